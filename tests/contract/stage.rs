@@ -177,6 +177,10 @@ impl Stage {
         let model = fresh();
         all.push(command("model.add", json!({ "id": model, "name": "Adapter A", "kind": "adapter" })));
         all.push(piece(stage.adapter, "S-ADP", model, on_shelf(county.station_1)));
+        all.push(command(
+            "crew.name",
+            json!({ "id": county.engine_1, "members": [], "until": "2026-11-26T07:00:00Z" }),
+        ));
         for (n, id) in stage.notices.iter().enumerate() {
             all.push(command("notice.issue", notice(*id, &format!("N-{n}"), model)));
         }

@@ -24,6 +24,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/acknowledgements": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Acknowledge a message by its code
+         * @description For a receiver of webhooks, when somebody has read the message. Each message has a code of its own in `data.acknowledge.code`; it serves once, and opens nothing else. A receiver that knows at once may acknowledge in its answer to the message instead, with `{"acknowledged_by": "Desk 3"}`.
+         */
+        post: operations["acknowledge_by_code"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/agency": {
         parameters: {
             query?: never;
@@ -108,6 +128,106 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/alerts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: alert
+         * @description The agency's records of the kind `alert` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_alert"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/alerts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: alert
+         * @description One record of the kind `alert`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_alert"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/alerts/{id}/acknowledge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that whoever was told of a change knows of it
+         * @description Say that whoever was told of a change knows of it. Sends the command `alert.acknowledge`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["alert_acknowledge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/alerts/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `alert`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_alert_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/alerts/{id}/resend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send the message of a change to a receiver again
+         * @description Send the message of a change to a receiver again. Sends the command `alert.resend`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["alert_resend"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/availability": {
         parameters: {
             query?: never;
@@ -180,6 +300,110 @@ export interface paths {
          * @description Each change of a rig's answer on the board, with what brought it about.
          */
         get: operations["show_board_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: calendar feed
+         * @description The agency's records of the kind `calendar_feed` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_calendar_feed"];
+        put?: never;
+        /**
+         * Add a calendar of checks that can be subscribed to
+         * @description Add a calendar of checks that can be subscribed to. Sends the command `calendar_feed.add`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["calendar_feed_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: calendar feed
+         * @description One record of the kind `calendar_feed`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_calendar_feed"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `calendar_feed`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_calendar_feed_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendar-feeds/{id}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Revoke a calendar of checks: its address answers no more
+         * @description Revoke a calendar of checks: its address answers no more. Sends the command `calendar_feed.revoke`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["calendar_feed_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/calendars/{secret}/checks.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The checks of a place as a calendar to subscribe to
+         * @description An iCalendar file (RFC 5545) with an all-day event for each piece and plan, on the duty day on which the next check is due; 2,000 events at most, those that are due first. Whoever has the address reads it, without signing in. It names nobody.
+         */
+        get: operations["show_calendar"];
         put?: never;
         post?: never;
         delete?: never;
@@ -354,6 +578,26 @@ export interface paths {
          * @description Record the check of a piece by a plan. Sends the command `check.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
          */
         post: operations["check_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/checks/due": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Which checks are good, due, overdue and missed, piece by piece
+         * @description For each piece, by tag, each check plan in force that holds for it: when it last passed, when the next is due, who may sign, from when on it counts against the piece, and which checks of the calendar were missed. A missed check is missed and not moved: the next one keeps its day. Page by page, as lists are; with `state` a page may hold fewer pieces than `limit`, or none.
+         */
+        get: operations["list_due_checks"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -540,6 +784,90 @@ export interface paths {
          * @description A search over the stations; the answer says whether it was shown that no choice is better, or how far off the best may be.
          */
         get: operations["list_reserve_sites"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/crews": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: crew
+         * @description The agency's records of the kind `crew` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_crew"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/crews/now": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Who is on each rig now, and what nobody aboard is signed off on
+         * @description Every rig of the agency, by name. It stands beside the rig's level and changes none: a rig that carries a full set is at full, whoever is aboard.
+         */
+        get: operations["show_crews_now"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/crews/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: crew
+         * @description One record of the kind `crew`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_crew"];
+        /**
+         * Say who is on a rig, until when
+         * @description Say who is on a rig, until when. Sends the command `crew.name`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         */
+        put: operations["crew_name"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/crews/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `crew`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_crew_history"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1868,6 +2196,94 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/receivers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: receiver
+         * @description The agency's records of the kind `receiver` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_receiver"];
+        put?: never;
+        /**
+         * Add somebody outside who is told of changes
+         * @description Add somebody outside who is told of changes. Sends the command `receiver.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["receiver_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/receivers/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: receiver
+         * @description One record of the kind `receiver`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_receiver"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /**
+         * ChangeKind a receiver, or switch it off or on
+         * @description ChangeKind a receiver, or switch it off or on. Sends the command `receiver.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        patch: operations["receiver_edit"];
+        trace?: never;
+    };
+    "/v1/receivers/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `receiver`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_receiver_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/receivers/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Withdraw a receiver
+         * @description Withdraw a receiver. Sends the command `receiver.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         */
+        post: operations["receiver_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/register.csv": {
         parameters: {
             query?: never;
@@ -3120,6 +3536,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/uses/{id}/correct": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Correct a use that was written down wrongly
+         * @description Correct a use that was written down wrongly. Sends the command `use.correct`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         */
+        post: operations["use_correct"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/uses/{id}/history": {
         parameters: {
             query?: never;
@@ -3175,6 +3611,28 @@ export interface components {
             /** @description Set when the piece lies in the shop already. */
             piece_is_here?: boolean;
         };
+        /** @description Says that whoever was told knows of it: by telephone, over the radio. Without a receiver, all who have not acknowledged. */
+        AcknowledgeAlert: {
+            /** @description The alert. */
+            id: components["schemas"]["AlertId"];
+            /** @description How: up to 4,000 characters. */
+            note?: string | null;
+            receiver?: null | components["schemas"]["ReceiverId"];
+        };
+        /** @description Who acknowledged, and when. */
+        Acknowledged: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who: a member, or the desk or person that the receiver named, without an id. */
+            by: components["schemas"]["Person"];
+            /** @description In their own words, where a member added some. */
+            note?: string | null;
+            /** @description How. */
+            through: components["schemas"]["Through"];
+        };
         /** @description One act toward the target grade. */
         Act: {
             /** @description What to do. */
@@ -3197,6 +3655,20 @@ export interface components {
          * @enum {string}
          */
         ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
+        /**
+         * @description Adds a calendar feed. The client makes the secret: 32 random bytes, which in the address `/v1/calendars/{secret}/checks.ics` stand as
+         *     base64url without padding, 43 signs. It sends the SHA-256 of those 43 signs and shows the address to the member; nobody can show it again.
+         */
+        AddCalendarFeed: {
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["CalendarFeedId"];
+            /** @description What it is called: 1 to 200 characters. */
+            name: string;
+            /** @description Whose checks it shows. */
+            place: components["schemas"]["CalendarPlace"];
+            /** @description The SHA-256 of the secret as it stands in the address, 64 hexadecimal digits in lower case. */
+            secret_sha256: string;
+        };
         /** @description Puts a check plan in force. Whoever does answers for what it asks: a starter plan counts for nothing before. */
         AddCheckPlan: {
             /** @description Its id, made by the client. */
@@ -3321,6 +3793,23 @@ export interface components {
             serial?: string | null;
             /** @description Its asset tag. */
             tag: string;
+        };
+        /** @description Adds somebody outside the service who is told of changes. */
+        AddReceiver: {
+            /** @description Where messages go: https://host/path, 1,000 characters at most. */
+            address: string;
+            /** @description What it is told of: 1 to 4. */
+            changes: components["schemas"]["ChangeKind"][];
+            district?: null | components["schemas"]["DistrictId"];
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["ReceiverId"];
+            /** @description Its name: 1 to 200 characters. */
+            name: string;
+            /** @description What messages are signed with: `whsec_` and the base64 of 24 to 64 random bytes, made by the client. It is never told again. */
+            secret: string;
+            station?: null | components["schemas"]["StationId"];
+            /** @description By what way it is told. */
+            way: components["schemas"]["Way"];
         };
         /** @description Adds a rig. */
         AddRig: {
@@ -3499,6 +3988,134 @@ export interface components {
              * @enum {string}
              */
             kind: "agency.release_rule";
+        };
+        /** @description A change that receivers outside the service are told of. */
+        Alert: {
+            /** @description How it stands. */
+            after: components["schemas"]["Stands"];
+            /**
+             * Format: date-time
+             * @description Since when it stands so.
+             */
+            at: string;
+            /** @description How it stood before. */
+            before: components["schemas"]["Stands"];
+            /** @description What changed. */
+            change: components["schemas"]["ChangeKind"];
+            /**
+             * Format: uuid
+             * @description The district.
+             */
+            district?: string | null;
+            expected?: null | components["schemas"]["Level"];
+            /**
+             * Format: date
+             * @description The day on which the shops expect the last of what the rig lacks, where they have named one for each need that is not met.
+             */
+            expected_back?: string | null;
+            /**
+             * Format: int32
+             * @description Full rigs of the district, front line and in service; null where a rig is meant.
+             */
+            full?: number | null;
+            /** @description Its id; that of its messages too. */
+            id: components["schemas"]["AlertId"];
+            /**
+             * Format: int32
+             * @description How many it needs at least.
+             */
+            min_full?: number | null;
+            /** @description The name of the rig or the district. */
+            name: string;
+            /** @description Why, in a sentence, without anybody's own words. */
+            reason: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: int64
+             * @description The agency's revision that changed it. Of two alerts about one rig or district the one with the higher number is the later.
+             */
+            revision: number;
+            rig?: null | components["schemas"]["RigId"];
+            /**
+             * Format: uuid
+             * @description The rig's station.
+             */
+            station?: string | null;
+            /** @description Who is told: 20 at most. */
+            told: components["schemas"]["Telling"][];
+        };
+        /** @description Say that whoever was told of a change knows of it. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        AlertAcknowledgeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AcknowledgeAlert"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "alert.acknowledge";
+        };
+        /** @description What was acknowledged. */
+        AlertAnswered: {
+            /** @description The alert. */
+            alert: components["schemas"]["AlertId"];
+            /** @description Who has read it, as given. */
+            by: string;
+        };
+        /**
+         * Format: uuid
+         * @description An alert.
+         */
+        AlertId: string;
+        /** @description One page of a list. */
+        AlertPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Alert"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Send the message of a change to a receiver again. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        AlertResendCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ResendAlert"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "alert.resend";
         };
         /** @description What the coordinator allows although nobody knows, until a date. */
         Allowance: {
@@ -3906,6 +4523,144 @@ export interface components {
             /** @description The role at the time. */
             role: string;
         };
+        /** @description A calendar of checks that can be subscribed to. Its secret is kept nowhere. */
+        CalendarFeed: {
+            /**
+             * Format: date-time
+             * @description When it was added.
+             */
+            added_at: string;
+            /** @description Who added it. */
+            added_by: components["schemas"]["Person"];
+            /** @description Its id. */
+            id: components["schemas"]["CalendarFeedId"];
+            /** @description What it is called, so that the right one is revoked: "Kitchen tablet". */
+            name: string;
+            /** @description Whose checks it shows. */
+            place: components["schemas"]["CalendarPlace"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was revoked.
+             */
+            revoked_at?: string | null;
+            revoked_by?: null | components["schemas"]["Person"];
+            /** @description Whether its address answers. */
+            state: components["schemas"]["CalendarFeedState"];
+        };
+        /** @description Add a calendar of checks that can be subscribed to. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CalendarFeedAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddCalendarFeed"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "calendar_feed.add";
+        };
+        /**
+         * Format: uuid
+         * @description A calendar feed.
+         */
+        CalendarFeedId: string;
+        /** @description One page of a list. */
+        CalendarFeedPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["CalendarFeed"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Revoke a calendar of checks: its address answers no more. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CalendarFeedRevokeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RevokeCalendarFeed"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "calendar_feed.revoke";
+        };
+        /**
+         * @description Whether a feed's address answers.
+         * @enum {string}
+         */
+        CalendarFeedState: "active" | "revoked";
+        /** @description Whose checks a calendar shows. */
+        CalendarPlace: components["schemas"]["CalendarPlaceDistrict"] | components["schemas"]["CalendarPlaceStation"] | components["schemas"]["CalendarPlaceRig"] | components["schemas"]["CalendarPlaceShop"];
+        /** @description Of the pieces in a district. */
+        CalendarPlaceDistrict: {
+            /** @description The district. */
+            district: components["schemas"]["DistrictId"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "district";
+        };
+        /** @description Of the pieces on a rig. */
+        CalendarPlaceRig: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "rig";
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+        };
+        /** @description Of the pieces in a shop. */
+        CalendarPlaceShop: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "shop";
+            /** @description The shop. */
+            shop: components["schemas"]["ShopId"];
+        };
+        /** @description Of the pieces at a station, aboard its rigs and on its shelf. */
+        CalendarPlaceStation: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "station";
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
         /** @description A piece that could fill a gap. */
         Candidate: {
             /** @description Whom to call. */
@@ -4012,6 +4767,11 @@ export interface components {
              */
             rev: number;
         };
+        /**
+         * @description What a receiver may be told of.
+         * @enum {string}
+         */
+        ChangeKind: "rig_falls" | "rig_rises" | "district_short" | "district_enough";
         /** @description One page of changes: a state that existed. */
         Changes: {
             /** @description The changes, in the order of their revisions. */
@@ -4126,6 +4886,11 @@ export interface components {
             /** @description What would. */
             why: string;
         };
+        /**
+         * @description How a check stands at an instant, in one word.
+         * @enum {string}
+         */
+        CheckDueState: "good" | "due" | "overdue" | "dropped" | "unknown";
         /** @description Nobody knows. The piece is not confirmed. */
         CheckDueUnknown: {
             /**
@@ -4160,6 +4925,11 @@ export interface components {
         };
         /** @description A check plan of the agency. */
         CheckPlan: {
+            /**
+             * Format: date-time
+             * @description From when on it asks so often, of these pieces: what was missed before, by another rhythm, is not told.
+             */
+            asks_since: string | null;
             /**
              * Format: date-time
              * @description When it last changed.
@@ -4495,6 +5265,13 @@ export interface components {
             /** @description What was done. */
             resolution: string;
         };
+        /** @description A message's code, and who has read it. */
+        CodeGiven: {
+            /** @description Who has read it: a desk or a person, 1 to 200 characters. */
+            by: string;
+            /** @description The code. */
+            code: string;
+        };
         /** @description One column of the file. */
         ColumnRead: {
             /** @description Its heading as it stands there. */
@@ -4505,12 +5282,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -4528,6 +5305,23 @@ export interface components {
          * @enum {string}
          */
         Completeness: "complete" | "incomplete" | "no_list";
+        /**
+         * @description Corrects a use that was written down wrongly: what was used, and how long. What it said before stays in its history. A piece that was
+         *     not used after all is as it was before; one that was is used and not checked.
+         */
+        CorrectUse: {
+            /** @description The use. */
+            id: components["schemas"]["UseId"];
+            /**
+             * Format: int32
+             * @description How long, in minutes: up to a day; null where nobody knows.
+             */
+            minutes?: number | null;
+            /** @description The pieces that were used; none where it was no use at all. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Why. 1 to 2,000 characters. */
+            reason: string;
+        };
         /**
          * @description What the plan counts.
          * @enum {string}
@@ -4738,6 +5532,67 @@ export interface components {
             shops: number;
             /** @description Stations. */
             stations: number;
+        };
+        /** @description Who is on a rig, as was said last. */
+        Crew: {
+            /**
+             * Format: date-time
+             * @description Since when they are aboard.
+             */
+            from: string;
+            /** @description The rig, whose id is the crew's as well. */
+            id: components["schemas"]["RigId"];
+            /** @description The members aboard, by name; at most 12. None: the rig is not crewed. */
+            members: components["schemas"]["Person"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Who said so. */
+            said_by: components["schemas"]["Person"];
+            /**
+             * Format: date-time
+             * @description Until when; after that nobody knows who is aboard.
+             */
+            until: string;
+        };
+        /** @description Say who is on a rig, until when. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        CrewNameCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["NameCrew"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "crew.name";
+        };
+        /** @description One page of a list. */
+        CrewPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Crew"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Who is on each rig now. */
+        CrewsNow: {
+            /** @description The rigs, by name. */
+            items: components["schemas"]["RigCrew"][];
         };
         /** @description The buying curve. */
         Curve: {
@@ -5486,6 +6341,69 @@ export interface components {
             /** @description Why. */
             note: string;
         };
+        /** @description How one plan's check of a piece stands. */
+        DueCheck: {
+            /**
+             * Format: date-time
+             * @description From when on it counts against the piece, which then counts for nothing; null: it does not by itself.
+             */
+            drops_at?: string | null;
+            /**
+             * Format: date-time
+             * @description When the next is due, or since when it is; null: nothing has made it due, or nobody knows.
+             */
+            due_at?: string | null;
+            /**
+             * Format: date
+             * @description The duty day on which that lies.
+             */
+            due_on?: string | null;
+            /**
+             * Format: date-time
+             * @description When the piece last passed what the plan asks for; null: no pass is on record.
+             */
+            last_passed_at?: string | null;
+            /** @description The checks of the calendar that nobody passed in their time, newest first; 60 at most. */
+            missed: components["schemas"]["MissedCheck"][];
+            /** @description How many they are in all. */
+            missed_count: number;
+            /** @description Its name. */
+            name: string;
+            /** @description The plan. */
+            plan: components["schemas"]["CheckPlanId"];
+            /** @description How often it asks: "weekly", "every 10 uses". */
+            rhythm: string;
+            /** @description The same in words: "a technician with a valid certificate". */
+            signed_by: string;
+            /** @description Who may sign. */
+            signer: components["schemas"]["CheckSigner"];
+            /** @description How it stands now. */
+            state: components["schemas"]["CheckDueState"];
+            /** @description Why then, or what is missing. */
+            why: string;
+        };
+        /** @description One page of due checks. */
+        DueChecks: {
+            /**
+             * Format: date-time
+             * @description As of when.
+             */
+            at: string;
+            /**
+             * Format: date
+             * @description The duty day that it is.
+             */
+            day: string;
+            /** @description The pieces, by tag; those that no plan asks anything of, or nothing in the state that was asked for, are left out. */
+            items: components["schemas"]["PieceChecks"][];
+            /**
+             * Format: date
+             * @description The first duty day of which missed checks are told.
+             */
+            missed_from: string;
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
         /** @description What a district can spare. */
         DueDistrict: {
             /**
@@ -5743,6 +6661,25 @@ export interface components {
             proved?: boolean | null;
             /** @description All its visits anew. */
             visits?: components["schemas"]["PlanVisit"][] | null;
+        };
+        /** @description Changes a receiver. What is left out stays. */
+        EditReceiver: {
+            /** @description New address: https://host/path, 1,000 characters at most. */
+            address?: string | null;
+            /** @description What it is told of: 1 to 4. */
+            changes?: components["schemas"]["ChangeKind"][] | null;
+            district?: null | components["schemas"]["DistrictId"];
+            /** @description The receiver. */
+            id: components["schemas"]["ReceiverId"];
+            /** @description New name: 1 to 200 characters. */
+            name?: string | null;
+            /** @description True: it is told again. False: it is not told any more, until it is switched on. */
+            on?: boolean | null;
+            /** @description Why it is switched off: 1 to 4,000 characters. */
+            reason?: string | null;
+            /** @description New secret, as for `receiver.add`; messages that still wait are signed with it. */
+            secret?: string | null;
+            station?: null | components["schemas"]["StationId"];
         };
         /** @description Changes a rig. With its station, everything aboard changes station. */
         EditRig: {
@@ -6451,7 +7388,7 @@ export interface components {
          * @description What is measured, or looked at, before a piece comes back. What has no unit is answered with yes or no.
          * @enum {string}
          */
-        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "other";
+        Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "hour_meter" | "other";
         /** @description A member of the agency. */
         Member: {
             /** @description Whether it may sign in. */
@@ -6649,6 +7586,19 @@ export interface components {
              */
             kind: "member.unlock_pin";
         };
+        /** @description A check that nobody passed while it was to be done. */
+        MissedCheck: {
+            /**
+             * Format: date
+             * @description The duty day.
+             */
+            day: string;
+            /**
+             * Format: date-time
+             * @description When it was due.
+             */
+            due_at: string;
+        };
         /** @description One thing that stands between a piece and its return. */
         Missing: {
             high?: null | components["schemas"]["Quantity"];
@@ -6812,6 +7762,18 @@ export interface components {
             id: components["schemas"]["PieceId"];
             /** @description Where to. */
             to: components["schemas"]["Place"];
+        };
+        /** @description Says who is on a rig, until when. Since when is the command's `at`. What was said before is replaced. */
+        NameCrew: {
+            /** @description The rig. */
+            id: components["schemas"]["RigId"];
+            /** @description The members aboard, each once, at most 12; none: the rig is not crewed. */
+            members: components["schemas"]["MemberId"][];
+            /**
+             * Format: date-time
+             * @description Until when, at most 8 days ahead: usually the next relief.
+             */
+            until: string;
         };
         /** @description One near miss: a piece and one requirement that it fails. */
         Near: {
@@ -7405,6 +8367,11 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description Whether it is out of service for planned service alone, which is no failure. */
             planned: boolean;
+            /**
+             * Format: date-time
+             * @description When it was entered in the register: no check was asked of it before.
+             */
+            registered_at: string | null;
             released: null | components["schemas"]["Released"];
             /**
              * Format: int64
@@ -7514,6 +8481,23 @@ export interface components {
              * @enum {string}
              */
             kind: "piece.arrive";
+        };
+        /** @description The checks of one piece. */
+        PieceChecks: {
+            /** @description One for each plan in force that holds for it. */
+            checks: components["schemas"]["DueCheck"][];
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Whether the answer is settled; where it is not, a plan has changed a moment ago and the piece is being judged anew. */
+            known: boolean;
+            /** @description The piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Whether it may be used. What is out of service is asked for its checks as well: it is checked before it comes back. */
+            state: components["schemas"]["PieceState"];
+            /** @description Its tag. */
+            tag: string;
         };
         /** @description Change what the register says of a piece. Open to `coordinator`, `admin`. */
         PieceEditCommand: {
@@ -8585,6 +9569,118 @@ export interface components {
          * @enum {string}
          */
         ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
+        /** @description Somebody outside the service who is told. */
+        Receiver: {
+            /** @description Where messages go. It holds no secret: every member with the whole agency's feed reads it. */
+            address: string;
+            /** @description What it is told of: 1 to 4. */
+            changes: components["schemas"]["ChangeKind"][];
+            district?: null | components["schemas"]["DistrictId"];
+            /** @description Its id. */
+            id: components["schemas"]["ReceiverId"];
+            /** @description Its name; no other receiver has it. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            station?: null | components["schemas"]["StationId"];
+            switched_off?: null | components["schemas"]["SwitchedOff"];
+            /** @description By what way it is told. */
+            way: components["schemas"]["Way"];
+        };
+        /** @description Add somebody outside who is told of changes. Open to `coordinator`, `admin`. */
+        ReceiverAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddReceiver"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receiver.add";
+        };
+        /** @description ChangeKind a receiver, or switch it off or on. Open to `coordinator`, `admin`. */
+        ReceiverEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditReceiver"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the receiver that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receiver.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A receiver.
+         */
+        ReceiverId: string;
+        /** @description One page of a list. */
+        ReceiverPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Receiver"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Withdraw a receiver. Open to `coordinator`, `admin`. */
+        ReceiverWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawReceiver"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the receiver that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receiver.withdraw";
+        };
         /**
          * @description Records a check: what was answered to a plan's steps for one piece. When is the command's `at`. The plan says who may sign. A step that
          *     fails is reported as a defect with it: any member may record it for any piece of the agency; one that is passed only within reach.
@@ -8614,7 +9710,7 @@ export interface components {
          * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
          * @enum {string}
          */
-        RecordKind: "agency" | "check" | "check_plan" | "coupling" | "defect" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
+        RecordKind: "agency" | "alert" | "calendar_feed" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -9039,6 +10135,13 @@ export interface components {
             /** @description Where it was looked for, when it was last seen. */
             note: string;
         };
+        /** @description Sends the message of an alert to one receiver again: the same message under the same id. */
+        ResendAlert: {
+            /** @description The alert. */
+            id: components["schemas"]["AlertId"];
+            /** @description The receiver. */
+            receiver: components["schemas"]["ReceiverId"];
+        };
         /** @description Pieces that can take each other's slots. */
         ReserveFamily: {
             /**
@@ -9181,6 +10284,11 @@ export interface components {
             /** @description What was done. */
             note?: string | null;
             to?: null | components["schemas"]["Place"];
+        };
+        /** @description Revokes a calendar feed, for good: from then on its address answers as if it had never been. */
+        RevokeCalendarFeed: {
+            /** @description The feed. */
+            id: components["schemas"]["CalendarFeedId"];
         };
         /** @description Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again. */
         RevokeDevice: {
@@ -9326,6 +10434,24 @@ export interface components {
             items: components["schemas"]["RigClass"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description A rig with those who are on it. */
+        RigCrew: {
+            /** @description Whether it was said who is aboard now. Where not, nobody knows, and nothing is said of sign-offs. */
+            known: boolean;
+            /** @description The members aboard, by name; at most 12. */
+            members: components["schemas"]["Person"][];
+            /** @description Its name. */
+            name: string;
+            /** @description The rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description What of its gear in service nobody aboard is signed off on. */
+            unsigned: components["schemas"]["UnsignedGear"][];
+            /**
+             * Format: date-time
+             * @description Until when they are aboard; null where nobody said.
+             */
+            until?: string | null;
         };
         /** @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`. */
         RigEditCommand: {
@@ -10314,6 +11440,11 @@ export interface components {
             /** @description What it was, in words. */
             words?: string | null;
         };
+        /**
+         * @description How a rig or a district stands, in the one word that dispatch is told.
+         * @enum {string}
+         */
+        Stands: "out_of_service" | "none" | "limited" | "full" | "heavy" | "short" | "enough";
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
             /** @description Why it is put aboard although it does not serve there; only for who may decide for a rig, and never against the fluid. */
@@ -10940,6 +12071,16 @@ export interface components {
          * @enum {string}
          */
         SwapState: "open" | "ended" | "kept";
+        /** @description Since when a receiver is not told any more, and why. */
+        SwitchedOff: {
+            /**
+             * Format: date-time
+             * @description Since when.
+             */
+            since: string;
+            /** @description Why, in a sentence. */
+            why: string;
+        };
         /** @description Takes a piece out of service. */
         TakePieceOut: {
             class?: null | components["schemas"]["DefectClass"];
@@ -10960,6 +12101,35 @@ export interface components {
             /** @description Why, in the member's own words. */
             reason: string;
         };
+        /** @description What one receiver was told of an alert. */
+        Telling: {
+            acknowledged?: null | components["schemas"]["Acknowledged"];
+            /** @description Its name of then. */
+            name: string;
+            /** @description What stood in the way, in a sentence, where the last try failed. */
+            problem?: string | null;
+            /** @description The receiver. */
+            receiver: components["schemas"]["ReceiverId"];
+            /**
+             * Format: date-time
+             * @description Since when.
+             */
+            since: string;
+            /** @description How far it has come. */
+            state: components["schemas"]["TellingState"];
+            /**
+             * Format: date-time
+             * @description When the receiver took it.
+             */
+            taken_at?: string | null;
+            /** @description By what way. */
+            way: components["schemas"]["Way"];
+        };
+        /**
+         * @description How far a receiver has been told.
+         * @enum {string}
+         */
+        TellingState: "waiting" | "failing" | "taken" | "given_up" | "stopped";
         /**
          * @description A set of grades to begin from.
          * @enum {string}
@@ -11008,6 +12178,11 @@ export interface components {
             /** @description What was measured and looked at; up to 40. */
             readings?: components["schemas"]["Reading"][];
         };
+        /**
+         * @description How somebody acknowledged.
+         * @enum {string}
+         */
+        Through: "answer" | "code" | "member";
         /** @description A repair ticket. */
         Ticket: {
             accepted_by?: null | components["schemas"]["Person"];
@@ -11554,12 +12729,25 @@ export interface components {
             /** @description Whether it waits to be judged anew; otherwise it ran out and could not be settled. */
             pending: boolean;
         };
+        /** @description A kind of gear aboard that nobody of the crew is signed off on. */
+        UnsignedGear: {
+            /**
+             * Format: date
+             * @description The last day of the latest sign-off that has run out; null: nobody aboard was ever signed off on it.
+             */
+            ended?: string | null;
+            /** @description The kind of gear. */
+            kind: components["schemas"]["Kind"];
+            /** @description The same as a sentence, with the tags of the pieces. */
+            words: string;
+        };
         /** @description One use of a rig's pieces. */
         Use: {
             /** @description The commands that the use allows as it is: any other is refused. */
             allows: components["schemas"]["UseAct"][];
             /** @description When what was used was looked over; up to 20 times. */
             checks: components["schemas"]["UseCheck"][];
+            corrected: null | components["schemas"]["UseCorrection"];
             /** @description Id of the use: the UUID that it was made with; it never changes. */
             id: components["schemas"]["UseId"];
             /** @description The agency's own number of the incident. */
@@ -11569,7 +12757,7 @@ export interface components {
              * @description How long, in minutes.
              */
             minutes?: number | null;
-            /** @description The pieces that were used. */
+            /** @description The pieces that were used; none where it was corrected to be no use at all. */
             pieces: components["schemas"]["PieceId"][];
             /** @description Who recorded it. */
             recorded_by: components["schemas"]["Person"];
@@ -11634,6 +12822,45 @@ export interface components {
              * @enum {string}
              */
             kind: "use.check";
+        };
+        /** @description Correct a use that was written down wrongly. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        UseCorrectCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CorrectUse"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the use that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "use.correct";
+        };
+        /** @description That a use was corrected. */
+        UseCorrection: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            /** @description Why. */
+            reason: string;
         };
         /**
          * Format: uuid
@@ -11728,6 +12955,11 @@ export interface components {
             id: components["schemas"]["TicketId"];
         };
         /**
+         * @description By what way a receiver is told.
+         * @enum {string}
+         */
+        Way: "webhook";
+        /**
          * @description What a rig counts by.
          * @enum {string}
          */
@@ -11762,6 +12994,13 @@ export interface components {
         WithdrawPlan: {
             /** @description Id of the plan. */
             id: components["schemas"]["ServicePlanId"];
+        };
+        /** @description Withdraws a receiver: it is told of nothing any more, and its secret is forgotten. What it was told stays on record. */
+        WithdrawReceiver: {
+            /** @description The receiver. */
+            id: components["schemas"]["ReceiverId"];
+            /** @description Why: 1 to 4,000 characters. */
+            reason: string;
         };
         /** @description Begins or goes on with the work. */
         WorkTicket: {
@@ -11855,6 +13094,66 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+        };
+    };
+    acknowledge_by_code: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CodeGiven"];
+            };
+        };
+        responses: {
+            /** @description Acknowledged */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AlertAnswered"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, used or too old */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
             };
         };
     };
@@ -12338,6 +13637,430 @@ export interface operations {
             };
         };
     };
+    list_alert: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AlertPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_alert: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the alert */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Alert"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such alert in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    alert_acknowledge: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AcknowledgeAlert"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_alert_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the alert */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such alert in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    alert_resend: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ResendAlert"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_availability: {
         parameters: {
             query?: {
@@ -12532,6 +14255,481 @@ export interface operations {
             };
         };
     };
+    list_calendar_feed: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeedPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_feed_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddCalendarFeed"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_calendar_feed: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the calendar feed */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeed"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such calendar feed in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_calendar_feed_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the calendar feed */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such calendar feed in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    calendar_feed_revoke: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevokeCalendarFeed"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The secret that was made with the calendar */
+                secret: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file */
+            200: {
+                headers: {
+                    /** @description Of this file, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description No calendar has this address, or it was revoked */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many reads from one network */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_changes: {
         parameters: {
             query?: {
@@ -12679,6 +14877,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -13263,6 +15463,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -13423,6 +15625,76 @@ export interface operations {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_due_checks: {
+        parameters: {
+            query?: {
+                /** @description Only pieces in this district. */
+                district?: string;
+                /** @description Only pieces at this station. */
+                station?: string;
+                /** @description Only pieces on this rig. */
+                rig?: string;
+                /** @description Only pieces in this shop. */
+                shop?: string;
+                /** @description Only this piece. */
+                piece?: string;
+                /** @description Only checks by this plan. */
+                plan?: string;
+                /** @description Only checks in this state: `good`, `due`, `overdue`, `dropped` or `unknown`. */
+                state?: string;
+                /** @description Missed checks from this duty day on: 90 days back unless said, 400 at most. */
+                missed_from?: string;
+                /** @description Up to this many pieces, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DueChecks"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13668,6 +15940,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -14308,6 +16582,351 @@ export interface operations {
             };
         };
     };
+    list_crew: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CrewPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_crews_now: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rigs */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CrewsNow"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_crew: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the crew */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Crew"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such crew in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    crew_name: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NameCrew"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_crew_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the crew */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such crew in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_defect_rules: {
         parameters: {
             query?: never;
@@ -14348,6 +16967,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15011,6 +17632,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15458,6 +18081,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -15891,6 +18516,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -16607,6 +19234,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -17035,6 +19664,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -17797,6 +20428,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -18229,6 +20862,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -19223,6 +21858,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -19425,6 +22062,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -21139,6 +23778,561 @@ export interface operations {
             };
         };
     };
+    list_receiver: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReceiverPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    receiver_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddReceiver"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_receiver: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the receiver */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Receiver"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such receiver in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    receiver_edit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the receiver that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditReceiver"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_receiver_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the receiver */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such receiver in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    receiver_withdraw: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the receiver that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawReceiver"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     export_register: {
         parameters: {
             query?: never;
@@ -21419,6 +24613,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -21851,6 +25047,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -22053,6 +25251,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -22994,6 +26194,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -24039,6 +27241,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -24502,6 +27706,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -25102,6 +28308,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -25657,6 +28865,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -26768,6 +29978,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -27200,6 +30412,8 @@ export interface operations {
                 station?: string;
                 /** @description Only records of this rig. */
                 rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
                 /** @description Only records that belong to this one, for example the defects of a piece. */
                 parent?: string;
                 /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
@@ -27526,6 +30740,127 @@ export interface operations {
             };
             /** @description A field cannot be used; `field` names it */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    use_correct: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the use that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectUse"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
                 headers: {
                     [name: string]: unknown;
                 };
