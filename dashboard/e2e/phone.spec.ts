@@ -41,10 +41,7 @@ async function labelled(baseURL: string): Promise<Piece> {
 }
 
 const test = base.extend<object, { label: Piece }>({
-  label: [
-    async ({}, use) => use(await labelled(process.env['BASE_URL'] ?? '')),
-    { scope: 'worker' },
-  ],
+  label: [async ({}, use) => use(await labelled(process.env['BASE_URL'] ?? '')), { scope: 'worker' }],
   launchOptions: [
     async ({ launchOptions, label }, use) => {
       const file = path.join(tmpdir(), `fullset-label-${process.pid}.y4m`)

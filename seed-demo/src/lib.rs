@@ -36,6 +36,7 @@ mod catalogue;
 mod classes;
 mod client;
 mod county;
+mod crews;
 mod deeds;
 mod dice;
 mod events;

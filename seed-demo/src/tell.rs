@@ -54,6 +54,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
         acts = rest;
     }
     teller.go_to(end, &at).await?;
+    teller.name_crews(&plan.county, end).await.context("the crews")?;
     teller.let_time_be_seen().await
 }
 

@@ -270,7 +270,10 @@ impl Stage {
                 Some(self.notices[2]),
                 json!({ "piece": self.adapter, "not_affected": false, "evidence": "sleeve exchanged, paper 118" }),
             ),
-            "crew_name" => (Some(self.county.engine_1), json!({ "members": [self.member], "until": "2026-11-26T07:00:00Z" })),
+            "crew_name" => (
+                Some(self.county.engine_1),
+                json!({ "members": [self.member], "until": "2026-11-26T07:00:00.000000Z" }),
+            ),
             "check_record" => {
                 let answers = json!([
                     { "step": "blades", "said": { "kind": "yes_no", "yes": true } },

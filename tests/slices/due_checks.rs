@@ -36,7 +36,7 @@ on_both!(a_missed_check_is_missed_and_the_next_one_keeps_its_day, async |world: 
     assert_eq!(told(&first), (json!("good"), json!("2026-11-30"), json!(0)));
     assert_eq!(
         (&first["last_passed_at"], &first["due_at"], &first["drops_at"]),
-        (&json!(null), &json!("2026-11-30T14:00:00Z"), &json!("2026-12-07T14:00:00Z"))
+        (&json!(null), &json!("2026-11-30T14:00:00.000000Z"), &json!("2026-12-07T14:00:00.000000Z"))
     );
     assert_eq!(
         (&first["rhythm"], &first["signer"], &first["signed_by"]),
@@ -50,11 +50,11 @@ on_both!(a_missed_check_is_missed_and_the_next_one_keeps_its_day, async |world: 
     world.pass(TimeDelta::days(6));
     let gone = check_of(&crew, cutter).await;
     assert_eq!(told(&gone), (json!("dropped"), json!("2026-11-30"), json!(1)));
-    assert_eq!(gone["missed"], json!([{ "day": "2026-11-30", "due_at": "2026-11-30T14:00:00Z" }]));
+    assert_eq!(gone["missed"], json!([{ "day": "2026-11-30", "due_at": "2026-11-30T14:00:00.000000Z" }]));
     pass(&crew, plan, cutter, sound()).await;
     let done = check_of(&crew, cutter).await;
     assert_eq!(told(&done), (json!("good"), json!("2026-12-14"), json!(1)));
-    assert_eq!(done["last_passed_at"], "2026-12-07T14:00:00Z");
+    assert_eq!(done["last_passed_at"], "2026-12-07T14:00:00.000000Z");
     // 14 December done late, on Wednesday; 21 December not at all; 28 December open.
     world.pass(TimeDelta::days(9));
     assert_eq!(check_of(&crew, cutter).await["state"], "overdue");

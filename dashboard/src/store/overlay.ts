@@ -1,7 +1,18 @@
 // What queued acts look like before the server has them: one small function for each kind. They change what a person
 // would see on the piece itself; what follows for a rig is the server's to work out, and foresee.ts says so meanwhile.
 // A return to service is never shown ahead: a piece looks usable only when the server says so.
-import type { AnyRecord, Command, Defect, Member, Person, Piece, PieceAct, Place, Rig, Swap } from '@/api/types'
+import type {
+  AnyRecord,
+  Command,
+  Defect,
+  Member,
+  Person,
+  Piece,
+  PieceAct,
+  Place,
+  Rig,
+  Swap,
+} from '@/api/types'
 
 export interface Laid {
   /** kind -> id -> the record as it looks with the queued acts. */

@@ -164,11 +164,12 @@ on_both!(a_redirect_is_followed_nowhere, async |world: &World| {
     let dispatch = Dispatch::of_rigs(world).await;
     let inner = MockServer::start().await;
     answers(&inner, ResponseTemplate::new(200)).await;
+    let crew = world.crew();
     for status in [302, 307, 308] {
         dispatch
             .answers_with(ResponseTemplate::new(status).insert_header("location", inner.uri()))
             .await;
-        world.crew().take_out(world.county().set_1.ram, "bent").await.ok();
+        crew.take_out(world.county().set_1.ram, "bent").await.ok();
         let alert = falls(world).await;
         let problem = format!("It answered {status}");
         world.pass(TimeDelta::hours(1));

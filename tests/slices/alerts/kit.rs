@@ -84,6 +84,8 @@ pub struct Dispatch<'w> {
     pub server: Server,
     pub receiver: Uuid,
     pub secret: String,
+    /// Asks how far an alert has come; signed in once.
+    pub crew: Client,
 }
 
 impl<'w> Dispatch<'w> {
@@ -110,6 +112,7 @@ impl<'w> Dispatch<'w> {
             server,
             receiver,
             secret,
+            crew: world.crew(),
         }
     }
 
@@ -134,7 +137,7 @@ impl<'w> Dispatch<'w> {
 
     /// What an alert says of this receiver, once it has come so far.
     pub async fn told(&self, alert: &str, state: &str) -> Value {
-        told(&self.world.crew(), alert, self.receiver, state).await
+        told(&self.crew, alert, self.receiver, state).await
     }
 
     /// Sends something without a token.

@@ -2238,8 +2238,8 @@ export interface paths {
         options?: never;
         head?: never;
         /**
-         * ChangeKind a receiver, or switch it off or on
-         * @description ChangeKind a receiver, or switch it off or on. Sends the command `receiver.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * Change a receiver, or switch it off or on
+         * @description Change a receiver, or switch it off or on. Sends the command `receiver.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
          */
         patch: operations["receiver_edit"];
         trace?: never;
@@ -9578,7 +9578,7 @@ export interface components {
             district?: null | components["schemas"]["DistrictId"];
             /** @description Its id. */
             id: components["schemas"]["ReceiverId"];
-            /** @description Its name; no other receiver has it. */
+            /** @description Its name; no other receiver that is not withdrawn has it. */
             name: string;
             /**
              * Format: int64
@@ -9589,6 +9589,11 @@ export interface components {
             switched_off?: null | components["schemas"]["SwitchedOff"];
             /** @description By what way it is told. */
             way: components["schemas"]["Way"];
+            /**
+             * Format: date-time
+             * @description When it was withdrawn for good; null: it was not.
+             */
+            withdrawn_at?: string | null;
         };
         /** @description Add somebody outside who is told of changes. Open to `coordinator`, `admin`. */
         ReceiverAddCommand: {
@@ -9615,7 +9620,7 @@ export interface components {
              */
             kind: "receiver.add";
         };
-        /** @description ChangeKind a receiver, or switch it off or on. Open to `coordinator`, `admin`. */
+        /** @description Change a receiver, or switch it off or on. Open to `coordinator`, `admin`. */
         ReceiverEditCommand: {
             /**
              * Format: uuid

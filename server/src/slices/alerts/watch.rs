@@ -48,7 +48,8 @@ impl Receivers {
             kept.rev = rev;
             return Ok(kept);
         }
-        let list = write.all::<Receiver>()?.into_iter().map(|stored| stored.record).collect();
+        let all = write.all::<Receiver>()?.into_iter().map(|stored| stored.record);
+        let list = all.filter(|receiver| receiver.withdrawn_at.is_none()).collect();
         Ok(Self { list, rev })
     }
 

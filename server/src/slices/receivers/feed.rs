@@ -65,7 +65,7 @@ pub struct SwitchedOff {
 pub struct Receiver {
     /// Its id.
     pub id: ReceiverId,
-    /// Its name; no other receiver has it.
+    /// Its name; no other receiver that is not withdrawn has it.
     pub name: String,
     /// By what way it is told.
     pub way: Way,
@@ -80,6 +80,9 @@ pub struct Receiver {
     pub changes: Vec<ChangeKind>,
     /// Why it is not told any more; null: it is told.
     pub switched_off: Option<SwitchedOff>,
+    /// When it was withdrawn for good; null: it was not.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
+    pub withdrawn_at: Option<DateTime<Utc>>,
     /// Revision of the last change.
     pub rev: i64,
 }
@@ -104,14 +107,19 @@ impl Record for Receiver {
     }
 
     fn states() -> Vec<&'static str> {
-        vec!["on", "off"]
+        vec!["on", "off", "withdrawn"]
     }
 
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),
-            uniq: Some(self.name.to_lowercase()),
-            state: if self.switched_off.is_none() { "on" } else { "off" }.into(),
+            uniq: self.withdrawn_at.is_none().then(|| self.name.to_lowercase()),
+            state: match (self.withdrawn_at, &self.switched_off) {
+                (Some(_), _) => "withdrawn",
+                (None, Some(_)) => "off",
+                (None, None) => "on",
+            }
+            .into(),
             ..Index::default()
         }
     }

@@ -97,7 +97,8 @@ impl Act for AddReceiver {
         write.unused::<Receiver>(self.id)?;
         let address = allowed(write, &self.address)?;
         places(write, self.district, self.station)?;
-        if write.all::<Receiver>()?.len() >= MOST_RECEIVERS {
+        let there = write.all::<Receiver>()?;
+        if there.iter().filter(|one| one.record.withdrawn_at.is_none()).count() >= MOST_RECEIVERS {
             return Err(Fault::rule(format!("{MOST_RECEIVERS} receivers is the most; withdraw one that is not needed")));
         }
         let secret = secret_bytes(&self.secret).map_err(|why| Fault::field("body.secret", why))?;
@@ -112,6 +113,7 @@ impl Act for AddReceiver {
             station: self.station,
             changes: self.changes,
             switched_off: None,
+            withdrawn_at: None,
             rev: 0,
         };
         write.save(receiver, Scope::default())
@@ -148,7 +150,7 @@ pub struct EditReceiver {
 
 impl Act for EditReceiver {
     const KIND: &'static str = "receiver.edit";
-    const SUMMARY: &'static str = "ChangeKind a receiver, or switch it off or on";
+    const SUMMARY: &'static str = "Change a receiver, or switch it off or on";
     const DONE: &'static str = "Receiver changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("receiver");
@@ -171,6 +173,9 @@ impl Act for EditReceiver {
         let stored = write.find::<Receiver>(self.id)?;
         write.expects(&stored)?;
         let mut receiver = stored.record;
+        if receiver.withdrawn_at.is_some() {
+            return Err(withdrawn());
+        }
         if let Some(given) = &self.address {
             receiver.address = allowed(write, given)?;
         }
@@ -200,6 +205,10 @@ impl Act for EditReceiver {
     }
 }
 
+fn withdrawn() -> Fault {
+    Fault::rule("This receiver was withdrawn; add it anew")
+}
+
 /// Withdraws a receiver: it is told of nothing any more, and its secret is forgotten. What it was told stays on record.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -224,9 +233,20 @@ impl Act for WithdrawReceiver {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Receiver>(self.id)?;
         write.expects(&stored)?;
-        let agency = write.agency;
+        if stored.record.withdrawn_at.is_some() {
+            return Err(withdrawn());
+        }
+        let (agency, at) = (write.agency, write.head.at);
         rows::forget(write.beside(), agency, self.id.0)?;
-        write.remove::<Receiver>(self.id)
+        let receiver = Receiver {
+            switched_off: Some(SwitchedOff {
+                since: at,
+                why: text("body.reason", &self.reason)?,
+            }),
+            withdrawn_at: Some(at),
+            ..stored.record
+        };
+        write.save(receiver, Scope::default())
     }
 }
 

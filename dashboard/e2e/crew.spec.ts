@@ -1,0 +1,40 @@
+// Who is on a rig: said in a few taps, shown with what nobody aboard is signed off on, and never part of the level.
+import { expect, test } from '@playwright/test'
+import type { Member, Rig } from '../src/api/types'
+import { feed, records, signIn } from './helpers'
+import { readable } from './readable'
+
+test('a crew is named at the relief, and what nobody is signed off on stands beside the level', async ({
+  page,
+}) => {
+  await signIn(page)
+  const changes = await feed(page)
+  const members = records<Member>(changes, 'member').filter((one) => one.active)
+  const manned = new Set(members.map((one) => one.station))
+  const rig = records<Rig>(changes, 'rig').find((one) => one.in_service && manned.has(one.station))
+  expect(rig, 'a rig whose station has a member').toBeDefined()
+  await page.goto(`/rigs/${rig?.id}`)
+  const card = page.getByRole('region', { name: 'Crew' })
+  await card.getByRole('button', { name: /Say who is aboard|Change the crew/ }).click()
+  const dialog = page.getByRole('dialog')
+  await readable(page, 'crew', false)
+  for (const box of await dialog.getByRole('checkbox', { checked: true }).all()) await box.uncheck()
+  const box = dialog.getByRole('checkbox').first()
+  const name = members.find((one) => one.station === rig?.station)?.name ?? ''
+  await box.check()
+  await dialog.getByRole('button', { name: '1 aboard' }).click()
+  await expect(dialog).toBeHidden()
+  await expect(card).toContainText(/until/)
+  const named = members.filter((one) => one.station === rig?.station).map((one) => one.name)
+  expect(named).toContain(name)
+  await expect(card).toContainText(new RegExp(named.map((one) => one.replace(/[^\w ]/g, '.')).join('|')))
+  // What the service says of sign-offs is what the card says.
+  const said = await page.evaluate(async (id) => {
+    const answer = (await (await fetch('/v1/crews/now')).json()) as {
+      items: { rig: string; unsigned: { words: string }[] }[]
+    }
+    return answer.items.find((one) => one.rig === id)?.unsigned.map((one) => one.words) ?? []
+  }, rig?.id)
+  for (const words of said) await expect(card).toContainText(words.slice(1))
+  if (said.length) await expect(card).toContainText('The level does not count this')
+})
