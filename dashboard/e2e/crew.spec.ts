@@ -18,7 +18,8 @@ test('a crew is named at the relief, and what nobody is signed off on stands bes
   await card.getByRole('button', { name: /Say who is aboard|Change the crew/ }).click()
   const dialog = page.getByRole('dialog')
   await readable(page, 'crew', false)
-  for (const box of await dialog.getByRole('checkbox', { checked: true }).all()) await box.uncheck()
+  const aboard = dialog.getByRole('checkbox', { checked: true })
+  while (await aboard.count()) await aboard.first().uncheck()
   const box = dialog.getByRole('checkbox').first()
   const name = members.find((one) => one.station === rig?.station)?.name ?? ''
   await box.check()

@@ -1,11 +1,16 @@
 //! Which checks are due, overdue and missed; and plans that count uses and running hours.
 
-use chrono::TimeDelta;
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::checks::{in_force, sound, weekly};
 use crate::world::{Client, World, acts::rev_of, command, county::piece, on_both, on_rig};
+
+/// An instant as the service writes it.
+fn written(at: DateTime<Utc>) -> String {
+    at.to_rfc3339_opts(SecondsFormat::Micros, true)
+}
 
 async fn page(client: &Client, query: &str) -> Value {
     client.find(&format!("/v1/checks/due{query}")).await
@@ -172,7 +177,7 @@ on_both!(a_plan_by_uses_is_due_at_the_use_that_makes_it_full, async |world: &Wor
     used(2).await;
     used(3).await;
     // Full by the one of an hour ago, whichever was told first.
-    assert_eq!(due().await["at"], json!(world.clock.now() - TimeDelta::hours(1)));
+    assert_eq!(due().await["at"], json!(written(world.clock.now() - TimeDelta::hours(1))));
     assert_eq!(check_of(&crew, cutter).await["state"], "due");
     // One of them was none.
     let path = format!("/v1/uses/{slip}");
@@ -186,13 +191,16 @@ on_both!(a_plan_by_uses_is_due_at_the_use_that_makes_it_full, async |world: &Wor
         (&json!([]), &json!("that was the spreader"))
     );
     assert_eq!(due().await["why"], "due after 3 uses: 2 uses so far");
-    assert_eq!(crew.piece(cutter).await["used_at"], json!(world.clock.now() - TimeDelta::hours(2)));
+    assert_eq!(crew.piece(cutter).await["used_at"], json!(written(world.clock.now() - TimeDelta::hours(2))));
     // And put right again, with another piece beside.
     let again = json!({ "pieces": [cutter, county.set_1.ram], "minutes": 20, "reason": "it was both" });
     let rev = officer.rev(&path).await;
     officer.post_on(&format!("{path}/correct"), rev, again).await.ok();
-    assert_eq!(due().await["at"], json!(world.clock.now() - TimeDelta::hours(1)));
-    assert_eq!(crew.piece(county.set_1.ram).await["used_at"], json!(world.clock.now() - TimeDelta::hours(1)));
+    assert_eq!(due().await["at"], json!(written(world.clock.now() - TimeDelta::hours(1))));
+    assert_eq!(
+        crew.piece(county.set_1.ram).await["used_at"],
+        json!(written(world.clock.now() - TimeDelta::hours(1)))
+    );
     // A pass begins the count anew.
     pass(&crew, plan, cutter, sound()).await;
     assert_eq!(due().await["why"], "due after 3 uses: 0 uses so far");
@@ -242,5 +250,5 @@ on_both!(running_hours_are_what_uses_and_the_hour_meter_say, async |world: &Worl
     pass(&crew, look, pump, shows(101.5)).await;
     assert_eq!(due().await["why"], "due after 2 running hours: 1 h 30 min so far");
     use_of(json!(30)).await;
-    assert_eq!(due().await["at"], json!(world.clock.now()));
+    assert_eq!(due().await["at"], json!(written(world.clock.now())));
 });

@@ -97,6 +97,12 @@ export function spoken(words: string, now = new Date()): string {
   )
 }
 
+/** "just now", "20 min ago". */
+export function agoWords(text: string | null | undefined, now = new Date()): string {
+  const words = ago(text, now)
+  return /\d/.test(words) ? `${words} ago` : words
+}
+
 /** How long ago, in the unit a person would use: minutes, hours, days. */
 export function ago(text: string | null | undefined, now = new Date()): string {
   const date = parse(text)

@@ -11,12 +11,12 @@ use wiremock::{MockServer, ResponseTemplate};
 use super::kit::{Dispatch, RIGS, add, answers, arrived, only, told, verify};
 use crate::{
     contract::stage::receiver,
-    world::{Server, World, acts::id_of, on_both, soon},
+    world::{Client, Server, World, acts::id_of, on_both, soon},
 };
 
 /// The rig's alert, the district's apart.
-async fn falls(world: &World) -> String {
-    let all = world.crew().list("/v1/alerts").await;
+async fn falls(crew: &Client) -> String {
+    let all = crew.list("/v1/alerts").await;
     let rig = all
         .iter()
         .find(|alert| alert["change"] == "rig_falls")
@@ -39,7 +39,7 @@ on_both!(a_receiver_that_is_down_for_an_hour_gets_each_message_once_it_is_back, 
     let id = add(world, &server, &RIGS, &format!("http://{address}/")).await;
     let crew = world.crew();
     crew.take_out(world.county().set_1.ram, "bent").await.ok();
-    let alert = falls(world).await;
+    let alert = falls(&crew).await;
     let failing = told(&crew, &alert, id, "failing").await;
     assert!(failing["problem"].as_str().unwrap().starts_with("It was not reached: "), "{failing}");
     let began = world.clock.now();
@@ -70,7 +70,7 @@ on_both!(
         dispatch.answers(500, Value::Null).await;
         let (crew, officer) = (world.crew(), world.officer());
         crew.take_out(world.county().set_1.ram, "bent").await.ok();
-        let alert = falls(world).await;
+        let alert = falls(&crew).await;
         assert_eq!(dispatch.told(&alert, "failing").await["problem"], "It answered 500");
         for minutes in [1, 10, 60, 300] {
             let before = tries(world, &alert);
@@ -102,7 +102,7 @@ on_both!(one_that_answers_410_is_switched_off_and_said_so, async |world: &World|
     dispatch.answers(410, Value::Null).await;
     let (county, crew, coordinator) = (world.county(), world.crew(), world.coordinator());
     crew.take_out(county.set_1.ram, "bent").await.ok();
-    let alert = falls(world).await;
+    let alert = falls(&crew).await;
     let told = dispatch.told(&alert, "stopped").await;
     assert!(told["problem"].as_str().unwrap().contains("410"), "{told}");
     let path = format!("/v1/receivers/{}", dispatch.receiver);
@@ -140,7 +140,7 @@ on_both!(one_that_asks_for_fewer_messages_gets_none_before_its_time, async |worl
     crew.take_out(world.county().set_1.ram, "bent").await.ok();
     soon("it was asked", async || (arrived(&dispatch.centre).await.len() == 1).then_some(())).await;
     crew.take_out(world.county().set_2.ram, "bent").await.ok();
-    let alert = falls(world).await;
+    let alert = falls(&crew).await;
     // The second message may come before the first has put it off; then nothing comes.
     soon("it has failed", async || {
         let all = crew.list("/v1/alerts").await;
@@ -170,7 +170,7 @@ on_both!(a_redirect_is_followed_nowhere, async |world: &World| {
             .answers_with(ResponseTemplate::new(status).insert_header("location", inner.uri()))
             .await;
         crew.take_out(world.county().set_1.ram, "bent").await.ok();
-        let alert = falls(world).await;
+        let alert = falls(&crew).await;
         let problem = format!("It answered {status}");
         world.pass(TimeDelta::hours(1));
         soon("it is said", async || {
@@ -191,7 +191,7 @@ on_both!(one_that_is_slow_keeps_nobody_else_waiting, async |world: &World| {
     let crew = world.crew();
     let asked = std::time::Instant::now();
     crew.take_out(world.county().set_1.ram, "bent").await.ok();
-    let alert = falls(world).await;
+    let alert = falls(&crew).await;
     dispatch.messages(2).await;
     dispatch.told(&alert, "taken").await;
     assert!(asked.elapsed() < Duration::from_secs(10), "told beside the slow one");
@@ -230,7 +230,7 @@ on_both!(an_address_of_the_own_network_is_refused_unless_the_operator_allows_it,
     let strict = Server::telling(&world.location, &world.clock, Outward::Public).await;
     let crew = world.crew();
     crew.take_out(world.county().set_1.ram, "bent").await.ok();
-    let failing = told(&crew, &falls(world).await, id, "failing").await;
+    let failing = told(&crew, &falls(&crew).await, id, "failing").await;
     assert!(failing["problem"].as_str().unwrap().contains("https alone"), "{failing}");
     assert!(arrived(&centre).await.is_empty());
     strict.stop().await;
