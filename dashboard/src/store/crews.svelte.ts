@@ -1,7 +1,10 @@
 // Who is on which rig. The records say who; what nobody aboard is signed off on is worked out by the server, and asked for.
-import type { Crew, CrewsNow, Id, Rig } from '@/api/types'
+import type { Crew, CrewsNow, Id, Member, Rig } from '@/api/types'
 import { Asked } from './asked.svelte'
 import { world } from './world.svelte'
+
+/** A member as a list to choose from shows it. */
+export type Choice = Pick<Member, 'id' | 'name'>
 
 class Crews extends Asked<CrewsNow> {
   /** What nobody aboard a rig is signed off on, as sentences; none while it was not asked or nobody said who is aboard. */
@@ -16,9 +19,14 @@ export function crewOf(rig: Id, at: Date): Crew | undefined {
   return crew && new Date(crew.from) <= at && at < new Date(crew.until) ? crew : undefined
 }
 
-/** Who may be chosen for a rig: its station's members first, then all others that this device holds, by name. */
-export function crewChoices(rig: Rig) {
+/** Who may be chosen for a rig, by name: its station's members, and all others that this device holds or that were aboard last. */
+export function crewChoices(rig: Rig): { own: Choice[]; others: Choice[] } {
   const active = world.all('member').filter((one) => one.active)
   const own = active.filter((one) => one.station === rig.station)
-  return { own, others: active.filter((one) => one.station !== rig.station) }
+  const others: Choice[] = active.filter((one) => one.station !== rig.station)
+  const held = new Set(active.map((one) => one.id))
+  const detailed = (world.get('crew', rig.id)?.members ?? []).flatMap(({ id, name }) =>
+    id && !held.has(id) ? [{ id, name }] : [],
+  )
+  return { own, others: [...others, ...detailed] }
 }

@@ -71,7 +71,8 @@ pub(super) fn minutes(pass: DateTime<Utc>, runs: &[Run], meter: &[MeterReading],
     let mut meter: Vec<MeterReading> = meter.iter().copied().filter(|one| one.at >= pass).collect();
     meter.sort_unstable();
     let mut steps: Vec<(DateTime<Utc>, u64)> = Vec::new();
-    for (before, after) in meter.iter().zip(meter.iter().skip(1)) {
+    for pair in meter.windows(2) {
+        let [before, after] = pair else { continue };
         match after.minutes.checked_sub(before.minutes) {
             Some(ran) => steps.push((after.at, ran)),
             None => {

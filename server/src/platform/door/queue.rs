@@ -11,7 +11,13 @@ use std::{
 use chrono::{DateTime, Utc};
 use tokio::sync::{Notify, broadcast, oneshot};
 
-use super::{Batch, Command, Pulse, Registry, command::Ready, pulse::Beat, reading, writer::Writer};
+use super::{
+    Answer, Batch, Command, Pulse, Registry,
+    command::{Ready, own_body, own_id},
+    pulse::Beat,
+    reading,
+    writer::Writer,
+};
 use crate::platform::{
     auth::{Actor, Ended},
     clock::Clock,
@@ -175,6 +181,21 @@ impl Door {
         self.ended.allows(actor.sign_in)?;
         let (received_at, ready) = self.read(&actor, sent_at, commands).await?;
         self.queued(actor, received_at, ready, false, None).await
+    }
+
+    /// Sends a command that the service itself decides on; the same cause makes the same command.
+    pub async fn send_own(&self, actor: Actor, kind: &str, cause: &str, body: &serde_json::Value) -> Result<Answer, Fault> {
+        let command = Command {
+            id: own_id(&format!("{kind}/{cause}")),
+            kind: kind.to_owned(),
+            at: None,
+            expects: None,
+            after: None,
+            by: None,
+            body: own_body(body)?,
+        };
+        let mut batch = self.send(Arc::new(actor), None, vec![command]).await?;
+        batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
     }
 
     /// Tries a batch and undoes it: what would it do? `look` sees the database before and after. Answers as for a batch that

@@ -9,7 +9,7 @@ use super::{
     message::ACKNOWLEDGE_PATH,
     ops::{AnswerAlert, NoteTelling},
     watch,
-    work::{code_of, send_own},
+    work::{code_of, dispatcher},
 };
 use crate::platform::{
     door::{Act as _, Outcome, name},
@@ -73,7 +73,7 @@ async fn acknowledge(shared: web::Data<Shared>, _: Anyone, Body(given): Body<Cod
     let body = json!({ "id": key.alert, "receiver": key.receiver, "by": by });
     // Whose answer was lost asks again, and hears the same.
     let cause = format!("{}/{}/{by}", key.alert, key.receiver);
-    let answer = send_own(&shared, key.agency, AnswerAlert::KIND, &cause, &body).await?;
+    let answer = shared.door.send_own(dispatcher(key.agency), AnswerAlert::KIND, &cause, &body).await?;
     match (answer.outcome, answer.problem) {
         (Outcome::Applied | Outcome::Repeated, _) => Json::of(&Answered { alert: AlertId(key.alert), by }),
         (_, Some(problem)) if problem.status == 403 => Err(Fault::new(error::CODE_UNKNOWN, problem.detail).at("body.code")),

@@ -23,7 +23,7 @@ use super::{
 use crate::{
     platform::{
         auth::Actor,
-        door::{Act as _, Answer, Command, Outcome, own_body, own_id},
+        door::{Act as _, Outcome},
         error::Fault,
         http::Shared,
         ids::AgencyId,
@@ -215,30 +215,22 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
 async fn note_down(shared: &Arc<Shared>, agency: AgencyId, note: NoteTelling) -> Result<(), Fault> {
     // Each try is a command of its own. One whose note is lost is tried again, under the message's own id.
     let cause = Uuid::new_v4().to_string();
-    let answer = send_own(shared, agency, NoteTelling::KIND, &cause, &serde_json::to_value(&note)?).await?;
+    let answer = shared
+        .door
+        .send_own(dispatcher(agency), NoteTelling::KIND, &cause, &serde_json::to_value(&note)?)
+        .await?;
     match answer.outcome {
         Outcome::Applied => Ok(()),
         other => Err(anyhow::anyhow!("how a message fared was not noted: {other:?} {:?}", answer.problem).into()),
     }
 }
 
-/// Sends a command that the service itself decides on.
-pub async fn send_own(shared: &Arc<Shared>, agency: AgencyId, kind: &str, cause: &str, body: &serde_json::Value) -> Result<Answer, Fault> {
-    let command = Command {
-        id: own_id(&format!("{kind}/{cause}")),
-        kind: kind.to_owned(),
-        at: None,
-        expects: None,
-        after: None,
-        by: None,
-        body: own_body(body)?,
-    };
-    let actor = Arc::new(Actor::service(agency, "telling dispatch"));
-    let mut batch = shared.door.send(actor, None, vec![command]).await?;
-    batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
-}
-
 /// The message that a code acknowledges.
 pub async fn code_of(shared: &Arc<Shared>, code: String) -> Result<Option<Key>, Fault> {
     shared.read(move |db| rows::by_code(db, &code)).await
+}
+
+/// Who acts where the service itself notes how a message fared.
+pub fn dispatcher(agency: AgencyId) -> Actor {
+    Actor::service(agency, "telling dispatch")
 }

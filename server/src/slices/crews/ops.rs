@@ -1,3 +1,5 @@
+use std::collections::HashSet;
+
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -44,11 +46,8 @@ impl Act for NameCrew {
         if self.members.len() > MOST {
             return Err(Fault::field("body.members", format!("At most {MOST} members are aboard a rig")));
         }
-        match (1..self.members.len()).find(|at| {
-            self.members
-                .get(..*at)
-                .is_some_and(|before| self.members.get(*at).is_some_and(|id| before.contains(id)))
-        }) {
+        let mut before = HashSet::new();
+        match self.members.iter().position(|id| !before.insert(*id)) {
             Some(at) => Err(Fault::field(format!("body.members[{at}]"), "This member stands there twice")),
             None => Ok(()),
         }

@@ -11,7 +11,7 @@ use crate::{
     platform::{
         auth::{ACCESS_SECONDS, Actor, Enrolment, Role, SessionTokens, refusal},
         db::Db,
-        door::{Answer, Command, CommandKind, Outcome, own_body, own_id},
+        door::{CommandKind, Outcome},
         error::{self, Fault},
         http::{
             Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, prefer::Return, same_origin, session_cookies, spent_cookies,
@@ -244,21 +244,6 @@ async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): B
     signed_in(shared, tokens, browser).await
 }
 
-/// Sends a command that the service itself decides on; the same cause makes the same command.
-async fn send(shared: &Shared, actor: Actor, kind: &str, cause: &str, body: &serde_json::Value) -> Result<Answer, Fault> {
-    let command = Command {
-        id: own_id(&format!("{kind}/{cause}")),
-        kind: kind.to_owned(),
-        at: None,
-        expects: None,
-        after: None,
-        by: None,
-        body: own_body(body)?,
-    };
-    let mut batch = shared.door.send(Arc::new(actor), None, vec![command]).await?;
-    batch.answers.pop().ok_or_else(|| anyhow::anyhow!("a command without an answer").into())
-}
-
 async fn redeem(
     request: HttpRequest,
     shared: web::Data<Shared>,
@@ -279,7 +264,7 @@ async fn redeem(
         ..Actor::service(agency, &maker.name)
     };
     let body = json!({ "id": given.device.id, "name": given.device.name, "enrolment": id });
-    let answer = send(&shared, actor, "device.enrol", &id.to_string(), &body).await?;
+    let answer = shared.door.send_own(actor, "device.enrol", &id.to_string(), &body).await?;
     match answer.outcome {
         Outcome::Applied => {}
         Outcome::Repeated => return Err(Fault::new(error::CODE_UNKNOWN, "This code was used already; have a new one made").at("body.code")),
@@ -296,7 +281,10 @@ async fn seen(shared: &Arc<Shared>, agency: AgencyId, device: Uuid) -> Result<()
     let known: Device = shared.read(move |db| find(db, agency, device)).await?;
     if known.last_seen_at.is_none_or(|seen| seen.date_naive() < today) {
         let cause = format!("{device}/{today}");
-        send(shared, Actor::service(agency, "sign-in"), "device.see", &cause, &json!({ "id": device })).await?;
+        shared
+            .door
+            .send_own(Actor::service(agency, "sign-in"), "device.see", &cause, &json!({ "id": device }))
+            .await?;
     }
     Ok(())
 }
