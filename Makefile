@@ -69,7 +69,7 @@ unit: dashboard ## The dashboard's unit tests
 
 integration: dashboard service ## All Rust tests; PostgreSQL is started by the tests
 	$(RUN_TESTS) --workspace
-	$(CARGO) test -q --doc -p fullset-client
+	$(CARGO) test -q --doc --workspace
 
 browser: dashboard service ## The browser tests, against the real service
 	cd dashboard && npm run -s e2e

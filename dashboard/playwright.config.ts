@@ -1,6 +1,7 @@
 import { defineConfig } from '@playwright/test'
 import { existsSync } from 'node:fs'
 import path from 'node:path'
+import { freshCounty } from './e2e/county'
 
 // By default against the real service: `fullset demo` tells its county into a fresh file, then answers on a port of its own.
 // BASE_URL, E2E_EMAIL and E2E_PASSWORD point the tests at another server (a demo: they change data and put it back).
@@ -13,7 +14,6 @@ if (own) {
   process.env['E2E_PASSWORD'] = 'county-demo-only'
 }
 const file = `../target/browser-${port}.sqlite`
-const demo = `../target/debug/fullset demo --file ${file}`
 
 /** The system's own browser; none is ever fetched. */
 function installed(name: string): string | undefined {
@@ -24,11 +24,15 @@ function installed(name: string): string | undefined {
 export default defineConfig({
   testDir: 'e2e',
   workers: 1,
-  timeout: 30_000,
+  timeout: 60_000,
+  // Two services in a build without optimisation and two browsers share what may be two processors.
+  expect: { timeout: 10_000 },
   reporter: 'list',
   use: {
     baseURL,
     viewport: { width: 1440, height: 900 },
+    // It keeps the whole app for each test anew; what is about a phone without a server allows it.
+    serviceWorkers: 'block',
     launchOptions: {
       executablePath: process.env['CHROMIUM'] ?? installed('chromium'),
       args: ['--no-sandbox'],
@@ -37,7 +41,7 @@ export default defineConfig({
   },
   webServer: own
     ? {
-        command: `rm -rf ${file}* && ${demo} --seed-only --listen 127.0.0.1:${port - 1} && exec ${demo} --listen 127.0.0.1:${port}`,
+        command: `${freshCounty(file)} && exec ../target/debug/fullset demo --file ${file} --listen 127.0.0.1:${port}`,
         url: `${baseURL}/healthz`,
         timeout: 180_000,
         reuseExistingServer: false,

@@ -1,8 +1,8 @@
 import { expect } from '@playwright/test'
-import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
-import { rmSync } from 'node:fs'
+import { execSync, spawn, type ChildProcess } from 'node:child_process'
 import { createServer, request as ask, type Server } from 'node:http'
 import type { AddressInfo } from 'node:net'
+import { freshCounty } from './county'
 
 const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
 const FILE = '../target/offline.sqlite'
@@ -66,9 +66,8 @@ export class Basement {
     return `http://127.0.0.1:${(this.#door.address() as AddressInfo).port}`
   }
   async open() {
-    for (const end of ['', '-shm', '-wal']) rmSync(FILE + end, { force: true })
     // Told to the end before anything is stopped: a story that broke off would be a smaller county.
-    execFileSync(BINARY, ['demo', '--file', FILE, '--seed-only'], { stdio: 'ignore' })
+    execSync(freshCounty(FILE), { stdio: 'ignore' })
     await new Promise<void>((ready) => this.#door.listen(0, '127.0.0.1', ready))
     const free = createServer().listen(0, '127.0.0.1')
     await new Promise((ready) => free.once('listening', ready))

@@ -1,6 +1,6 @@
 import { expect, test, type Page } from '@playwright/test'
 import { command, feed, records, signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 import type { ServicePlanRecord } from '../src/api/types'
 
 const WORK = '**/v1/service-plans/work'
@@ -143,7 +143,7 @@ test('a search can be cancelled, and a lost line is told and tried again', async
   await expect(page.getByRole('heading', { name: /sets planned|There is no plan/ })).toBeVisible()
 })
 
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('desk')) {
   test(`the calendar and the plan are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
     test.setTimeout(60_000)
     await page.setViewportSize(size)

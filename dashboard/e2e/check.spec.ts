@@ -11,7 +11,7 @@ import type {
   StarterPlan,
 } from '../src/api/types'
 import { answer, command, fullRig, giveBack, signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 
 const PHONE = { width: 390, height: 844 }
 const PHOTO = 'public/icon-512.png'
@@ -169,7 +169,7 @@ test('what somebody else recorded meanwhile is left out, unless it is chosen', a
   }
 })
 
-for (const { size, scheme } of LOOKS)
+for (const { size, scheme } of looks('phone'))
   test(`the walk and the sheet can be read on a ${size.name} in ${scheme}`, async ({ page }) => {
     test.setTimeout(90_000)
     await page.emulateMedia({ colorScheme: scheme })

@@ -1,6 +1,6 @@
 import { expect, test } from '@playwright/test'
 import { answer, signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },
@@ -15,7 +15,7 @@ const PATHS = [
   '/swaps/plan',
   '/bench',
 ]
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('desk')) {
   test(`coverage, zones, plan and bench are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
     test.setTimeout(90_000)
     await page.setViewportSize(size)

@@ -2,7 +2,7 @@
 import { expect, test } from '@playwright/test'
 import type { CheckPlan, Piece, PieceStanding, Rig } from '../src/api/types'
 import { feed, records, signIn, tabTo } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 
 const WEEK = 7 * 86_400_000
 
@@ -88,7 +88,7 @@ test('of a rig that carries nothing it says so, and on paper everything stands o
   await expect(page.locator('article details[open]')).toHaveCount(0)
 })
 
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('phone')) {
   test(`what is due is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
     const phone = size.name === 'phone'
     await page.setViewportSize(size)

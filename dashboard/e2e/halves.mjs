@@ -1,10 +1,19 @@
 // Runs the browser tests in two halves at once, each against a service of its own: one alone leaves half of two processors idle.
+// The county is told once, before them.
 // With arguments, or against a service that runs already, it is `playwright test`.
-import { spawn } from 'node:child_process'
+import { execSync, spawn } from 'node:child_process'
 import { createInterface } from 'node:readline'
 
 const args = process.argv.slice(2)
 const halves = args.length > 0 || process.env['BASE_URL'] ? [args] : [['--shard=1/2'], ['--shard=2/2']]
+
+const county = '../target/county.sqlite'
+if (halves.length > 1) {
+  execSync(`rm -rf ${county}* && ../target/debug/fullset demo --file ${county} --seed-only`, {
+    stdio: ['ignore', 'ignore', 'inherit'],
+  })
+  process.env['E2E_COUNTY'] = county
+}
 
 function run(half, index) {
   const env = { ...process.env, E2E_PORT: process.env['E2E_PORT'] ?? String(8098 - 2 * index) }

@@ -12,6 +12,8 @@ import { feed, records } from './helpers'
 const PASSWORD = 'county-demo-only'
 const IMAGE = 'public/icon-512.png'
 
+test.use({ serviceWorkers: 'allow' })
+
 const basement = new Basement()
 let folder = ''
 test.beforeAll(async () => {

@@ -1,9 +1,9 @@
 import { expect, test } from '@playwright/test'
 import { feed, records, signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 import type { Rig, RigStanding } from '../src/api/types'
 
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('desk')) {
   test(`the past is readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
     test.setTimeout(120_000)
     await page.setViewportSize(size)

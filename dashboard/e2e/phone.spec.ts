@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { command, EMAIL, feed, fillRelease, giveBack, PASSWORD, records, signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 import { film, picture } from './film'
 import type { Change, Piece, Rig, RigStanding } from '../src/api/types'
 
@@ -59,6 +59,8 @@ const test = base.extend<object, { label: Piece }>({
     { scope: 'worker' },
   ],
 })
+test.use({ serviceWorkers: 'allow' })
+
 test.use({ viewport: { width: 390, height: 844 }, hasTouch: true, permissions: ['camera'] })
 
 const photo = { name: 'seen.png', mimeType: 'image/png', buffer: picture() }
@@ -296,7 +298,7 @@ test('what was used goes on record', async ({ page, label }) => {
   await expect(page.getByText('is on record', { exact: false })).toBeVisible()
 })
 
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('phone')) {
   test(`the phone’s screens are readable, on a ${size.name}, ${scheme}`, async ({ page, label }) => {
     test.setTimeout(120_000)
     await page.setViewportSize(size)

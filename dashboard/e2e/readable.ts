@@ -5,17 +5,14 @@ import { expect, type Page } from '@playwright/test'
 const DESK = { name: 'desk', width: 1440, height: 900 }
 const PHONE = { name: 'phone', width: 390, height: 844 }
 
-/** The looks that every screen is tried in: each size and each scheme once; every pair of them in `make nightly`. */
-export const LOOKS = [
-  { size: DESK, scheme: 'dark' },
-  { size: PHONE, scheme: 'light' },
-  ...(process.env['E2E_EVERY_LOOK']
-    ? ([
-        { size: DESK, scheme: 'light' },
-        { size: PHONE, scheme: 'dark' },
-      ] as const)
-    : []),
-] as const
+/** The looks that a story's screens are tried in: the size that it is mostly used at; in `make nightly` both sizes in both schemes. */
+export function looks(most: 'desk' | 'phone') {
+  if (process.env['E2E_EVERY_LOOK'])
+    return [DESK, PHONE].flatMap((size) => (['dark', 'light'] as const).map((scheme) => ({ size, scheme })))
+  return [
+    most === 'desk' ? ({ size: DESK, scheme: 'dark' } as const) : ({ size: PHONE, scheme: 'light' } as const),
+  ]
+}
 
 export async function readable(page: Page, name: string, phone: boolean) {
   // A word that is still fading in has no contrast yet.
@@ -27,9 +24,13 @@ export async function readable(page: Page, name: string, phone: boolean) {
   expect.soft(words, name).toEqual([])
   const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
   expect.soft(sideways, `${name} scrolls sideways`).toBeLessThanOrEqual(0)
-  if (!phone) return
+  if (phone) expect.soft(await tooSmall(page), `${name}: too small for a thumb`).toEqual([])
+}
+
+/** What is not as high as a thumb. */
+export const tooSmall = (page: Page) =>
   // Links inside a running sentence are exempt; everything else must be as high as a thumb.
-  const small = await page.evaluate(() =>
+  page.evaluate(() =>
     [
       ...document.querySelectorAll<HTMLElement>(
         'button, a.button, a.tap, nav a, select, summary, label.button, input:not([type=checkbox], [type=radio], [type=file])',
@@ -43,5 +44,3 @@ export async function readable(page: Page, name: string, phone: boolean) {
       .filter((e) => e.height < 47.5)
       .map((e) => `${e.text} ${e.height}`),
   )
-  expect.soft(small, `${name}: too small for a thumb`).toEqual([])
-}

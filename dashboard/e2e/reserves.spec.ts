@@ -1,6 +1,6 @@
 import { expect, test, type Page } from '@playwright/test'
 import { signIn } from './helpers'
-import { LOOKS, readable } from './readable'
+import { looks, readable } from './readable'
 
 /** The address of a family whose numbers are known, with a price and a budget. */
 async function priced(page: Page) {
@@ -15,7 +15,7 @@ async function priced(page: Page) {
   return `/reserves?family=${id}&budget=40000&f.${id}=x1.5_d${Math.round((days_away ?? 10) * 2)}_s0_p5000`
 }
 
-for (const { size, scheme } of LOOKS) {
+for (const { size, scheme } of looks('desk')) {
   test(`reserves and reliability are readable, on a ${size.name}, ${scheme}`, async ({ page }) => {
     test.setTimeout(120_000)
     await page.setViewportSize(size)

@@ -1,7 +1,8 @@
-// No page is wider than its screen: a tablet held either way, a small laptop, a phone.
+// No page is wider than its screen: a tablet held either way, a small laptop, a phone, where nothing is too small for a thumb either.
 import { expect, test } from '@playwright/test'
 import type { Piece, Rig, Ticket } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
+import { tooSmall } from './readable'
 
 const SIZES = [
   { width: 390, height: 844 },
@@ -10,7 +11,9 @@ const SIZES = [
   { width: 1150, height: 800 },
 ]
 
-test('no page scrolls sideways, and the account menu stays on the screen', async ({ page }) => {
+test('no page scrolls sideways, on a phone nothing is too small for a thumb, and the account menu stays on the screen', async ({
+  page,
+}) => {
   test.setTimeout(180_000)
   await page.setViewportSize(SIZES[1] ?? { width: 768, height: 1024 })
   await signIn(page)
@@ -42,6 +45,8 @@ test('no page scrolls sideways, and the account menu stays on the screen', async
         return Math.max(root.scrollWidth - root.clientWidth, (menu?.right ?? 0) - root.clientWidth)
       })
       if (over > 0) wide.push(`${path} at ${size.width}: ${over} px too wide`)
+      if (size.width > 400) continue
+      for (const small of await tooSmall(page)) wide.push(`${path}: too small for a thumb: ${small}`)
     }
   }
   expect(wide).toEqual([])

@@ -4,6 +4,7 @@ use std::{collections::BTreeMap, net::TcpListener, sync::Arc, time::Duration};
 
 use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
 use futures_util::future::BoxFuture;
+use tokio::sync::OnceCell;
 use tracing_actix_web::TracingLogger;
 
 use crate::{
@@ -14,7 +15,7 @@ use crate::{
         door::{Door, GroupLimits, Keep, Pulse, Registry, bring_up, compact},
         error::{self, Fault},
         follow::Followed,
-        http::{Addresses, Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
+        http::{Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
         tasks::{TaskState, Tasks},
         tls::{Authority, Tls},
     },
@@ -131,7 +132,7 @@ const PREFACE: Preface = Preface {
 
 /// The OpenAPI document.
 pub fn document() -> Result<serde_json::Value, Fault> {
-    Ok(api().finish(PREFACE)?.0)
+    api().document(PREFACE)
 }
 
 /// Brings tables and bodies up to this version.
@@ -147,7 +148,7 @@ fn open_up(location: &Location, registry: &Registry) -> anyhow::Result<()> {
 
 /// A door without HTTP around it, for the command line.
 pub fn door(location: &Location, clock: Clock) -> anyhow::Result<Door> {
-    let (_, registry, _) = api().finish(PREFACE)?;
+    let (registry, ..) = api().service();
     open_up(location, &registry)?;
     Door::open(location, Arc::new(registry), clock, GroupLimits::default())
 }
@@ -176,7 +177,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         tls,
         outward,
     } = settings;
-    let (document, mut registry, routes) = api().finish(PREFACE)?;
+    let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
     open_up(&location, &registry)?;
     let writers = db::pool(&location, Access::Write, 2)?;
@@ -199,11 +200,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     });
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
-    let gate = web::Data::new(Gate {
-        addresses: Addresses::of(&document),
-        cors,
-    });
-    let document = web::Data::new(serde_json::to_string(&document)?);
+    let gate = web::Data::new(Gate { addresses, cors });
+    let described = web::Data::new(Described::default());
     let (herald, news) = sync::news();
     let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
     tasks.keep("changes", move || sync::watch(Arc::clone(&own), Arc::clone(&herald)));
@@ -232,7 +230,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         let (routes, authority) = (Arc::clone(&routes), authority.clone());
         App::new()
             .app_data(shared.clone())
-            .app_data(document.clone())
+            .app_data(described.clone())
             .app_data(news.clone())
             .app_data(gate.clone())
             .app_data(photos.clone())
@@ -314,11 +312,20 @@ async fn asked_to_stop() {
     }
 }
 
-async fn openapi(document: web::Data<String>, _: HttpRequest) -> HttpResponse {
-    HttpResponse::Ok()
+/// The OpenAPI document as it is served, written when it is first asked for.
+#[derive(Debug, Default)]
+struct Described(OnceCell<web::Bytes>);
+
+async fn openapi(described: web::Data<Described>, _: HttpRequest) -> Result<HttpResponse, Fault> {
+    let write = || async {
+        let written = web::block(|| Ok::<_, Fault>(serde_json::to_vec(&document()?)?)).await;
+        Ok::<_, Fault>(web::Bytes::from(written.map_err(anyhow::Error::from)??))
+    };
+    let document = described.0.get_or_try_init(write).await?;
+    Ok(HttpResponse::Ok()
         .content_type("application/json")
         .insert_header((header::CACHE_CONTROL, "no-cache"))
-        .body(document.as_str().to_owned())
+        .body(document.clone()))
 }
 
 /// The machine's own authority, for a phone to install.

@@ -57,7 +57,7 @@ impl Ground {
                 Location::Sqlite(path)
             }
             Engine::Postgres => {
-                cluster::command(&format!("CREATE DATABASE {name} TEMPLATE ground"));
+                cluster::command(&format!("CREATE DATABASE {name} TEMPLATE ground STRATEGY file_copy"));
                 Location::Postgres(cluster::url(&name))
             }
         }

@@ -4,17 +4,22 @@ use actix_web::{
     dev::ResourceDef,
     http::{Method, header::HeaderValue},
 };
-use serde_json::Value;
 
 /// The addresses of the API.
 #[derive(Debug)]
 pub struct Addresses(Vec<(ResourceDef, Vec<Method>)>);
 
 impl Addresses {
-    /// Those that a document describes.
-    pub fn of(document: &Value) -> Self {
-        let paths = document.get("paths").and_then(Value::as_object).into_iter().flatten();
-        Self(paths.map(|(path, item)| (ResourceDef::new(path.as_str()), methods(item))).collect())
+    /// Those of a list of routes.
+    pub fn of(routes: impl Iterator<Item = (&'static str, Method)>) -> Self {
+        let mut by_path: Vec<(&str, Vec<Method>)> = Vec::new();
+        for (path, method) in routes {
+            match by_path.iter_mut().find(|(known, _)| *known == path) {
+                Some((_, methods)) => methods.push(method),
+                None => by_path.push((path, vec![method])),
+            }
+        }
+        Self(by_path.into_iter().map(|(path, methods)| (ResourceDef::new(path), methods)).collect())
     }
 
     /// The methods that an address takes: none where nothing answers at it. What is read can be asked for by HEAD.
@@ -44,11 +49,4 @@ impl Addresses {
 pub fn allow(methods: &[Method]) -> HeaderValue {
     let names: Vec<&str> = methods.iter().map(Method::as_str).collect();
     HeaderValue::from_str(&names.join(", ")).unwrap_or(HeaderValue::from_static("GET"))
-}
-
-fn methods(item: &Value) -> Vec<Method> {
-    [Method::GET, Method::HEAD, Method::POST, Method::PUT, Method::PATCH, Method::DELETE]
-        .into_iter()
-        .filter(|method| item.get(method.as_str().to_ascii_lowercase()).is_some())
-        .collect()
 }

@@ -5,7 +5,7 @@ use serde_json::Value;
 use utoipa::openapi::{HttpMethod, PathsBuilder, path::PathItemBuilder, schema::Type};
 
 use super::{
-    AnswerType, Argument as _, Arguments, Request, Shared,
+    Addresses, AnswerType, Argument as _, Arguments, Request, Shared,
     caller::roles,
     doc::{Doc, Schemas, reference},
     document::{self, Preface},
@@ -20,6 +20,9 @@ use crate::platform::{
 /// Adds a route at a path.
 type Wire = Box<dyn Fn(&mut web::ServiceConfig, &str) + Send + Sync>;
 
+/// What a handler's types say of an operation.
+type OfTypes = Box<dyn FnOnce(&mut Doc)>;
+
 /// The list.
 #[allow(missing_debug_implementations)]
 pub struct Api {
@@ -28,8 +31,8 @@ pub struct Api {
     /// The routes by noun, `/v1/pieces`. An address is looked for among those of its noun alone: a path with an id is a pattern, and to
     /// try all of them took longer than most answers.
     nouns: Vec<(&'static str, Vec<(&'static str, Wire)>)>,
-    paths: PathsBuilder,
-    schemas: Schemas,
+    /// What the document says of each route. It is written only when somebody asks for the document: a service starts without it.
+    operations: Vec<(Doc, OfTypes)>,
 }
 
 fn http_method(method: &Method) -> HttpMethod {
@@ -46,25 +49,16 @@ fn http_method(method: &Method) -> HttpMethod {
 impl Api {
     /// A list without routes.
     pub fn new(registry: Registry) -> Self {
-        let mut schemas = Vec::new();
-        reference::<Problem>(&mut schemas);
-        reference::<Answer>(&mut schemas);
         Self {
             registry,
             nouns: Vec::new(),
-            paths: PathsBuilder::new(),
-            schemas,
+            operations: Vec::new(),
         }
     }
 
-    fn describe(&mut self, method: &Method, path: &'static str, mut doc: Doc, of_types: impl FnOnce(&mut Doc)) {
+    fn describe(&mut self, method: &Method, path: &'static str, mut doc: Doc, of_types: impl FnOnce(&mut Doc) + 'static) {
         (doc.method, doc.path) = (method.clone(), path);
-        of_types(&mut doc);
-        debug_assert!(doc.access.is_some(), "{path}: the handler takes neither a Caller, a Member nor Anyone");
-        doc.secure();
-        let paths = std::mem::take(&mut self.paths);
-        self.paths = paths.path(path, PathItemBuilder::new().operation(http_method(method), doc.operation).build());
-        self.schemas.extend(doc.schemas);
+        self.operations.push((doc, Box::new(of_types)));
     }
 
     /// A command, with its REST address.
@@ -164,11 +158,26 @@ impl Api {
         });
     }
 
-    /// The OpenAPI document, and what wires the routes into an app.
-    pub fn finish(self, preface: Preface) -> Result<(Value, Registry, impl Fn(&mut web::ServiceConfig) + Send + Sync), Fault> {
-        let document = document::write(preface, self.paths.build(), self.schemas, &self.registry)?;
+    /// The OpenAPI document.
+    pub fn document(self, preface: Preface) -> Result<Value, Fault> {
+        let (mut paths, mut schemas) = (PathsBuilder::new(), Schemas::new());
+        reference::<Problem>(&mut schemas);
+        reference::<Answer>(&mut schemas);
+        for (mut doc, of_types) in self.operations {
+            of_types(&mut doc);
+            debug_assert!(doc.access.is_some(), "{}: the handler takes neither a Caller, a Member nor Anyone", doc.path);
+            doc.secure();
+            paths = paths.path(doc.path, PathItemBuilder::new().operation(http_method(&doc.method), doc.operation).build());
+            schemas.extend(doc.schemas);
+        }
+        document::write(preface, paths.build(), schemas, &self.registry)
+    }
+
+    /// The command kinds, the addresses with their methods, and what wires the routes into an app.
+    pub fn service(self) -> (Registry, Addresses, impl Fn(&mut web::ServiceConfig) + Send + Sync) {
+        let addresses = Addresses::of(self.operations.iter().map(|(doc, _)| (doc.path, doc.method.clone())));
         let nouns = self.nouns;
-        Ok((document, self.registry, move |config: &mut web::ServiceConfig| {
+        (self.registry, addresses, move |config: &mut web::ServiceConfig| {
             for (noun, wires) in &nouns {
                 if wires.iter().all(|(rest, _)| rest.is_empty()) {
                     // A scope would take what is below it as well.
@@ -177,7 +186,7 @@ impl Api {
                     config.service(web::scope(noun).configure(|config| wires.iter().for_each(|(rest, wire)| wire(config, rest))));
                 }
             }
-        }))
+        })
     }
 
     fn wire(&mut self, path: &'static str, add: impl Fn(&mut web::ServiceConfig, &str) + Send + Sync + 'static) {
