@@ -1,0 +1,104 @@
+// What receivers outside the service were told, and how far it has come.
+import type { Alert, AlertStands, ChangeKind, Telling } from '@/api/types'
+import type { MarkWords } from './marks'
+import { said } from './said'
+import { dateWords, moment } from './time'
+
+const STANDS: Record<AlertStands, string> = {
+  out_of_service: 'out of service',
+  none: 'below limited',
+  limited: 'at limited',
+  full: 'at full',
+  heavy: 'at heavy',
+  short: 'short of full rigs',
+  enough: 'enough full rigs',
+}
+const SHAPES: Record<AlertStands, Omit<MarkWords, 'word'>> = {
+  out_of_service: { shape: 'barred', tone: 'stop' },
+  none: { shape: 'open', tone: 'stop' },
+  limited: { shape: 'half', tone: 'weak' },
+  full: { shape: 'joined', tone: 'sound' },
+  heavy: { shape: 'joined', tone: 'sound' },
+  short: { shape: 'open', tone: 'stop' },
+  enough: { shape: 'joined', tone: 'sound' },
+}
+const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+
+/** What it became. */
+export function standsMark(stands: AlertStands): MarkWords {
+  const known = SHAPES[stands] ?? { shape: 'unknown', tone: 'quiet' }
+  return { ...known, word: capital(STANDS[stands] ?? stands) }
+}
+/** "since 14:20, at full before". */
+export const turnWords = (alert: Pick<Alert, 'at' | 'before'>, now = new Date()) =>
+  `since ${moment(alert.at, now)}, ${STANDS[alert.before] ?? alert.before} before`
+/** "at full 15:10": what became of it later. */
+export const laterWords = (alert: Pick<Alert, 'at' | 'after'>, now = new Date()) =>
+  `${STANDS[alert.after] ?? alert.after} since ${moment(alert.at, now)}`
+export const backWords = (day: string | null | undefined) =>
+  day ? `The shops expect what it lacks back on ${dateWords(day)}.` : ''
+
+export const CHANGES: readonly ChangeKind[] = ['rig_falls', 'rig_rises', 'district_short', 'district_enough']
+const CHANGE_WORDS: Record<ChangeKind, string> = {
+  rig_falls: 'A rig can do less, or is taken out of service',
+  rig_rises: 'A rig can do more, or is back in service',
+  district_short: 'A district falls short of full rigs',
+  district_enough: 'A district has enough full rigs again',
+}
+export const changeWords = (change: ChangeKind) => CHANGE_WORDS[change] ?? change
+const SHORT: Record<ChangeKind, string> = {
+  rig_falls: 'rigs that can do less',
+  rig_rises: 'rigs that can do more again',
+  district_short: 'districts that fall short',
+  district_enough: 'districts that have enough again',
+}
+/** "rigs that can do less, districts that fall short". */
+export const changesWords = (changes: readonly ChangeKind[]) =>
+  changes.map((one) => SHORT[one] ?? one).join(', ')
+
+/** By what way somebody is told. */
+export const wayWords = (way: Telling['way']) => (way === 'webhook' ? 'by web message' : `by ${String(way)}`)
+
+const MARKS: Record<Telling['state'], MarkWords> = {
+  waiting: { shape: 'steps-1', tone: 'quiet', word: 'Waits to be sent' },
+  failing: { shape: 'held', tone: 'weak', word: 'Not reached yet' },
+  taken: { shape: 'steps-3', tone: 'weak', word: 'Reached, not acknowledged' },
+  given_up: { shape: 'barred', tone: 'stop', word: 'Not reached, given up' },
+  stopped: { shape: 'barred', tone: 'stop', word: 'Not told' },
+}
+export function tellingMark(one: Telling): MarkWords {
+  if (one.acknowledged) return { shape: 'steps-4', tone: 'sound', word: 'Acknowledged' }
+  return MARKS[one.state] ?? { shape: 'unknown', tone: 'quiet', word: one.state }
+}
+/** Not even their machine has it: somebody has to tell them by another way. */
+export const notReached = (one: Telling) =>
+  !one.acknowledged && (one.state === 'failing' || one.state === 'given_up' || one.state === 'stopped')
+
+const stopped = (words: string) => words.trim().replace(/\.$/, '')
+
+/** Who was told, when, by what way, and what came of it. */
+export function tellingWords(one: Telling, now = new Date()): string {
+  const way = wayWords(one.way)
+  if (one.acknowledged) {
+    const { at, by, through, note } = one.acknowledged
+    const when = moment(at, now)
+    const who = by.name || 'somebody'
+    if (through !== 'member')
+      return `${way}. ${who} acknowledged it at ${when}${through === 'answer' ? ', in the answer' : ''}.`
+    return `${who} says since ${when} that they know of it${note ? `: ${said(note)}` : ''}.`
+  }
+  const since = moment(one.since, now)
+  const why = one.problem ? `: ${stopped(one.problem)}` : ''
+  switch (one.state) {
+    case 'waiting':
+      return `${way}, since ${since}.`
+    case 'failing':
+      return `${way}, since ${since}${why}. It is tried again by itself for a day. Tell them by telephone or radio meanwhile.`
+    case 'taken':
+      return `${way}. Their machine took it at ${moment(one.taken_at ?? one.since, now)}; nobody there has said that they know.`
+    case 'given_up':
+      return `${way}. It was tried for a day, until ${since}${why}. Tell them by telephone or radio.`
+    default:
+      return `Nothing was sent${why}. Tell them by telephone or radio.`
+  }
+}
