@@ -11,7 +11,9 @@ test('a crew is named at the relief, and what nobody is signed off on stands bes
   const changes = await feed(page)
   const members = records<Member>(changes, 'member').filter((one) => one.active)
   const manned = new Set(members.map((one) => one.station))
-  const rig = records<Rig>(changes, 'rig').find((one) => one.in_service && manned.has(one.station))
+  const rig = records<Rig>(changes, 'rig').find(
+    (one) => one.in_service && one.duty === 'front_line' && manned.has(one.station),
+  )
   expect(rig, 'a rig whose station has a member').toBeDefined()
   await page.goto(`/rigs/${rig?.id}`)
   const card = page.getByRole('region', { name: 'Crew' })
@@ -38,4 +40,16 @@ test('a crew is named at the relief, and what nobody is signed off on stands bes
   }, rig?.id)
   for (const words of said) await expect(card).toContainText(words.slice(1))
   if (said.length) await expect(card).toContainText('The level does not count this')
+  // The board says it beside the level, and who is on where there is room.
+  await page.goto(`/?q=${encodeURIComponent(rig?.name ?? '')}`)
+  const row = page
+    .getByRole('listitem')
+    .filter({ has: page.getByRole('link', { name: rig?.name, exact: true }) })
+  await expect(row).toContainText(/until .*\d\d:\d\d/)
+  const flag = row.getByText(/^Nobody aboard is signed off on /)
+  await expect(flag).toHaveCount(said.length ? 1 : 0)
+  await expect(row.locator('.mark').first()).not.toContainText(/signed off/)
+  await page.setViewportSize({ width: 390, height: 844 })
+  await expect(flag).toHaveCount(said.length ? 1 : 0)
+  await readable(page, 'the crew on the board, on a phone', true)
 })

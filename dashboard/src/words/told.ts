@@ -66,6 +66,37 @@ const MARKS: Record<Telling['state'], MarkWords> = {
   given_up: { shape: 'barred', tone: 'stop', word: 'Not reached, given up' },
   stopped: { shape: 'barred', tone: 'stop', word: 'Not told' },
 }
+const BRIEF: Record<Telling['state'], string> = {
+  waiting: '',
+  failing: 'Tell them by telephone or radio meanwhile.',
+  taken: 'Nobody there has said that they know.',
+  given_up: 'Tell them by telephone or radio.',
+  stopped: 'Tell them by telephone or radio.',
+}
+export interface Brief {
+  key: string
+  names: string
+  mark: MarkWords
+  words: string
+}
+/** The same for a board: those who stand alike in one line, who was not reached first. */
+export function briefly(told: readonly Telling[]): Brief[] {
+  const by = new Map<Telling['state'], Telling[]>()
+  for (const one of told) by.set(one.state, [...(by.get(one.state) ?? []), one])
+  return [...by]
+    .toSorted(([, a], [, b]) => Number(b.some(notReached)) - Number(a.some(notReached)))
+    .flatMap(([state, list]) =>
+      list[0]
+        ? {
+            key: state,
+            names: list.map((one) => one.name).join(', '),
+            mark: tellingMark(list[0]),
+            words: BRIEF[state] ?? '',
+          }
+        : [],
+    )
+}
+
 export function tellingMark(one: Telling): MarkWords {
   if (one.acknowledged) return { shape: 'steps-4', tone: 'sound', word: 'Acknowledged' }
   return MARKS[one.state] ?? { shape: 'unknown', tone: 'quiet', word: one.state }
@@ -74,7 +105,20 @@ export function tellingMark(one: Telling): MarkWords {
 export const notReached = (one: Telling) =>
   !one.acknowledged && (one.state === 'failing' || one.state === 'given_up' || one.state === 'stopped')
 
-const stopped = (words: string) => words.trim().replace(/\.$/, '')
+/** What stood in the way, as somebody without a screwdriver would say it; what the machine said stays beside it for who mends it. */
+const PLAIN: [RegExp, string][] = [
+  [/look ?up|dns|name or service/i, 'its address leads nowhere'],
+  [/refused/i, 'nothing answers at its address'],
+  [/certificate|tls|handshake/i, 'its certificate is not trusted'],
+  [/answered 40[13]\b/, 'its machine does not accept us: is the secret right?'],
+  [/answered 404\b/, 'nothing takes messages at its address'],
+  [/answered 5\d\d\b/, 'its machine has a fault'],
+]
+function problemSaid(problem: string | null): string {
+  const words = problem?.trim().replace(/\.$/, '') ?? ''
+  const plain = PLAIN.find(([pattern]) => pattern.test(words))?.[1]
+  return plain ? `: ${plain} (${words})` : words ? `: ${words}` : ''
+}
 
 /** Who was told, when, by what way, and what came of it. */
 export function tellingWords(one: Telling, now = new Date()): string {
@@ -88,7 +132,7 @@ export function tellingWords(one: Telling, now = new Date()): string {
     return `${who} says since ${when} that they know of it${note ? `: ${said(note)}` : ''}.`
   }
   const since = moment(one.since, now)
-  const why = one.problem ? `: ${stopped(one.problem)}` : ''
+  const why = problemSaid(one.problem)
   switch (one.state) {
     case 'waiting':
       return `${way}, since ${since}.`
