@@ -3,7 +3,7 @@ import { expect, test } from '@playwright/test'
 import type { Use } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { answer, command, fullRig, signIn, tabTo } from './helpers'
-import { press, write } from './keys'
+import { enter, press, write } from './keys'
 import { readable } from './readable'
 
 test('a use is corrected on a phone without a signal', async ({ page, context }) => {
@@ -32,11 +32,7 @@ test('a use is corrected on a phone without a signal', async ({ page, context })
   )
   await page.goto(`/rigs/${rig.id}`)
   const lately = page.getByRole('region', { name: 'Used lately' }).getByRole('listitem')
-  await lately
-    .filter({ hasText: 'Zz drill' })
-    .getByRole('link', { name: /^Correct it/ })
-    .focus()
-  await page.keyboard.press('Enter')
+  await enter(lately.filter({ hasText: 'Zz drill' }).getByRole('link', { name: /^Correct it/ }))
   const dialog = page.getByRole('dialog')
   await expect(dialog).toContainText('What it says now stays on record.')
   await readable(page, 'the correction of a use', true)
@@ -67,13 +63,13 @@ test('a use is corrected on a phone without a signal', async ({ page, context })
   })
 
   // It was no use at all: the rig is as the next test needs it.
-  await line.getByRole('button', { name: /^Correct it/ }).focus()
-  await page.keyboard.press('Enter')
+  await enter(line.getByRole('button', { name: /^Correct it/ }))
   await tabTo(page, new RegExp(`^${kept} `))
   await page.keyboard.press('Space')
   await expect(dialog).toContainText('then it was no use at all')
   await write(page, /^Why, as the record keeps it/, 'End of test')
   await press(page, /^Correct it$/)
   await expect(line).toContainText('it was no use at all')
+  await expect(line).not.toContainText('waiting on this phone')
   expect((await answer<Use>(page, `/v1/uses/${use}`)).pieces).toEqual([])
 })

@@ -2,7 +2,7 @@
 import { expect, test } from '@playwright/test'
 import type { Station } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
-import { choose, press, write } from './keys'
+import { choose, enter, press, write } from './keys'
 import { readable } from './readable'
 
 test('a station’s checks are read at an address until it is revoked', async ({ page, playwright }) => {
@@ -13,7 +13,7 @@ test('a station’s checks are read at an address until it is revoked', async ({
   const name = `Kitchen ${Date.now().toString(36).slice(-5)}`
   const dialog = page.getByRole('dialog')
   const section = page.getByRole('region', { name: 'Checks in your own calendar' })
-  await press(page, /^Make an address$/)
+  await enter(section.getByRole('button', { name: 'Make an address' }))
   await choose(page, /^Whose checks/, station?.name ?? '')
   await write(page, /^Who reads it/, name)
   await expect(dialog).toContainText('Whoever has the address can read these checks, without signing in.')
@@ -36,11 +36,12 @@ test('a station’s checks are read at an address until it is revoked', async ({
   await expect(row).toContainText(`checks of ${station?.name}`)
   await page.setViewportSize({ width: 390, height: 844 })
   await readable(page, 'the calendar with its addresses, on a phone', true)
-  await press(page, new RegExp(`^Revoke ?${name}$`))
+  await enter(row.getByRole('button', { name: /^Revoke/ }))
   await expect(dialog).toContainText('for good')
   await press(page, /^Revoke it$/)
-  await expect(section.getByRole('button', { name: `Revoke ${name}` })).toHaveCount(0)
-  await press(page, /^Revoked \(\d+\)$/)
+  await expect(dialog).toBeHidden()
+  await expect(section.getByRole('button', { name: new RegExp(`^Revoke ?${name}$`) })).toHaveCount(0)
+  await enter(section.getByText(/^Revoked \(\d+\)$/))
   await expect(row).toContainText(/revoked \d\d:\d\d by /)
   expect((await read()).status()).toBe(404)
   await anyone.dispose()

@@ -1,10 +1,15 @@
 // What a person does by the keyboard alone: nothing is clicked.
-import type { Page } from '@playwright/test'
+import type { Locator, Page } from '@playwright/test'
 import { tabTo } from './helpers'
 
 export async function press(page: Page, name: RegExp) {
   await tabTo(page, name, 400)
   await page.keyboard.press('Enter')
+}
+/** The same for what stands far down a list that is no question of the test. */
+export async function enter(button: Locator) {
+  await button.focus()
+  await button.press('Enter')
 }
 /** Writes over what stands in a field. */
 export async function write(page: Page, name: RegExp, words: string) {
