@@ -21,7 +21,9 @@ export interface Unheard {
   missed: boolean
 }
 
-/** By rig and district: where somebody was not reached first, then the latest. */
+const falls = ({ change }: Alert) => change === 'rig_falls' || change === 'district_short'
+
+/** By rig and district: where somebody was not reached first, then what fell, then the latest. */
 export function unheard(alerts: readonly Alert[]): Unheard[] {
   const found = new Map<string, Alert[]>()
   for (const alert of alerts) {
@@ -40,7 +42,12 @@ export function unheard(alerts: readonly Alert[]): Unheard[] {
       const missed = all.some((one) => openOf(one).some(notReached))
       return [{ key, last, all, later: newest === last ? undefined : newest, missed }]
     })
-    .toSorted((a, b) => Number(b.missed) - Number(a.missed) || Date.parse(b.last.at) - Date.parse(a.last.at))
+    .toSorted(
+      (a, b) =>
+        Number(b.missed) - Number(a.missed) ||
+        Number(falls(b.last)) - Number(falls(a.last)) ||
+        Date.parse(b.last.at) - Date.parse(a.last.at),
+    )
 }
 
 /** Those who have not acknowledged, each once, by name. */

@@ -57,13 +57,14 @@ describe('what nobody has acknowledged', () => {
     ]
     expect(unheard([a, b])[0]).toMatchObject({ last: a, all: [a], later: b })
   })
-  it('puts first where somebody was not reached, then the latest', () => {
+  it('puts first where somebody was not reached, then what fell, then the latest', () => {
     const list = [
       alert('a', 1, '1', [telling('1', { state: 'stopped' })]),
       alert('b', 2, '2', [telling('1')]),
       alert('c', 3, '3', [telling('1')]),
+      { ...alert('d', 4, '4', [telling('1')]), change: 'rig_rises' as const },
     ]
-    expect(unheard(list).map((one) => one.key)).toEqual(['1', '3', '2'])
+    expect(unheard(list).map((one) => one.key)).toEqual(['1', '3', '2', '4'])
   })
   it('is acknowledged for all who were told, or for one of them alone', () => {
     const list = [alert('a', 1, '7', [telling('1')]), alert('b', 2, '7', [telling('1'), telling('2')])]

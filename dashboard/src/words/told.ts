@@ -105,7 +105,7 @@ export function tellingMark(one: Telling): MarkWords {
 export const notReached = (one: Telling) =>
   !one.acknowledged && (one.state === 'failing' || one.state === 'given_up' || one.state === 'stopped')
 
-/** What stood in the way, as somebody without a screwdriver would say it; what the machine said stays beside it for who mends it. */
+/** What stood in the way, as a person would say it; what no sentence is known for stays as the machine said it. */
 const PLAIN: [RegExp, string][] = [
   [/look ?up|dns|name or service/i, 'its address leads nowhere'],
   [/refused/i, 'nothing answers at its address'],
@@ -117,7 +117,7 @@ const PLAIN: [RegExp, string][] = [
 function problemSaid(problem: string | null): string {
   const words = problem?.trim().replace(/\.$/, '') ?? ''
   const plain = PLAIN.find(([pattern]) => pattern.test(words))?.[1]
-  return plain ? `: ${plain} (${words})` : words ? `: ${words}` : ''
+  return (plain ?? words) ? `: ${plain ?? words}` : ''
 }
 
 /** Who was told, when, by what way, and what came of it. */

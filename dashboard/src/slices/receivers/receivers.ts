@@ -51,10 +51,7 @@ export const SHOW_WORDS: Record<Show, string> = {
   missed: 'Not reached',
 }
 
-/** Whether the message may be sent again: it is on no way of its own, nobody has acknowledged it, and its receiver is told. */
+/** Whether sending the message again is offered: it does not wait already, nobody has acknowledged it, and nothing is known here that
+ *  keeps its receiver from being told. Whether it goes is the server's answer. */
 export const mayResend = (telling: Telling, receiver: Receiver | undefined) =>
-  !telling.acknowledged &&
-  telling.state !== 'waiting' &&
-  receiver !== undefined &&
-  !receiver.withdrawn_at &&
-  !receiver.switched_off
+  !telling.acknowledged && telling.state !== 'waiting' && !receiver?.withdrawn_at && !receiver?.switched_off
