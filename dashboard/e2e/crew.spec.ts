@@ -1,7 +1,7 @@
 // Who is on a rig: said in a few taps, shown with what nobody aboard is signed off on, and never part of the level.
 import { expect, test } from '@playwright/test'
-import type { Member, Rig } from '../src/api/types'
-import { feed, records, signIn } from './helpers'
+import type { CrewsNow, Member, Rig } from '../src/api/types'
+import { answer, feed, records, signIn } from './helpers'
 import { readable } from './readable'
 
 test('a crew is named at the relief, and what nobody is signed off on stands beside the level', async ({
@@ -11,7 +11,9 @@ test('a crew is named at the relief, and what nobody is signed off on stands bes
   const changes = await feed(page)
   const members = records<Member>(changes, 'member').filter((one) => one.active)
   const manned = new Set(members.map((one) => one.station))
-  const rig = records<Rig>(changes, 'rig').find((one) => one.in_service && manned.has(one.station))
+  const rig = records<Rig>(changes, 'rig').find(
+    (one) => one.in_service && one.duty === 'front_line' && manned.has(one.station),
+  )
   expect(rig, 'a rig whose station has a member').toBeDefined()
   await page.goto(`/rigs/${rig?.id}`)
   const card = page.getByRole('region', { name: 'Crew' })
@@ -30,12 +32,27 @@ test('a crew is named at the relief, and what nobody is signed off on stands bes
   expect(named).toContain(name)
   await expect(card).toContainText(new RegExp(named.map((one) => one.replace(/[^\w ]/g, '.')).join('|')))
   // What the service says of sign-offs is what the card says.
-  const said = await page.evaluate(async (id) => {
-    const answer = (await (await fetch('/v1/crews/now')).json()) as {
-      items: { rig: string; unsigned: { words: string }[] }[]
-    }
-    return answer.items.find((one) => one.rig === id)?.unsigned.map((one) => one.words) ?? []
-  }, rig?.id)
+  const { items } = await answer<CrewsNow>(page, '/v1/crews/now')
+  const said = items.find((one) => one.rig === rig?.id)?.unsigned.map((one) => one.words) ?? []
   for (const words of said) await expect(card).toContainText(words.slice(1))
   if (said.length) await expect(card).toContainText('The level does not count this')
+  // The board says it beside the level, and who is on where there is room.
+  const front = new Set(
+    records<Rig>(changes, 'rig')
+      .filter((one) => one.in_service && one.duty === 'front_line')
+      .map((one) => one.id),
+  )
+  const flagged = items.find((one) => one.unsigned.length && front.has(one.rig))
+  expect(flagged, 'a crew of which nobody is signed off on something').toBeDefined()
+  await page.goto(`/?q=${encodeURIComponent(flagged?.name ?? '')}`)
+  const row = page
+    .getByRole('listitem')
+    .filter({ has: page.getByRole('link', { name: flagged?.name, exact: true }) })
+  const flag = row.getByText(/^Nobody aboard is signed off on /)
+  await expect(flag).toBeVisible()
+  await expect(row.getByText(new RegExp(`${flagged?.members[0]?.name}.* until .*\\d:\\d\\d`))).toBeVisible()
+  await expect(row.locator('.mark').first()).not.toContainText(/signed off/)
+  await page.setViewportSize({ width: 390, height: 844 })
+  await expect(flag).toBeVisible()
+  await readable(page, 'the crew on the board, on a phone', true)
 })

@@ -4,35 +4,13 @@ import { expect, test, type Page } from '@playwright/test'
 import type { Agency, CheckPlan, Member, Model, Rig, RigClass, Station } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { command, feed, records, signIn, tabTo } from './helpers'
+import { choose, press, write, writeDate } from './keys'
 
 /** Tells what this run adds from what an earlier one left. */
 const run = Date.now().toString(36).slice(-5)
 const named = (words: string) => `Zz ${words} ${run}`
 const all = async <T>(page: Page, kind: string) => records<T>(await feed(page), kind)
 
-async function press(page: Page, name: RegExp) {
-  await tabTo(page, name, 400)
-  await page.keyboard.press('Enter')
-}
-/** Writes over what stands in a field. */
-async function write(page: Page, name: RegExp, words: string) {
-  await tabTo(page, name)
-  await page.keyboard.press('Control+a')
-  if (words) await page.keyboard.type(words)
-  else await page.keyboard.press('Delete')
-}
-/** A choice is made by the beginning of its words. */
-async function choose(page: Page, name: RegExp, words: string) {
-  await tabTo(page, name)
-  await page.keyboard.type(words)
-}
-/** A date as the field takes it: month, day, year. */
-async function writeDate(page: Page, name: RegExp, iso: string) {
-  const [year = '', month = '', day = ''] = iso.split('-')
-  await tabTo(page, name)
-  for (const key of ['ArrowLeft', 'ArrowLeft']) await page.keyboard.press(key)
-  await page.keyboard.type(`${month}${day}${year}`)
-}
 const dayFrom = (days: number) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
 
 /** Sends the form of the open dialog, with a reason where one is asked for, and sees it go. */

@@ -26,7 +26,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
     ...'/past /reserves /reliability /coverage /coverage/zones /calendar /calendar/plan /find'.split(' '),
     ...'/programme /programme/grades /programme/policy /programme/limits /programme/people'.split(' '),
     ...'/programme/checks /programme/checks/starters /programme/checks/new'.split(' '),
-    ...'/programme/rigs /programme/places /due'.split(' '),
+    ...'/programme/rigs /programme/places /programme/dispatch /due'.split(' '),
     '/due?of=all',
     ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
     ...[`/rigs/${rig}/check`, `/rigs/${rig}/check/sheet`, `/pieces/${piece}/check`],

@@ -41,6 +41,7 @@ export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   people: () => import('../slices/people/People.svelte'),
   rigs: () => import('../slices/programme/Rigs.svelte'),
   places: () => import('../slices/programme/Places.svelte'),
+  dispatch: () => import('../slices/receivers/Receivers.svelte'),
   find: () => import('./FindPage.svelte'),
   calendar: () => import('../slices/calendar/Calendar.svelte'),
   plan: () => import('../slices/calendar/Plan.svelte'),

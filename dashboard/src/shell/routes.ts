@@ -45,6 +45,7 @@ export const ROUTES: Record<string, string> = {
   people: '/programme/people',
   rigs: '/programme/rigs',
   places: '/programme/places',
+  dispatch: '/programme/dispatch',
 }
 
 export interface Entry {
@@ -158,6 +159,7 @@ export const NAV: Entry[] = [
       'people',
       'rigs',
       'places',
+      'dispatch',
     ],
     mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
     bar: 'none',

@@ -1,6 +1,7 @@
 // Who is on which rig. The records say who; what nobody aboard is signed off on is worked out by the server, and asked for.
 import type { Crew, CrewsNow, Id, Member, Rig } from '@/api/types'
 import { Asked } from './asked.svelte'
+import { feed } from './feed.svelte'
 import { world } from './world.svelte'
 
 /** A member as a list to choose from shows it. */
@@ -10,7 +11,26 @@ class Crews extends Asked<CrewsNow> {
   /** What nobody aboard a rig is signed off on, as sentences; none while it was not asked or nobody said who is aboard. */
   unsigned = (rig: Id) => this.data?.items.find((one) => one.rig === rig)?.unsigned ?? []
   ask = () => this.look('/v1/crews/now')
+
+  /** Changes whenever a crew, what is aboard, a member or the link may have changed what the server answers. Revisions only grow. */
+  readonly #hangsOn = $derived(
+    `${feed.link === 'off'}/${grown('crew')}/${grown('rig_standing')}/${grown('member')}`,
+  )
+  #asked = ''
+  #soon: ReturnType<typeof setTimeout> | undefined
+  /** For many that show it at once: one of them asks, and what changes within a moment is one question. */
+  follow = () => {
+    if (this.#hangsOn === this.#asked) return
+    const first = !this.#asked
+    this.#asked = this.#hangsOn
+    clearTimeout(this.#soon)
+    this.#soon = setTimeout(() => void this.ask(), first ? 0 : SOON_MS)
+  }
 }
+const SOON_MS = 1_000
+const grown = (kind: 'crew' | 'rig_standing' | 'member') =>
+  world.all(kind).reduce((sum, one) => sum + one.rev, 0)
+
 export const crews = new Crews()
 
 /** Who is on a rig at an instant; none where nobody said, or what was said is over. */

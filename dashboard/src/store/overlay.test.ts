@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import type { AnyRecord, Defect, Piece, Rig, Swap } from '@/api/types'
+import type { AnyRecord, Defect, Piece, Rig, Swap, Use } from '@/api/types'
 import { lay } from './overlay'
 
 const piece = {
@@ -14,6 +14,7 @@ const base: Record<string, AnyRecord> = {
   'piece/p': piece,
   'rig/r': { id: 'r', rev: 1, station: 's', in_service: true },
   'defect/d': { id: 'd', rev: 1, piece: 'p', repeats: [] },
+  'use/u': { id: 'u', rev: 4, rig: 'r', pieces: ['p', 'q'], minutes: 30, corrected: null },
 }
 const act = (kind: string, body: Record<string, unknown>, by?: string) => ({
   command: {
@@ -136,4 +137,15 @@ it('a piece that was looked for for a notice shows it, and no clearing is shown 
   const cleared = laid(act('notice.clear', { id: 'n', piece: 'p', not_affected: false, evidence: 'Done' }))
   expect(get<Piece>(cleared, 'piece', 'p')).toBeUndefined()
   expect(cleared.marks.has('piece/p')).toBe(true)
+})
+it('a queued correction of a use shows what it says, and what the server had stays beneath', () => {
+  const result = laid(act('use.correct', { id: 'u', pieces: ['q'], minutes: null, reason: 'Only the ram' }))
+  expect(get<Use>(result, 'use', 'u')).toMatchObject({
+    pieces: ['q'],
+    minutes: null,
+    corrected: { by: { id: 'ann', name: 'Ann' }, reason: 'Only the ram' },
+    rev: 4,
+  })
+  expect(result.marks.has('use/u')).toBe(true)
+  expect(result.records.has('piece')).toBe(false)
 })

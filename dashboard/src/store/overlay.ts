@@ -12,6 +12,7 @@ import type {
   Place,
   Rig,
   Swap,
+  Use,
 } from '@/api/types'
 
 export interface Laid {
@@ -238,6 +239,11 @@ const SHOW: Record<string, (d: Desk) => void> = {
   'use.record'(d) {
     const station = d.get<Rig>('rig', d.text('rig'))?.station
     d.put('use', { pieces: [], ...d.body, station, used_at: d.at, recorded_by: d.who, allows: [] })
+  },
+  'use.correct'(d) {
+    const { pieces, minutes, reason } = d.body as Pick<Use, 'pieces' | 'minutes'> & { reason: string }
+    const corrected = { at: d.at, by: d.who, reason }
+    d.edit<Use>('use', d.text('id'), () => ({ pieces, minutes, corrected }))
   },
 }
 

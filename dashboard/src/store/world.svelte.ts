@@ -17,6 +17,8 @@ class World {
   /** The last change said aloud for screen readers. */
   said = $state('')
   #versions = $state<Record<string, number>>({})
+  /** A whole new copy changes every kind, those too that no change has named yet. */
+  #taken = $state(0)
   #replica = new Replica()
   #waiting = $state.raw<Item[]>([])
   #laid = $state.raw<Laid>({ records: new Map(), marks: new Set() })
@@ -104,7 +106,7 @@ class World {
     this.#replica = replica
     this.#lists.clear()
     this.#groups.clear()
-    for (const kind of Object.keys(this.#versions)) this.#raise(kind)
+    this.#taken += 1
     this.#relay()
     this.ready = true
   }
@@ -141,7 +143,7 @@ class World {
   }
 
   #version(kind: string): number {
-    return this.#versions[kind] ?? 0
+    return this.#taken + (this.#versions[kind] ?? 0)
   }
   #raise(kind: string) {
     this.#versions[kind] = (this.#versions[kind] ?? 0) + 1

@@ -12,3 +12,11 @@ export function historyLine(item: HistoryItem, now: Date) {
     late: late > 120_000 && item.received_at ? `came in ${moment(item.received_at, now)}` : undefined,
   }
 }
+
+/** Where a use that the journal names is corrected: at the rig that it was recorded on. */
+export function useAt({ kind, body }: HistoryItem): { use: string; href: string } | undefined {
+  const { id, rig } = body as { id?: unknown; rig?: unknown }
+  return kind === 'use.record' && typeof id === 'string' && typeof rig === 'string'
+    ? { use: id, href: `/rigs/${rig}/use?correct=${id}` }
+    : undefined
+}

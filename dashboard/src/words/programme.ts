@@ -1,5 +1,5 @@
 // The parts of the programme, as the row of tabs over each of them names them.
-export type Part = 'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places'
+export type Part = 'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places' | 'dispatch'
 
 const PARTS: Record<Part, string> = {
   grades: 'Grades',
@@ -9,6 +9,7 @@ const PARTS: Record<Part, string> = {
   people: 'People',
   rigs: 'Rigs',
   places: 'Places',
+  dispatch: 'Telling dispatch',
 }
 export const programmeTabs = (at: Part) => [
   { href: '/programme', words: 'Programme', here: false },

@@ -1,7 +1,5 @@
 // What members are known to be able to do, and what of it runs out.
-import { prepare, push, type Write } from 'fullset-client'
-import { wire } from '@/api/client'
-import type { Member, Problem } from '@/api/types'
+import type { Member } from '@/api/types'
 import { kindWord } from '@/words/piece'
 import { dateWords } from '@/words/time'
 
@@ -77,12 +75,3 @@ export const reachFields = (reach: string) => ({
   district: reach.startsWith('d/') ? reach.slice(2) : null,
   station: reach.startsWith('s/') ? reach.slice(2) : null,
 })
-
-/** Goes straight to the server and never through the outbox: a password is not kept on a phone, not even for a minute. */
-export async function sendSecret(write: Write): Promise<Problem | null> {
-  const reply = await push(wire, prepare([write]))
-  if (!reply.ok) return reply.problem
-  const [answer] = reply.data.answers
-  if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') return null
-  return answer?.problem ?? { code: 'no-answer', title: 'The server left this without an answer', status: 0 }
-}

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { useBody } from './use'
+import { offered, sameUse, useBody } from './use'
 
 describe('a use record', () => {
   it('carries only what was said', () => {
@@ -17,5 +17,19 @@ describe('a use record', () => {
       minutes: 20,
     })
     expect(useBody('u', 'r', [], { what: '', incident: '', minutes: 0 })).not.toHaveProperty('minutes')
+  })
+})
+
+describe('a correction', () => {
+  it('offers what was used first, then what else is aboard, each once', () => {
+    expect(offered({ pieces: ['b', 'gone'] }, ['a', 'b'])).toEqual(['b', 'gone', 'a'])
+  })
+  it('is none where it says what stands there', () => {
+    const was = { pieces: ['a', 'b'], minutes: 20 }
+    expect(sameUse(was, { pieces: ['b', 'a'], minutes: 20 })).toBe(true)
+    expect(sameUse(was, { pieces: ['a'], minutes: 20 })).toBe(false)
+    expect(sameUse(was, { pieces: ['a', 'c'], minutes: 20 })).toBe(false)
+    expect(sameUse(was, { pieces: ['a', 'b'], minutes: null })).toBe(false)
+    expect(sameUse({ pieces: [] }, { pieces: [], minutes: null })).toBe(true)
   })
 })

@@ -18,3 +18,17 @@ export function useBody(
   if (said.minutes !== null && said.minutes > 0) body.minutes = Math.round(said.minutes)
   return body
 }
+
+/** The pieces that a correction may name: those of the use first, then what else is aboard. */
+export const offered = (use: { pieces: readonly Id[] }, aboard: readonly Id[]): Id[] => [
+  ...new Set([...use.pieces, ...aboard]),
+]
+
+/** Whether a correction would say what the record says already. */
+export const sameUse = (
+  one: { pieces: readonly Id[]; minutes?: number | null },
+  other: { pieces: readonly Id[]; minutes?: number | null },
+) =>
+  (one.minutes ?? null) === (other.minutes ?? null) &&
+  one.pieces.length === other.pieces.length &&
+  one.pieces.every((id) => other.pieces.includes(id))

@@ -111,6 +111,13 @@ export type Crew = S['Crew']
 export type CrewsNow = S['CrewsNow']
 export type RigCrew = S['RigCrew']
 export type UnsignedGear = S['UnsignedGear']
+export type Receiver = S['Receiver']
+export type ChangeKind = S['ChangeKind']
+export type Alert = Full<S['Alert']>
+export type Telling = Full<S['Telling']>
+export type AlertStands = S['Stands']
+export type CalendarFeed = Full<S['CalendarFeed']>
+export type CalendarPlace = S['CalendarPlace']
 export type Notice = S['Notice']
 export type NoticeAction = S['NoticeAction']
 export type NoticeHit = S['NoticeHit']
@@ -240,6 +247,9 @@ export interface Records {
   check: Check
   notice: Notice
   crew: Crew
+  receiver: Receiver
+  alert: Alert
+  calendar_feed: CalendarFeed
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>

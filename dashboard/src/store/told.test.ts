@@ -1,0 +1,80 @@
+import { describe, expect, it } from 'vitest'
+import type { Alert, Telling } from '@/api/types'
+import { acknowledged, silent, unheard } from './told.svelte'
+
+const telling = (receiver: string, more: Partial<Telling> = {}): Telling => ({
+  receiver,
+  name: `Desk ${receiver}`,
+  way: 'webhook',
+  state: 'taken',
+  since: '2026-11-25T14:20:00Z',
+  taken_at: null,
+  problem: null,
+  acknowledged: null,
+  ...more,
+})
+const heard: Telling['acknowledged'] = {
+  at: '2026-11-25T14:30:00Z',
+  by: { id: null, name: 'Desk 3' },
+  through: 'answer',
+  note: null,
+}
+const alert = (id: string, revision: number, rig: string, told: Telling[]): Alert => ({
+  id,
+  revision,
+  rig,
+  change: 'rig_falls',
+  at: `2026-11-25T14:${String(10 + revision).padStart(2, '0')}:00Z`,
+  station: null,
+  district: 'd',
+  name: `Engine ${rig}`,
+  before: 'full',
+  after: 'limited',
+  expected: null,
+  full: null,
+  min_full: null,
+  reason: '',
+  expected_back: null,
+  told,
+  rev: revision,
+})
+
+describe('what nobody has acknowledged', () => {
+  it('stands by rig with its last change, and stays until the last telling is acknowledged', () => {
+    const [a, b] = [alert('a', 1, '7', [telling('1')]), alert('b', 2, '7', [telling('1'), telling('2')])]
+    const [one, ...more] = unheard([b, a])
+    expect(more).toEqual([])
+    expect(one).toMatchObject({ key: '7', last: b, all: [a, b], missed: false })
+    expect(silent(one!).map((who) => who.id)).toEqual(['1', '2'])
+    const half = alert('b', 2, '7', [telling('1', { acknowledged: heard }), telling('2')])
+    expect(unheard([half])[0]?.last).toBe(half)
+    expect(unheard([alert('b', 2, '7', [telling('1', { acknowledged: heard })])])).toEqual([])
+  })
+  it('says what became of it later where only an earlier change is open', () => {
+    const [a, b] = [
+      alert('a', 1, '7', [telling('1')]),
+      alert('b', 2, '7', [telling('1', { acknowledged: heard })]),
+    ]
+    expect(unheard([a, b])[0]).toMatchObject({ last: a, all: [a], later: b })
+  })
+  it('puts first where somebody was not reached, then what fell, then the latest', () => {
+    const list = [
+      alert('a', 1, '1', [telling('1', { state: 'stopped' })]),
+      alert('b', 2, '2', [telling('1')]),
+      alert('c', 3, '3', [telling('1')]),
+      { ...alert('d', 4, '4', [telling('1')]), change: 'rig_rises' as const },
+    ]
+    expect(unheard(list).map((one) => one.key)).toEqual(['1', '3', '2', '4'])
+  })
+  it('is acknowledged for all who were told, or for one of them alone', () => {
+    const list = [alert('a', 1, '7', [telling('1')]), alert('b', 2, '7', [telling('1'), telling('2')])]
+    const [one] = unheard(list)
+    expect(acknowledged(one!, '', ' by telephone ').map((write) => write.body)).toEqual([
+      { id: 'a', receiver: null, note: 'by telephone' },
+      { id: 'b', receiver: null, note: 'by telephone' },
+    ])
+    expect(acknowledged(one!, '2', '').map((write) => write.body)).toEqual([
+      { id: 'b', receiver: '2', note: null },
+    ])
+  })
+})

@@ -1,0 +1,72 @@
+import { beforeAll, describe, expect, it } from 'vitest'
+import type { Telling } from '@/api/types'
+import { useZone } from './time'
+import { briefly, changesWords, notReached, standsMark, tellingMark, tellingWords, turnWords } from './told'
+
+const now = new Date('2026-11-25T16:00:00Z')
+const one: Telling = {
+  receiver: 'r',
+  name: 'County dispatch',
+  way: 'webhook',
+  state: 'taken',
+  since: '2026-11-25T14:20:00Z',
+  taken_at: '2026-11-25T14:21:00Z',
+  problem: null,
+  acknowledged: null,
+}
+beforeAll(() => useZone('UTC'))
+
+describe('what was told', () => {
+  it('says what it became and what it was', () => {
+    expect(standsMark('none').word).toBe('Below limited')
+    expect(turnWords({ at: '2026-11-25T14:20:00Z', before: 'full' }, now)).toBe('since 14:20, at full before')
+    expect(changesWords(['rig_falls', 'district_short'])).toBe(
+      'rigs that can do less, districts that fall short',
+    )
+  })
+  it('never lets a machine that took it pass for somebody who knows', () => {
+    expect(tellingMark(one).word).toBe('Reached, not acknowledged')
+    expect(tellingWords(one, now)).toBe(
+      'by web message. Their machine took it at 14:21; nobody there has said that they know.',
+    )
+    expect(notReached(one)).toBe(false)
+  })
+  it('says why nobody was reached and what to do', () => {
+    const failing: Telling = { ...one, state: 'failing', problem: 'It answered 500' }
+    expect(tellingWords(failing, now)).toMatch(
+      /since 14:20: its machine has a fault\. It is tried again by itself/,
+    )
+    const off: Telling = { ...one, state: 'stopped', problem: 'The receiver was switched off' }
+    expect(tellingWords(off, now)).toBe(
+      'Nothing was sent: The receiver was switched off. Tell them by telephone or radio.',
+    )
+    expect(tellingWords({ ...off, state: 'given_up' }, now)).toMatch(/tried for a day, until 14:20/)
+    expect([failing, off].every(notReached)).toBe(true)
+  })
+  it('puts those who stand alike into one line on a board, who was not reached first', () => {
+    const lines = briefly([
+      one,
+      { ...one, name: 'Mutual aid', state: 'given_up' },
+      { ...one, name: 'Desk 2' },
+    ])
+    expect(lines.map(({ names, words }) => [names, words])).toEqual([
+      ['Mutual aid', 'Tell them by telephone or radio.'],
+      ['County dispatch, Desk 2', 'Nobody there has said that they know.'],
+    ])
+  })
+  it('says who acknowledged it, and of a member that it is the member’s word', () => {
+    const by = { id: null, name: 'Desk 3' }
+    const at = '2026-11-25T14:30:00Z'
+    const answered: Telling = { ...one, acknowledged: { at, by, through: 'answer', note: null } }
+    expect(tellingWords(answered, now)).toBe(
+      'by web message. Desk 3 acknowledged it at 14:30, in the answer.',
+    )
+    const member: Telling = {
+      ...one,
+      state: 'given_up',
+      acknowledged: { at, by: { id: 'm', name: 'Ann Lee' }, through: 'member', note: 'by telephone' },
+    }
+    expect(tellingWords(member, now)).toBe('Ann Lee says since 14:30 that they know of it: “by telephone”.')
+    expect(notReached(member)).toBe(false)
+  })
+})
