@@ -1,4 +1,5 @@
 mod alerts;
+mod authority;
 mod allows;
 mod bench;
 mod availability;

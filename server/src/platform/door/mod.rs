@@ -11,6 +11,7 @@
 mod ahead;
 mod bring_up;
 mod apply;
+mod authority;
 mod changes;
 mod command;
 mod compaction;
@@ -42,6 +43,7 @@ mod writer;
 
 pub use super::auth::{Permission, Signature};
 pub use ahead::Ahead;
+pub use authority::{Authority, Present};
 pub use bring_up::bring_up;
 pub use changes::Change;
 pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, RecordRef, Signed, is_client_id, own_body, own_id};

@@ -11,15 +11,14 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use super::{
-    Act, Permission, RevisionNeed, Settle, Signature, Write,
+    Act, Authority, Permission, RevisionNeed, Settle, Write,
     command::{AnyAct, Parsed},
     wording::text,
 };
 use crate::platform::{
-    auth::{Actor, Role},
+    auth::Role,
     bodies::{Shape, Upcast},
     body,
-    db::Db,
     error::{self, Fault},
     record::Record,
 };
@@ -76,9 +75,6 @@ pub type Follow = fn(&mut Write<'_>, &Touched) -> Result<(), Fault>;
 /// Works out one record whose answer ran out, as of an instant, and says when it runs out next.
 pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
 
-/// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
-pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
-
 /// Looks at what a command has changed, once all that follows from it is worked out, and writes what comes of that.
 pub type Watch = fn(&mut Write<'_>) -> Result<(), Fault>;
 
@@ -98,12 +94,13 @@ pub struct Registry {
     pub(super) watchers: Vec<Watch>,
     pub(super) provided: Provided,
     pub(super) follow: Follow,
-    pub(super) signer: Signer,
+    pub(super) authority: Authority,
 }
 
 impl Registry {
-    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `signer` for signed commands.
-    pub fn new(follow: Follow, signer: Signer) -> Self {
+    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `authority` finds out
+    /// who acts.
+    pub fn new(follow: Follow, authority: Authority) -> Self {
         let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
@@ -115,7 +112,7 @@ impl Registry {
             watchers: Vec::new(),
             provided: Provided::default(),
             follow,
-            signer,
+            authority,
         };
         registry.add::<Settle>();
         registry

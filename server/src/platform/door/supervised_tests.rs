@@ -7,7 +7,7 @@ use serde_json::json;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{Act, Answer, Command, Door, GroupLimits, Outcome, Permission, Registry, Touched, Write, found, own_body};
+use super::{Act, Answer, Command, Door, GroupLimits, Outcome, Permission, Registry, Touched, Write, authority::TRUSTING, found, own_body};
 use crate::platform::{
     auth::{Actor, Role},
     clock::Clock,
@@ -119,7 +119,7 @@ async fn a_command_that_fails_is_refused_alone_and_the_writer_goes_on() {
     let mut db = Db::open(&location, Access::Write).unwrap();
     db.migrate().unwrap();
     found(&mut db, agency, clock.now()).unwrap();
-    let mut registry = Registry::new(follow, |_, _, _| unreachable!("nothing is signed here"));
+    let mut registry = Registry::new(follow, TRUSTING);
     registry.add::<Jot>();
     let door = Door::open(&location, Arc::new(registry), clock, GroupLimits::default()).unwrap();
 
