@@ -10,7 +10,7 @@ use crate::{
         error::Fault,
         ids::MemberId,
         patch,
-        record::Scope,
+        record::{self, Record as _, Scope},
     },
     slices::{districts::District, stations::Station},
 };
@@ -126,6 +126,18 @@ pub struct EditMember {
     hash: Option<String>,
 }
 
+/// Refuses to leave the agency without an admin of the whole of it: nobody could make one any more.
+fn another_keeps_agency(write: &mut Write<'_>, but: MemberId) -> Result<(), Fault> {
+    let others = write.found::<Member>(
+        |db, agency| Ok(record::all(db, agency, Member::KIND)?),
+        ("active", |other: &Member| other.id != but && other.keeps_agency()),
+    )?;
+    if others.is_empty() {
+        return Err(Fault::rule("This is the last admin of the whole agency; make another member one first"));
+    }
+    Ok(())
+}
+
 impl Act for EditMember {
     const KIND: &'static str = "member.edit";
     const SUMMARY: &'static str = "Change a member's name, role, reach or password, or let it go";
@@ -155,11 +167,14 @@ impl Act for EditMember {
         member.district = self.district.unwrap_or(member.district);
         member.station = self.station.unwrap_or(member.station);
         member.active = self.active.unwrap_or(member.active);
+        if was.keeps_agency() && !member.keeps_agency() {
+            another_keeps_agency(write, was.id)?;
+        }
         let agency = write.agency;
+        let scope = bound(write, member.district, member.station)?;
         if self.hash.is_some() {
             auth::put_credential(write.beside(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
-        let scope = bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
         if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
             let now = write.now();
