@@ -4,6 +4,7 @@ mod allows;
 mod bench;
 mod availability;
 mod board;
+mod bounds;
 pub mod calendar_feeds;
 pub mod checks;
 mod clock;

@@ -2,6 +2,7 @@
 
 use std::{
     borrow::Cow,
+    cell::Cell,
     collections::{BTreeMap, HashMap, btree_map},
     sync::Arc,
 };
@@ -222,8 +223,9 @@ impl Transaction<'_> {
             due: chain.due,
             waits: false,
             raises: Raises::default(),
+            asked: Cell::new(false),
         };
-        let done = act.run(&mut write).and_then(|()| {
+        let done = act.run(&mut write).and_then(|()| write.has_asked(act.reach())).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
             match self.judging {
                 _ if follow.is_empty() => Ok(()),
@@ -299,7 +301,7 @@ impl Transaction<'_> {
             Some(signature) => (authority.signs)(&mut present, &sender, signature)?,
             None => sender,
         };
-        self.registry.permit(actor.role, &command.kind)?;
+        self.registry.permit(&actor, &command.kind)?;
         Ok(Cow::Owned(actor))
     }
 

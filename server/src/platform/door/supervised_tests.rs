@@ -7,7 +7,7 @@ use serde_json::json;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{Act, Answer, Command, Door, GroupLimits, Outcome, Permission, Registry, Touched, Write, authority::TRUSTING, found, own_body};
+use super::{Act, Answer, Command, Door, GroupLimits, Outcome, Permission, Reach, Registry, Touched, Write, authority::TRUSTING, found, own_body};
 use crate::platform::{
     auth::{Actor, Role},
     clock::Clock,
@@ -60,6 +60,7 @@ impl Act for Jot {
     const SUMMARY: &'static str = "Writes a note";
     const DONE: &'static str = "Note written";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("a test");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.save(Note { id: self.id, rev: 0 }, Scope::default())?;
