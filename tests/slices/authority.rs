@@ -16,6 +16,24 @@ fn report(piece: Uuid) -> Value {
     command("defect.report", body)
 }
 
+/// One of the pieces on the engines; a piece keeps a hundred reports of one class.
+fn aboard(world: &World, at: usize) -> Uuid {
+    let (one, two) = (&world.county().set_1, &world.county().set_2);
+    let pieces = [
+        one.pump,
+        one.cutter,
+        one.spreader,
+        one.ram,
+        one.hose,
+        two.pump,
+        two.cutter,
+        two.spreader,
+        two.ram,
+        two.hose,
+    ];
+    pieces[at % pieces.len()]
+}
+
 /// How many of a member's commands the journal has, and how many of them after the last change of that member.
 fn told(world: &World, member: &Client) -> (i64, i64) {
     let id = world.id(member.person.id);
@@ -32,9 +50,9 @@ async fn race(world: &World, member: &Client, takes_away: impl Future<Output = (
     let reports = async |wait: u64| {
         let all = (0..REPORTS / 2).map(|at| async move {
             tokio::time::sleep(Duration::from_micros(wait * at as u64)).await;
-            let reply = member.send(vec![report(world.county().set_1.pump)]).await;
+            let reply = member.send(vec![report(aboard(world, at))]).await;
             match reply.status {
-                200 => assert_eq!(reply.ok()["answers"][0]["outcome"], "applied"),
+                200 => assert_eq!(reply.json["answers"][0]["outcome"], "applied", "{}", reply.text),
                 _ => drop(reply.refused(401, "session-ended")),
             }
         });
