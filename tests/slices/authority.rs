@@ -12,7 +12,7 @@ use crate::world::{Client, World, command, device::Device, on_both, sql};
 const REPORTS: usize = 60;
 
 fn report(piece: Uuid) -> Value {
-    let body = json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "class": "deformation", "severity": "usable" });
+    let body = json!({ "id": Uuid::now_v7(), "piece": piece, "what": "seeps", "class": "deformation", "severity": "out_of_service" });
     command("defect.report", body)
 }
 
