@@ -126,6 +126,16 @@ fn one(role: &str, reach: Reach) -> Option<&'static Person> {
         .map(|member| member.person)
 }
 
+/// Whether somebody's reach holds a station.
+pub fn reaches(person: &Person, station: u8) -> bool {
+    let reach = members().find(|member| member.person.email == person.email).map(|member| member.reach);
+    match reach {
+        Some(Reach::Station(own)) => own == station,
+        Some(Reach::District(district)) => station_of(station).is_some_and(|station| station.district == district),
+        _ => true,
+    }
+}
+
 /// Who is on the crew of a station.
 pub fn crew_of(station: u8) -> &'static Person {
     one("crew", Reach::Station(station)).unwrap_or(&COORDINATOR)

@@ -8,7 +8,7 @@ use crate::{
     evidence::{DefectClass, Evidence, Paper},
     gauge,
     kit::slot_of,
-    people::{NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of},
+    people::{COORDINATOR, NORTH_MECHANIC, SECOND_MECHANIC, SHOP, chief_of, crew_of, officer_of, reaches},
     places::{HIGH_COUNTRY, NORTH_BENCH, station_of},
     when::{FIRST_DAY, When, before, day},
 };
@@ -358,10 +358,11 @@ impl<'c> Story<'c> {
         Ok(swap)
     }
 
+    /// The stand-in is back at once: said by who reaches both ends.
     pub fn end_swap(&mut self, when: When, who: &'static Person, swap: Uuid, stand_in: &Piece) {
         self.act(
             when,
-            who,
+            if reaches(who, stand_in.station) { who } else { &COORDINATOR },
             Deed::End {
                 swap,
                 piece: stand_in.id,

@@ -77,7 +77,7 @@ impl Settings {
 
 /// Every route and every command kind.
 fn api() -> Api {
-    let mut api = Api::new(Registry::new(capability::follow, devices::signer));
+    let mut api = Api::new(Registry::new(capability::follow, devices::AUTHORITY));
     // A noun is looked for in this order; what phones ask all day stands first.
     sync::routes(&mut api);
     agencies::routes(&mut api);

@@ -1,12 +1,13 @@
-//! The access matrix: no token 401, wrong role 403, another agency's record 404, for every operation.
+//! The access matrix, for every operation of the document: no token 401; wrong role 403; out of reach 403; another agency's record
+//! 404; a shared tablet, every read and no unsigned act.
 
 use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{Document, decided_on, stage::Stage};
-use crate::world::{Agency, Reply, World, acts::id_of, command, on_both};
+use super::{Document, Operation, decided_on, stage::Stage};
+use crate::world::{Agency, Client, Reply, World, acts::id_of, command, device::Device, on_both, people::Person};
 
 const ROLES: [&str; 6] = ["crew", "officer", "chief", "shop", "coordinator", "admin"];
 
@@ -233,7 +234,7 @@ on_both!(a_batch_asks_for_the_same_roles_as_the_plain_addresses, async |world: &
 });
 
 /// A record of another agency that an operation could name: what the stage would use, or the first of the list.
-async fn theirs(world: &World, operation: &super::Operation, stage: &Stage) -> Uuid {
+async fn theirs(world: &World, operation: &Operation, stage: &Stage) -> Uuid {
     if operation.is_act() {
         return stage.sample(&operation.id).target.expect("a path with an id has a target");
     }
@@ -263,4 +264,113 @@ on_both!(another_agencys_record_is_not_found_by_any_operation, async |world: &Wo
         before,
         "nothing was written on either side"
     );
+});
+
+/// Three admins who are bounded, with the place that each is bounded to. The stage stands in the north.
+async fn bounded(world: &World) -> [(&'static str, Client); 3] {
+    let c = world.county();
+    let people = [
+        ("south", Person::new("harrow", "Sue South", "admin").over(c.south)),
+        ("station 3", Person::new("harrow", "Theo Three", "admin").at(c.station_3)),
+        ("north", Person::new("harrow", "Nora North", "admin").over(c.north)),
+    ];
+    let clients = people.map(|(place, person)| async move {
+        world.admin().post("/v1/members", person.body()).await.ok();
+        let client = Client::new(&world.server.base, &world.http, &world.clock, &person);
+        client.access().await;
+        (place, client)
+    });
+    let [one, two, three] = clients;
+    [one.await, two.await, three.await]
+}
+
+/// How far an act reaches, as the document says it of every one.
+fn reach(operation: &Operation) -> &'static str {
+    let words = ["who reach the whole agency", "within their reach", "for everything of the agency"];
+    let said: Vec<&str> = words.into_iter().filter(|words| operation.about.contains(*words)).collect();
+    assert_eq!(said.len(), 1, "{}: the document says {said:?} of how far it reaches", operation.id);
+    said[0]
+}
+
+/// Where the stage's sample of an act is within reach. What is not named here is in the north.
+fn stands(kind: &str) -> &'static [&'static str] {
+    match kind {
+        "station.edit" | "rig.put_back" | "alert.acknowledge" | "alert.resend" => &["south", "station 3"],
+        // The first takes it out of the shop, to a shelf in the north.
+        "ticket.return" => &["south", "north"],
+        // In the shop, at no station: every technician's work. And the PIN of a member who is not bounded.
+        kind if kind.starts_with("ticket.") => &["south", "station 3", "north"],
+        "piece.refill" | "member.unlock_pin" => &["south", "station 3", "north"],
+        // From an engine in the north onto a shelf in the south, at once.
+        "swap.end" => &[],
+        // Phones of a member who is not bounded.
+        kind if kind.starts_with("device.") => &[],
+        _ => &["north"],
+    }
+}
+
+on_both!(every_act_stays_within_reach_as_its_kind_says, async |world: &World| {
+    let document = Document::of(world).await;
+    let (codes, stage) = (document.codes(), stage(world, world.agency()).await);
+    let tablet = Device::enrol(world, &world.admin(), Some(world.county().station_1)).await;
+    let members = bounded(world).await;
+    let (mut whole, mut wrong) = (BTreeSet::new(), Vec::new());
+    for operation in document.acts() {
+        let (kind, sample, reach) = (operation.kind(), stage.sample(&operation.id), reach(operation));
+        let request = tablet.request(operation.method.clone(), &operation.at(sample.target)).json(&sample.body);
+        let reply = Reply::of(format!("tablet {}", operation.id), request).await;
+        assert_eq!(operation.refusal(&codes, reply)["code"], "signature-needed", "{kind}");
+        for (place, client) in &members {
+            let before = (client.revision().await, world.journal_length());
+            let headers = decided_on(client, operation, sample.target).await;
+            let path = operation.at(sample.target);
+            let reply = client.ask(operation.method.clone(), &path, Some(&sample.body), &headers).await;
+            let asks = reach == "within their reach" || kind == "check.record" || kind.starts_with("device.");
+            let everybodys = reach == "who reach the whole agency";
+            let outside = everybodys || (asks && !stands(&kind).contains(place));
+            whole.extend(everybodys.then(|| kind.clone()));
+            let refused = reply.status == 403 && reply.json["code"] == "out-of-reach";
+            if refused != outside || reply.status == 401 || reply.status >= 500 {
+                wrong.push(format!("{place} {kind}: {} {}", reply.status, reply.json["code"]));
+            } else if refused {
+                operation.refusal(&codes, reply);
+                let after = (client.revision().await, world.journal_length());
+                assert_eq!(after, before, "{place} {kind}: something was written");
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "refused or taken against what its kind and `stands` say: {wrong:#?}");
+    for (place, client) in &members {
+        let session = client.get("/v1/session").await.ok();
+        let told: BTreeSet<&str> = session["may"].as_array().unwrap().iter().map(|kind| kind.as_str().unwrap()).collect();
+        let open: BTreeSet<&str> = may("admin").into_iter().filter(|kind| !whole.contains(*kind)).collect();
+        assert_eq!(told, open, "{place}: what is offered is what is not refused");
+    }
+});
+
+on_both!(every_read_is_open_to_every_member_and_every_device, async |world: &World| {
+    let document = Document::of(world).await;
+    stage(world, world.agency()).await;
+    let tablet = Device::enrol(world, &world.admin(), Some(world.county().station_1)).await;
+    let [(_, south), (_, three), _] = bounded(world).await;
+    let readers = ROLES.map(|role| (role, world.member(role)));
+    for operation in document.operations.iter().filter(|operation| operation.secured && operation.method == "GET") {
+        let target = match operation.has_target() {
+            true => world.admin().list(operation.list()).await.first().map(id_of),
+            false => None,
+        };
+        let path = operation.at(target.or(operation.has_target().then_some(world.county().engine_1)));
+        let asked = readers
+            .iter()
+            .map(|(role, client)| (*role, client))
+            .chain([("bounded", &south), ("bounded", &three)]);
+        for (reader, client) in asked {
+            let status = client.request(operation.method.clone(), &path).await.send().await.unwrap().status();
+            let refused = [401, 403].contains(&status.as_u16()) || status.is_server_error();
+            assert!(!refused, "{reader} {}: {status}", operation.id);
+        }
+        let status = tablet.request(operation.method.clone(), &path).send().await.unwrap().status();
+        let refused = [401, 403].contains(&status.as_u16()) || status.is_server_error();
+        assert!(!refused, "tablet {}: {status}", operation.id);
+    }
 });

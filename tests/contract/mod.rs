@@ -34,6 +34,8 @@ pub struct Parameter {
 #[derive(Debug, Clone)]
 pub struct Operation {
     pub id: String,
+    /// What it says of itself.
+    pub about: String,
     pub method: Method,
     pub path: String,
     pub secured: bool,
@@ -110,6 +112,7 @@ impl Operation {
         Self {
             kind: kinds.iter().find(|kind| kind.replace('.', "_") == id).cloned(),
             id: id.to_owned(),
+            about: operation["description"].as_str().unwrap_or_default().to_owned(),
             method: method.to_uppercase().parse().expect("a method"),
             path: path.to_owned(),
             secured: operation["security"].as_array().is_some_and(|security| !security.is_empty()),

@@ -58,7 +58,7 @@ pub struct Stage {
     pub calendar: Uuid,
     /// Who is told of changes: 0 to change, 1 to withdraw.
     pub receivers: [Uuid; 2],
-    /// What both were told of.
+    /// What both were told of: the truck was taken out of service.
     pub alert: Uuid,
 }
 
@@ -194,7 +194,9 @@ impl Stage {
         ));
         all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;
-        stage.alert = id_of(admin.list("/v1/alerts").await.first().expect("a rig was taken out of service"));
+        let alerts = admin.list("/v1/alerts").await;
+        let of_truck = alerts.iter().find(|alert| alert["rig"] == json!(county.truck_3));
+        stage.alert = id_of(of_truck.expect("a rig was taken out of service"));
         stage.hose.1 = admin.rev(&format!("/v1/pieces/{}", stage.hose.0)).await;
         for phone in stage.phones {
             let code = admin.post("/v1/enrolments", json!({ "kind": "phone" })).await.ok()["code"].take();

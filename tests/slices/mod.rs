@@ -1,8 +1,10 @@
 mod alerts;
+mod authority;
 mod allows;
 mod bench;
 mod availability;
 mod board;
+mod bounds;
 pub mod calendar_feeds;
 pub mod checks;
 mod clock;

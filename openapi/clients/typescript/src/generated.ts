@@ -63,7 +63,7 @@ export interface paths {
         head?: never;
         /**
          * Change the agency's name, time zone, units or policy
-         * @description Change the agency's name, time zone, units or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         * @description Change the agency's name, time zone, units or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin` who reach the whole agency.
          */
         patch: operations["agency_edit"];
         trace?: never;
@@ -79,7 +79,7 @@ export interface paths {
         put?: never;
         /**
          * Choose what the agency calls limited, full and heavy
-         * @description Choose what the agency calls limited, full and heavy. Sends the command `agency.grade`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Choose what the agency calls limited, full and heavy. Sends the command `agency.grade`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["agency_grade"];
         delete?: never;
@@ -119,7 +119,7 @@ export interface paths {
         put?: never;
         /**
          * Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule
-         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Sends the command `agency.release_rule`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Sends the command `agency.release_rule`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["agency_release_rule"];
         delete?: never;
@@ -179,7 +179,7 @@ export interface paths {
         put?: never;
         /**
          * Say that whoever was told of a change knows of it
-         * @description Say that whoever was told of a change knows of it. Sends the command `alert.acknowledge`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Say that whoever was told of a change knows of it. Sends the command `alert.acknowledge`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["alert_acknowledge"];
         delete?: never;
@@ -219,7 +219,7 @@ export interface paths {
         put?: never;
         /**
          * Send the message of a change to a receiver again
-         * @description Send the message of a change to a receiver again. Sends the command `alert.resend`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Send the message of a change to a receiver again. Sends the command `alert.resend`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["alert_resend"];
         delete?: never;
@@ -323,7 +323,7 @@ export interface paths {
         put?: never;
         /**
          * Add a calendar of checks that can be subscribed to
-         * @description Add a calendar of checks that can be subscribed to. Sends the command `calendar_feed.add`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Add a calendar of checks that can be subscribed to. Sends the command `calendar_feed.add`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["calendar_feed_add"];
         delete?: never;
@@ -383,7 +383,7 @@ export interface paths {
         put?: never;
         /**
          * Revoke a calendar of checks: its address answers no more
-         * @description Revoke a calendar of checks: its address answers no more. Sends the command `calendar_feed.revoke`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Revoke a calendar of checks: its address answers no more. Sends the command `calendar_feed.revoke`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["calendar_feed_revoke"];
         delete?: never;
@@ -467,7 +467,7 @@ export interface paths {
         put?: never;
         /**
          * Put a check plan in force
-         * @description Put a check plan in force. Sends the command `check_plan.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Put a check plan in force. Sends the command `check_plan.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["check_plan_add"];
         delete?: never;
@@ -515,7 +515,7 @@ export interface paths {
         head?: never;
         /**
          * Change a check plan
-         * @description Change a check plan. Sends the command `check_plan.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a check plan. Sends the command `check_plan.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["check_plan_edit"];
         trace?: never;
@@ -551,7 +551,7 @@ export interface paths {
         put?: never;
         /**
          * Withdraw a check plan
-         * @description Withdraw a check plan. Sends the command `check_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Withdraw a check plan. Sends the command `check_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["check_plan_withdraw"];
         delete?: never;
@@ -575,7 +575,7 @@ export interface paths {
         put?: never;
         /**
          * Record the check of a piece by a plan
-         * @description Record the check of a piece by a plan. Sends the command `check.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Record the check of a piece by a plan. Sends the command `check.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["check_record"];
         delete?: never;
@@ -679,7 +679,7 @@ export interface paths {
         put?: never;
         /**
          * Add a coupling family to the agency's list
-         * @description Add a coupling family to the agency's list. Sends the command `coupling.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a coupling family to the agency's list. Sends the command `coupling.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["coupling_add"];
         delete?: never;
@@ -707,7 +707,7 @@ export interface paths {
         head?: never;
         /**
          * Change a coupling family's spellings and what it mates with
-         * @description Change a coupling family's spellings and what it mates with. Sends the command `coupling.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a coupling family's spellings and what it mates with. Sends the command `coupling.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["coupling_edit"];
         trace?: never;
@@ -743,7 +743,7 @@ export interface paths {
         put?: never;
         /**
          * Give a coupling family another name
-         * @description Give a coupling family another name. Sends the command `coupling.rename`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Give a coupling family another name. Sends the command `coupling.rename`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["coupling_rename"];
         delete?: never;
@@ -846,7 +846,7 @@ export interface paths {
         get: operations["find_crew"];
         /**
          * Say who is on a rig, until when
-         * @description Say who is on a rig, until when. Sends the command `crew.name`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say who is on a rig, until when. Sends the command `crew.name`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         put: operations["crew_name"];
         post?: never;
@@ -911,7 +911,7 @@ export interface paths {
         put?: never;
         /**
          * Report a defect
-         * @description Report a defect. Sends the command `defect.report`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Report a defect. Sends the command `defect.report`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["defect_report"];
         delete?: never;
@@ -951,7 +951,7 @@ export interface paths {
         put?: never;
         /**
          * Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it
-         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Sends the command `defect.close`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Sends the command `defect.close`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["defect_close"];
         delete?: never;
@@ -971,7 +971,7 @@ export interface paths {
         put?: never;
         /**
          * Put the repair of a usable defect off, once and with a reason
-         * @description Put the repair of a usable defect off, once and with a reason. Sends the command `defect.extend`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Put the repair of a usable defect off, once and with a reason. Sends the command `defect.extend`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["defect_extend"];
         delete?: never;
@@ -1011,7 +1011,7 @@ export interface paths {
         put?: never;
         /**
          * Say that an open defect was seen again, and whether it is worse
-         * @description Say that an open defect was seen again, and whether it is worse. Sends the command `defect.note`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say that an open defect was seen again, and whether it is worse. Sends the command `defect.note`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["defect_note"];
         delete?: never;
@@ -1099,7 +1099,7 @@ export interface paths {
         head?: never;
         /**
          * Set the demand zones, the travel times to them, the target or the detour factor
-         * @description Set the demand zones, the travel times to them, the target or the detour factor. Sends the command `demand.set`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Set the demand zones, the travel times to them, the target or the detour factor. Sends the command `demand.set`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["demand_set"];
         trace?: never;
@@ -1163,7 +1163,7 @@ export interface paths {
         head?: never;
         /**
          * Rename a device: one's own, or as an officer any within reach
-         * @description Rename a device: one's own, or as an officer any within reach. Sends the command `device.rename`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Rename a device: one's own, or as an officer any within reach. Sends the command `device.rename`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         patch: operations["device_rename"];
         trace?: never;
@@ -1199,7 +1199,7 @@ export interface paths {
         put?: never;
         /**
          * Revoke a device at once: one's own, or as an officer any within reach
-         * @description Revoke a device at once: one's own, or as an officer any within reach. Sends the command `device.revoke`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Revoke a device at once: one's own, or as an officer any within reach. Sends the command `device.revoke`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["device_revoke"];
         delete?: never;
@@ -1223,7 +1223,7 @@ export interface paths {
         put?: never;
         /**
          * Add a district
-         * @description Add a district. Sends the command `district.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a district. Sends the command `district.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["district_add"];
         delete?: never;
@@ -1251,7 +1251,7 @@ export interface paths {
         head?: never;
         /**
          * Change a district's name or its least number of full rigs
-         * @description Change a district's name or its least number of full rigs. Sends the command `district.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a district's name or its least number of full rigs. Sends the command `district.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         patch: operations["district_edit"];
         trace?: never;
@@ -1431,7 +1431,7 @@ export interface paths {
         put?: never;
         /**
          * Undo an import: everything that it brought in goes
-         * @description Undo an import: everything that it brought in goes. Sends the command `import.undo`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Undo an import: everything that it brought in goes. Sends the command `import.undo`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["import_undo"];
         delete?: never;
@@ -1455,7 +1455,7 @@ export interface paths {
         put?: never;
         /**
          * Add a member
-         * @description Add a member. Sends the command `member.add`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         * @description Add a member. Sends the command `member.add`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
          */
         post: operations["member_add"];
         delete?: never;
@@ -1483,7 +1483,7 @@ export interface paths {
         head?: never;
         /**
          * Change a member's name, role, reach or password, or let it go
-         * @description Change a member's name, role, reach or password, or let it go. Sends the command `member.edit`, which may go to `POST /v1/commands` as well. Open to `admin`.
+         * @description Change a member's name, role, reach or password, or let it go. Sends the command `member.edit`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
          */
         patch: operations["member_edit"];
         trace?: never;
@@ -1499,7 +1499,7 @@ export interface paths {
         put?: never;
         /**
          * Put a technician's certificate on file
-         * @description Put a technician's certificate on file. Sends the command `member.certify`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Put a technician's certificate on file. Sends the command `member.certify`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["member_certify"];
         delete?: never;
@@ -1539,7 +1539,7 @@ export interface paths {
         put?: never;
         /**
          * Sign a member off on kinds of gear, until a day
-         * @description Sign a member off on kinds of gear, until a day. Sends the command `member.sign_off`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Sign a member off on kinds of gear, until a day. Sends the command `member.sign_off`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["member_sign_off"];
         delete?: never;
@@ -1559,7 +1559,7 @@ export interface paths {
         put?: never;
         /**
          * Open a member's PIN again that wrong signatures have locked
-         * @description Open a member's PIN again that wrong signatures have locked. Sends the command `member.unlock_pin`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Open a member's PIN again that wrong signatures have locked. Sends the command `member.unlock_pin`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["member_unlock_pin"];
         delete?: never;
@@ -1583,7 +1583,7 @@ export interface paths {
         put?: never;
         /**
          * Add a model to the catalogue
-         * @description Add a model to the catalogue. Sends the command `model.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a model to the catalogue. Sends the command `model.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["model_add"];
         delete?: never;
@@ -1611,7 +1611,7 @@ export interface paths {
         head?: never;
         /**
          * Change a model's name, hook-up or ratings
-         * @description Change a model's name, hook-up or ratings. Sends the command `model.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a model's name, hook-up or ratings. Sends the command `model.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["model_edit"];
         trace?: never;
@@ -1651,7 +1651,7 @@ export interface paths {
         put?: never;
         /**
          * Put a safety notice in force
-         * @description Put a safety notice in force. Sends the command `notice.issue`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Put a safety notice in force. Sends the command `notice.issue`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["notice_issue"];
         delete?: never;
@@ -1691,7 +1691,7 @@ export interface paths {
         put?: never;
         /**
          * Say that a piece is done with for a notice, and what was done
-         * @description Say that a piece is done with for a notice, and what was done. Sends the command `notice.clear`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Say that a piece is done with for a notice, and what was done. Sends the command `notice.clear`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["notice_clear"];
         delete?: never;
@@ -1751,7 +1751,7 @@ export interface paths {
         put?: never;
         /**
          * Say whether a piece that a notice is about was found
-         * @description Say whether a piece that a notice is about was found. Sends the command `notice.seek`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say whether a piece that a notice is about was found. Sends the command `notice.seek`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["notice_seek"];
         delete?: never;
@@ -1771,7 +1771,7 @@ export interface paths {
         put?: never;
         /**
          * Withdraw a safety notice
-         * @description Withdraw a safety notice. Sends the command `notice.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Withdraw a safety notice. Sends the command `notice.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["notice_withdraw"];
         delete?: never;
@@ -1903,7 +1903,7 @@ export interface paths {
         put?: never;
         /**
          * Add a piece to the register
-         * @description Add a piece to the register. Sends the command `piece.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a piece to the register. Sends the command `piece.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["piece_add"];
         delete?: never;
@@ -1923,7 +1923,7 @@ export interface paths {
         put?: never;
         /**
          * Say that pieces were tried on the rig that they are on, and ran without a fault
-         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Sends the command `piece.try_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say that pieces were tried on the rig that they are on, and ran without a fault. Sends the command `piece.try_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_try_out"];
         delete?: never;
@@ -1951,7 +1951,7 @@ export interface paths {
         head?: never;
         /**
          * Change what the register says of a piece
-         * @description Change what the register says of a piece. Sends the command `piece.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change what the register says of a piece. Sends the command `piece.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         patch: operations["piece_edit"];
         trace?: never;
@@ -1967,7 +1967,7 @@ export interface paths {
         put?: never;
         /**
          * Confirm that a piece in transit has arrived
-         * @description Confirm that a piece in transit has arrived. Sends the command `piece.arrive`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Confirm that a piece in transit has arrived. Sends the command `piece.arrive`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_arrive"];
         delete?: never;
@@ -1987,7 +1987,7 @@ export interface paths {
         put?: never;
         /**
          * Say where a missing piece was found; it is out of service until a person returns it
-         * @description Say where a missing piece was found; it is out of service until a person returns it. Sends the command `piece.found`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say where a missing piece was found; it is out of service until a person returns it. Sends the command `piece.found`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_found"];
         delete?: never;
@@ -2027,7 +2027,7 @@ export interface paths {
         put?: never;
         /**
          * Send a piece to another place
-         * @description Send a piece to another place. Sends the command `piece.move`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Send a piece to another place. Sends the command `piece.move`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_move"];
         delete?: never;
@@ -2047,7 +2047,7 @@ export interface paths {
         put?: never;
         /**
          * Record that the shop has flushed a piece and filled it with another fluid
-         * @description Record that the shop has flushed a piece and filled it with another fluid. Sends the command `piece.refill`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Record that the shop has flushed a piece and filled it with another fluid. Sends the command `piece.refill`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_refill"];
         delete?: never;
@@ -2087,7 +2087,7 @@ export interface paths {
         put?: never;
         /**
          * Say that nobody can find a piece; it keeps its last place and counts nowhere
-         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Sends the command `piece.report_missing`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Sends the command `piece.report_missing`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_report_missing"];
         delete?: never;
@@ -2107,7 +2107,7 @@ export interface paths {
         put?: never;
         /**
          * Retire a piece for good, saying how it was made unusable
-         * @description Retire a piece for good, saying how it was made unusable. Sends the command `piece.retire`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Retire a piece for good, saying how it was made unusable. Sends the command `piece.retire`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["piece_retire"];
         delete?: never;
@@ -2127,7 +2127,7 @@ export interface paths {
         put?: never;
         /**
          * Return a piece to service, on its evidence
-         * @description Return a piece to service, on its evidence. Sends the command `piece.return`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Return a piece to service, on its evidence. Sends the command `piece.return`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_return"];
         delete?: never;
@@ -2147,7 +2147,7 @@ export interface paths {
         put?: never;
         /**
          * Record an annual service that a piece has passed, with its readings
-         * @description Record an annual service that a piece has passed, with its readings. Sends the command `piece.serviced`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Record an annual service that a piece has passed, with its readings. Sends the command `piece.serviced`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["piece_serviced"];
         delete?: never;
@@ -2167,7 +2167,7 @@ export interface paths {
         put?: never;
         /**
          * Take a piece out of service
-         * @description Take a piece out of service. Sends the command `piece.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Take a piece out of service. Sends the command `piece.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["piece_take_out"];
         delete?: never;
@@ -2187,7 +2187,7 @@ export interface paths {
         put?: never;
         /**
          * Set the own PIN, to sign with on shared tablets
-         * @description Set the own PIN, to sign with on shared tablets. Sends the command `member.set_pin`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Set the own PIN, to sign with on shared tablets. Sends the command `member.set_pin`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["member_set_pin"];
         delete?: never;
@@ -2211,7 +2211,7 @@ export interface paths {
         put?: never;
         /**
          * Add somebody outside who is told of changes
-         * @description Add somebody outside who is told of changes. Sends the command `receiver.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add somebody outside who is told of changes. Sends the command `receiver.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["receiver_add"];
         delete?: never;
@@ -2239,7 +2239,7 @@ export interface paths {
         head?: never;
         /**
          * Change a receiver, or switch it off or on
-         * @description Change a receiver, or switch it off or on. Sends the command `receiver.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a receiver, or switch it off or on. Sends the command `receiver.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["receiver_edit"];
         trace?: never;
@@ -2275,7 +2275,7 @@ export interface paths {
         put?: never;
         /**
          * Withdraw a receiver
-         * @description Withdraw a receiver. Sends the command `receiver.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Withdraw a receiver. Sends the command `receiver.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["receiver_withdraw"];
         delete?: never;
@@ -2399,7 +2399,7 @@ export interface paths {
         put?: never;
         /**
          * Add a rig class with its complement
-         * @description Add a rig class with its complement. Sends the command `rig_class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a rig class with its complement. Sends the command `rig_class.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["rig_class_add"];
         delete?: never;
@@ -2427,7 +2427,7 @@ export interface paths {
         head?: never;
         /**
          * Change a rig class or its complement
-         * @description Change a rig class or its complement. Sends the command `rig_class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a rig class or its complement. Sends the command `rig_class.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["rig_class_edit"];
         trace?: never;
@@ -2527,7 +2527,7 @@ export interface paths {
         put?: never;
         /**
          * Add a rig
-         * @description Add a rig. Sends the command `rig.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a rig. Sends the command `rig.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["rig_add"];
         delete?: never;
@@ -2555,7 +2555,7 @@ export interface paths {
         head?: never;
         /**
          * Change a rig's name, station, class or duty
-         * @description Change a rig's name, station, class or duty. Sends the command `rig.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a rig's name, station, class or duty. Sends the command `rig.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         patch: operations["rig_edit"];
         trace?: never;
@@ -2571,7 +2571,7 @@ export interface paths {
         put?: never;
         /**
          * Let a reserve rig take another's place, with all its tools or chosen ones, in one act
-         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Sends the command `rig.exchange`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Sends the command `rig.exchange`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["rig_exchange"];
         delete?: never;
@@ -2611,7 +2611,7 @@ export interface paths {
         put?: never;
         /**
          * Put a rig back in service
-         * @description Put a rig back in service. Sends the command `rig.put_back`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Put a rig back in service. Sends the command `rig.put_back`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["rig_put_back"];
         delete?: never;
@@ -2691,7 +2691,7 @@ export interface paths {
         put?: never;
         /**
          * Take a rig out of service
-         * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["rig_take_out"];
         delete?: never;
@@ -2715,7 +2715,7 @@ export interface paths {
         put?: never;
         /**
          * Keep a service plan as a draft
-         * @description Keep a service plan as a draft. Sends the command `service_plan.save`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Keep a service plan as a draft. Sends the command `service_plan.save`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["service_plan_save"];
         delete?: never;
@@ -2783,7 +2783,7 @@ export interface paths {
         head?: never;
         /**
          * Change a service plan that is a draft
-         * @description Change a service plan that is a draft. Sends the command `service_plan.edit`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Change a service plan that is a draft. Sends the command `service_plan.edit`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["service_plan_edit"];
         trace?: never;
@@ -2839,7 +2839,7 @@ export interface paths {
         put?: never;
         /**
          * Publish a service plan: from now on it holds
-         * @description Publish a service plan: from now on it holds. Sends the command `service_plan.publish`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Publish a service plan: from now on it holds. Sends the command `service_plan.publish`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["service_plan_publish"];
         delete?: never;
@@ -2859,7 +2859,7 @@ export interface paths {
         put?: never;
         /**
          * Withdraw a service plan: it holds no longer; a draft is put aside
-         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Sends the command `service_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Withdraw a service plan: it holds no longer; a draft is put aside. Sends the command `service_plan.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["service_plan_withdraw"];
         delete?: never;
@@ -2931,7 +2931,7 @@ export interface paths {
         put?: never;
         /**
          * Add a shop
-         * @description Add a shop. Sends the command `shop.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a shop. Sends the command `shop.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         post: operations["shop_add"];
         delete?: never;
@@ -2959,7 +2959,7 @@ export interface paths {
         head?: never;
         /**
          * Change a shop's name
-         * @description Change a shop's name. Sends the command `shop.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a shop's name. Sends the command `shop.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
          */
         patch: operations["shop_edit"];
         trace?: never;
@@ -3019,7 +3019,7 @@ export interface paths {
         put?: never;
         /**
          * Add a station
-         * @description Add a station. Sends the command `station.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a station. Sends the command `station.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["station_add"];
         delete?: never;
@@ -3047,7 +3047,7 @@ export interface paths {
         head?: never;
         /**
          * Change a station; with its district, everything at the station changes district
-         * @description Change a station; with its district, everything at the station changes district. Sends the command `station.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a station; with its district, everything at the station changes district. Sends the command `station.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         patch: operations["station_edit"];
         trace?: never;
@@ -3087,7 +3087,7 @@ export interface paths {
         put?: never;
         /**
          * Turn a swap plan into open swaps, all of its moves or none
-         * @description Turn a swap plan into open swaps, all of its moves or none. Sends the command `swap_plan.carry_out`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Turn a swap plan into open swaps, all of its moves or none. Sends the command `swap_plan.carry_out`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["swap_plan_carry_out"];
         delete?: never;
@@ -3111,7 +3111,7 @@ export interface paths {
         put?: never;
         /**
          * Put a stand-in on a rig
-         * @description Put a stand-in on a rig. Sends the command `swap.start`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Put a stand-in on a rig. Sends the command `swap.start`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["swap_start"];
         delete?: never;
@@ -3151,7 +3151,7 @@ export interface paths {
         put?: never;
         /**
          * End a swap: the stand-in goes back
-         * @description End a swap: the stand-in goes back. Sends the command `swap.end`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description End a swap: the stand-in goes back. Sends the command `swap.end`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["swap_end"];
         delete?: never;
@@ -3191,7 +3191,7 @@ export interface paths {
         put?: never;
         /**
          * Make a swap permanent
-         * @description Make a swap permanent. Sends the command `swap.keep`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Make a swap permanent. Sends the command `swap.keep`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["swap_keep"];
         delete?: never;
@@ -3215,7 +3215,7 @@ export interface paths {
         put?: never;
         /**
          * Open a repair ticket for a piece that is out of service
-         * @description Open a repair ticket for a piece that is out of service. Sends the command `ticket.open`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Open a repair ticket for a piece that is out of service. Sends the command `ticket.open`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_open"];
         delete?: never;
@@ -3255,7 +3255,7 @@ export interface paths {
         put?: never;
         /**
          * Accept a repair ticket; with the piece, when it lies in the shop
-         * @description Accept a repair ticket; with the piece, when it lies in the shop. Sends the command `ticket.accept`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Accept a repair ticket; with the piece, when it lies in the shop. Sends the command `ticket.accept`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_accept"];
         delete?: never;
@@ -3275,7 +3275,7 @@ export interface paths {
         put?: never;
         /**
          * Close a ticket without returning the piece; it stays out of service
-         * @description Close a ticket without returning the piece; it stays out of service. Sends the command `ticket.drop`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Close a ticket without returning the piece; it stays out of service. Sends the command `ticket.drop`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_drop"];
         delete?: never;
@@ -3315,7 +3315,7 @@ export interface paths {
         put?: never;
         /**
          * Record a part or labour on a ticket
-         * @description Record a part or labour on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Record a part or labour on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_line"];
         delete?: never;
@@ -3335,7 +3335,7 @@ export interface paths {
         put?: never;
         /**
          * Return the piece to service on its passed test, and close the ticket with its defects
-         * @description Return the piece to service on its passed test, and close the ticket with its defects. Sends the command `ticket.return`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Return the piece to service on its passed test, and close the ticket with its defects. Sends the command `ticket.return`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_return"];
         delete?: never;
@@ -3355,7 +3355,7 @@ export interface paths {
         put?: never;
         /**
          * Record a test with its readings
-         * @description Record a test with its readings. Sends the command `ticket.test`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Record a test with its readings. Sends the command `ticket.test`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_test"];
         delete?: never;
@@ -3375,7 +3375,7 @@ export interface paths {
         put?: never;
         /**
          * Say that a ticket has to wait, and what for
-         * @description Say that a ticket has to wait, and what for. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Say that a ticket has to wait, and what for. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_wait"];
         delete?: never;
@@ -3395,7 +3395,7 @@ export interface paths {
         put?: never;
         /**
          * Begin, or go on with, the work of a ticket
-         * @description Begin, or go on with, the work of a ticket. Sends the command `ticket.work`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin`.
+         * @description Begin, or go on with, the work of a ticket. Sends the command `ticket.work`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_work"];
         delete?: never;
@@ -3419,7 +3419,7 @@ export interface paths {
         put?: never;
         /**
          * Add a tool set
-         * @description Add a tool set. Sends the command `tool_set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Add a tool set. Sends the command `tool_set.add`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["tool_set_add"];
         delete?: never;
@@ -3447,7 +3447,7 @@ export interface paths {
         head?: never;
         /**
          * Change a tool set, or which pieces are in it
-         * @description Change a tool set, or which pieces are in it. Sends the command `tool_set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin`.
+         * @description Change a tool set, or which pieces are in it. Sends the command `tool_set.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         patch: operations["tool_set_edit"];
         trace?: never;
@@ -3487,7 +3487,7 @@ export interface paths {
         put?: never;
         /**
          * Record that pieces of a rig were used
-         * @description Record that pieces of a rig were used. Sends the command `use.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Record that pieces of a rig were used. Sends the command `use.record`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["use_record"];
         delete?: never;
@@ -3527,7 +3527,7 @@ export interface paths {
         put?: never;
         /**
          * Say that what was used has been looked over, and nothing was found
-         * @description Say that what was used has been looked over, and nothing was found. Sends the command `use.check`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`.
+         * @description Say that what was used has been looked over, and nothing was found. Sends the command `use.check`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["use_check"];
         delete?: never;
@@ -3547,7 +3547,7 @@ export interface paths {
         put?: never;
         /**
          * Correct a use that was written down wrongly
-         * @description Correct a use that was written down wrongly. Sends the command `use.correct`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin`.
+         * @description Correct a use that was written down wrongly. Sends the command `use.correct`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["use_correct"];
         delete?: never;
@@ -3903,7 +3903,7 @@ export interface components {
             /** @description The units that screens and papers show. */
             units: components["schemas"]["Units"];
         };
-        /** @description Change the agency's name, time zone, units or policy. Open to `admin`. */
+        /** @description Change the agency's name, time zone, units or policy. Open to `admin` who reach the whole agency. */
         AgencyEditCommand: {
             /**
              * Format: uuid
@@ -3930,7 +3930,7 @@ export interface components {
              */
             kind: "agency.edit";
         };
-        /** @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin`. */
+        /** @description Choose what the agency calls limited, full and heavy. Open to `coordinator`, `admin` who reach the whole agency. */
         AgencyGradeCommand: {
             /**
              * Format: uuid
@@ -3962,7 +3962,7 @@ export interface components {
          * @description An agency: the tenant.
          */
         AgencyId: string;
-        /** @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin`. */
+        /** @description Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule. Open to `coordinator`, `admin` who reach the whole agency. */
         AgencyReleaseRuleCommand: {
             /**
              * Format: uuid
@@ -4048,7 +4048,7 @@ export interface components {
             /** @description Who is told: 20 at most. */
             told: components["schemas"]["Telling"][];
         };
-        /** @description Say that whoever was told of a change knows of it. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Say that whoever was told of a change knows of it. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         AlertAcknowledgeCommand: {
             /**
              * Format: uuid
@@ -4092,7 +4092,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Send the message of a change to a receiver again. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Send the message of a change to a receiver again. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         AlertResendCommand: {
             /**
              * Format: uuid
@@ -4552,7 +4552,7 @@ export interface components {
             /** @description Whether its address answers. */
             state: components["schemas"]["CalendarFeedState"];
         };
-        /** @description Add a calendar of checks that can be subscribed to. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Add a calendar of checks that can be subscribed to. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         CalendarFeedAddCommand: {
             /**
              * Format: uuid
@@ -4589,7 +4589,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Revoke a calendar of checks: its address answers no more. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Revoke a calendar of checks: its address answers no more. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         CalendarFeedRevokeCommand: {
             /**
              * Format: uuid
@@ -4958,7 +4958,7 @@ export interface components {
             /** @description Whether checks fall due by it. */
             state: components["schemas"]["CheckPlanState"];
         };
-        /** @description Put a check plan in force. Open to `coordinator`, `admin`. */
+        /** @description Put a check plan in force. Open to `coordinator`, `admin` who reach the whole agency. */
         CheckPlanAddCommand: {
             /**
              * Format: uuid
@@ -5009,7 +5009,7 @@ export interface components {
              */
             version: number;
         };
-        /** @description Change a check plan. Open to `coordinator`, `admin`. */
+        /** @description Change a check plan. Open to `coordinator`, `admin` who reach the whole agency. */
         CheckPlanEditCommand: {
             /**
              * Format: uuid
@@ -5053,7 +5053,7 @@ export interface components {
          * @enum {string}
          */
         CheckPlanState: "in_force" | "withdrawn";
-        /** @description Withdraw a check plan. Open to `coordinator`, `admin`. */
+        /** @description Withdraw a check plan. Open to `coordinator`, `admin` who reach the whole agency. */
         CheckPlanWithdrawCommand: {
             /**
              * Format: uuid
@@ -5085,7 +5085,7 @@ export interface components {
          * @enum {string}
          */
         CheckProof: "checked" | "tried_aboard" | "serviced" | "baseline";
-        /** @description Record the check of a piece by a plan. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Record the check of a piece by a plan. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         CheckRecordCommand: {
             /**
              * Format: uuid
@@ -5345,7 +5345,7 @@ export interface components {
             /** @description Whether a joint of it may be made under pressure. */
             under_pressure: components["schemas"]["UnderPressure"];
         };
-        /** @description Add a coupling family to the agency's list. Open to `coordinator`, `admin`. */
+        /** @description Add a coupling family to the agency's list. Open to `coordinator`, `admin` who reach the whole agency. */
         CouplingAddCommand: {
             /**
              * Format: uuid
@@ -5370,7 +5370,7 @@ export interface components {
              */
             kind: "coupling.add";
         };
-        /** @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin`. */
+        /** @description Change a coupling family's spellings and what it mates with. Open to `coordinator`, `admin` who reach the whole agency. */
         CouplingEditCommand: {
             /**
              * Format: uuid
@@ -5409,7 +5409,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Give a coupling family another name. Open to `coordinator`, `admin`. */
+        /** @description Give a coupling family another name. Open to `coordinator`, `admin` who reach the whole agency. */
         CouplingRenameCommand: {
             /**
              * Format: uuid
@@ -5557,7 +5557,7 @@ export interface components {
              */
             until: string;
         };
-        /** @description Say who is on a rig, until when. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say who is on a rig, until when. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         CrewNameCommand: {
             /**
              * Format: uuid
@@ -5728,7 +5728,7 @@ export interface components {
          * @enum {string}
          */
         DefectClass: "cut_or_blister" | "leak" | "kink" | "deformation" | "drop_or_overload" | "fire" | "flood" | "electrical" | "fluid_mix" | "stuck_under_pressure" | "control_does_not_return" | "pressure" | "other";
-        /** @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         DefectCloseCommand: {
             /**
              * Format: uuid
@@ -5755,7 +5755,7 @@ export interface components {
              */
             kind: "defect.close";
         };
-        /** @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Put the repair of a usable defect off, once and with a reason. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         DefectExtendCommand: {
             /**
              * Format: uuid
@@ -5814,7 +5814,7 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
-        /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DefectNoteCommand: {
             /**
              * Format: uuid
@@ -5846,7 +5846,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Report a defect. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DefectReportCommand: {
             /**
              * Format: uuid
@@ -5952,7 +5952,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin`. */
+        /** @description Set the demand zones, the travel times to them, the target or the detour factor. Open to `coordinator`, `admin` who reach the whole agency. */
         DemandSetCommand: {
             /**
              * Format: uuid
@@ -6116,7 +6116,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Rename a device: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DeviceRenameCommand: {
             /**
              * Format: uuid
@@ -6143,7 +6143,7 @@ export interface components {
              */
             kind: "device.rename";
         };
-        /** @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Revoke a device at once: one's own, or as an officer any within reach. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DeviceRevokeCommand: {
             /**
              * Format: uuid
@@ -6200,7 +6200,7 @@ export interface components {
              */
             rev: number;
         };
-        /** @description Add a district. Open to `coordinator`, `admin`. */
+        /** @description Add a district. Open to `coordinator`, `admin` who reach the whole agency. */
         DistrictAddCommand: {
             /**
              * Format: uuid
@@ -6225,7 +6225,7 @@ export interface components {
              */
             kind: "district.add";
         };
-        /** @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin`. */
+        /** @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin` within their reach. */
         DistrictEditCommand: {
             /**
              * Format: uuid
@@ -6780,8 +6780,11 @@ export interface components {
         EndSwap: {
             /** @description Id of the swap. */
             id: components["schemas"]["SwapId"];
-            /** @description Set when it still has to be driven there. */
-            on_the_way?: boolean;
+            /**
+             * @description Whether it still has to be driven there: it counts when somebody there confirms. Unless said, it has to when the place is out of
+             *     the member's reach.
+             */
+            on_the_way?: boolean | null;
             to?: null | components["schemas"]["Place"];
         };
         /**
@@ -7119,7 +7122,7 @@ export interface components {
             undone_at?: string | null;
             undone_by?: null | components["schemas"]["Person"];
         };
-        /** @description Read a file into the register. Open to `coordinator`, `admin`. */
+        /** @description Read a file into the register. Open to `coordinator`, `admin` who reach the whole agency. */
         ImportAddCommand: {
             /**
              * Format: uuid
@@ -7169,7 +7172,7 @@ export interface components {
             /** @description Every row, with a dry run. */
             rows?: components["schemas"]["RowFate"][];
         };
-        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin`. */
+        /** @description Undo an import: everything that it brought in goes. Open to `coordinator`, `admin` who reach the whole agency. */
         ImportUndoCommand: {
             /**
              * Format: uuid
@@ -7422,7 +7425,7 @@ export interface components {
              */
             station?: string | null;
         };
-        /** @description Add a member. Open to `admin`. */
+        /** @description Add a member. Open to `admin` within their reach. */
         MemberAddCommand: {
             /**
              * Format: uuid
@@ -7447,7 +7450,7 @@ export interface components {
              */
             kind: "member.add";
         };
-        /** @description Put a technician's certificate on file. Open to `coordinator`, `admin`. */
+        /** @description Put a technician's certificate on file. Open to `coordinator`, `admin` within their reach. */
         MemberCertifyCommand: {
             /**
              * Format: uuid
@@ -7472,7 +7475,7 @@ export interface components {
              */
             kind: "member.certify";
         };
-        /** @description Change a member's name, role, reach or password, or let it go. Open to `admin`. */
+        /** @description Change a member's name, role, reach or password, or let it go. Open to `admin` within their reach. */
         MemberEditCommand: {
             /**
              * Format: uuid
@@ -7511,7 +7514,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Set the own PIN, to sign with on shared tablets. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         MemberSetPinCommand: {
             /**
              * Format: uuid
@@ -7536,7 +7539,7 @@ export interface components {
              */
             kind: "member.set_pin";
         };
-        /** @description Sign a member off on kinds of gear, until a day. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Sign a member off on kinds of gear, until a day. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         MemberSignOffCommand: {
             /**
              * Format: uuid
@@ -7561,7 +7564,7 @@ export interface components {
              */
             kind: "member.sign_off";
         };
-        /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         MemberUnlockPinCommand: {
             /**
              * Format: uuid
@@ -7642,7 +7645,7 @@ export interface components {
             /** @description What is possible but so unusual that somebody should look at the plate again. */
             warnings: components["schemas"]["ModelWarning"][];
         };
-        /** @description Add a model to the catalogue. Open to `coordinator`, `admin`. */
+        /** @description Add a model to the catalogue. Open to `coordinator`, `admin` who reach the whole agency. */
         ModelAddCommand: {
             /**
              * Format: uuid
@@ -7667,7 +7670,7 @@ export interface components {
              */
             kind: "model.add";
         };
-        /** @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin`. */
+        /** @description Change a model's name, hook-up or ratings. Open to `coordinator`, `admin` who reach the whole agency. */
         ModelEditCommand: {
             /**
              * Format: uuid
@@ -7955,7 +7958,7 @@ export interface components {
              */
             do: "stop_use";
         };
-        /** @description Say that a piece is done with for a notice, and what was done. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Say that a piece is done with for a notice, and what was done. Open to `shop`, `coordinator`, `admin` within their reach. */
         NoticeClearCommand: {
             /**
              * Format: uuid
@@ -8030,7 +8033,7 @@ export interface components {
          * @description A notice.
          */
         NoticeId: string;
-        /** @description Put a safety notice in force. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Put a safety notice in force. Open to `shop`, `coordinator`, `admin` who reach the whole agency. */
         NoticeIssueCommand: {
             /**
              * Format: uuid
@@ -8111,7 +8114,7 @@ export interface components {
             /** @description How many pieces it is about. */
             pieces: number;
         };
-        /** @description Say whether a piece that a notice is about was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say whether a piece that a notice is about was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         NoticeSeekCommand: {
             /**
              * Format: uuid
@@ -8141,7 +8144,7 @@ export interface components {
          * @enum {string}
          */
         NoticeState: "found" | "not_found" | "done" | "not_affected";
-        /** @description Withdraw a safety notice. Open to `coordinator`, `admin`. */
+        /** @description Withdraw a safety notice. Open to `coordinator`, `admin` who reach the whole agency. */
         NoticeWithdrawCommand: {
             /**
              * Format: uuid
@@ -8413,7 +8416,7 @@ export interface components {
          * @enum {string}
          */
         PieceAct: "piece.take_out" | "piece.return" | "piece.move" | "piece.arrive" | "piece.report_missing" | "piece.found" | "piece.serviced" | "piece.edit" | "piece.retire" | "defect.report" | "ticket.open" | "swap.start";
-        /** @description Add a piece to the register. Open to `coordinator`, `admin`. */
+        /** @description Add a piece to the register. Open to `coordinator`, `admin` within their reach. */
         PieceAddCommand: {
             /**
              * Format: uuid
@@ -8457,7 +8460,7 @@ export interface components {
             /** @description The answer. */
             verdict: components["schemas"]["PieceVerdict"];
         };
-        /** @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Confirm that a piece in transit has arrived. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceArriveCommand: {
             /**
              * Format: uuid
@@ -8499,7 +8502,7 @@ export interface components {
             /** @description Its tag. */
             tag: string;
         };
-        /** @description Change what the register says of a piece. Open to `coordinator`, `admin`. */
+        /** @description Change what the register says of a piece. Open to `coordinator`, `admin` within their reach. */
         PieceEditCommand: {
             /**
              * Format: uuid
@@ -8535,7 +8538,7 @@ export interface components {
             /** @description The piece's asset tag. */
             tag: string;
         };
-        /** @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say where a missing piece was found; it is out of service until a person returns it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceFoundCommand: {
             /**
              * Format: uuid
@@ -8591,7 +8594,7 @@ export interface components {
             /** @description What the crew must not do, and what to do instead: it may be used only so. */
             words: string;
         };
-        /** @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Send a piece to another place. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceMoveCommand: {
             /**
              * Format: uuid
@@ -8625,7 +8628,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Record that the shop has flushed a piece and filled it with another fluid. Open to `shop`, `coordinator`, `admin` within their reach. */
         PieceRefillCommand: {
             /**
              * Format: uuid
@@ -8652,7 +8655,7 @@ export interface components {
              */
             kind: "piece.refill";
         };
-        /** @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say that nobody can find a piece; it keeps its last place and counts nowhere. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceReportMissingCommand: {
             /**
              * Format: uuid
@@ -8677,7 +8680,7 @@ export interface components {
              */
             kind: "piece.report_missing";
         };
-        /** @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin`. */
+        /** @description Retire a piece for good, saying how it was made unusable. Open to `coordinator`, `admin` within their reach. */
         PieceRetireCommand: {
             /**
              * Format: uuid
@@ -8704,7 +8707,7 @@ export interface components {
              */
             kind: "piece.retire";
         };
-        /** @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Return a piece to service, on its evidence. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceReturnCommand: {
             /**
              * Format: uuid
@@ -8731,7 +8734,7 @@ export interface components {
              */
             kind: "piece.return";
         };
-        /** @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Record an annual service that a piece has passed, with its readings. Open to `shop`, `coordinator`, `admin` within their reach. */
         PieceServicedCommand: {
             /**
              * Format: uuid
@@ -8795,7 +8798,7 @@ export interface components {
          * @enum {string}
          */
         PieceState: "in_service" | "out_of_service" | "missing" | "retired";
-        /** @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Take a piece out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         PieceTakeOutCommand: {
             /**
              * Format: uuid
@@ -8820,7 +8823,7 @@ export interface components {
              */
             kind: "piece.take_out";
         };
-        /** @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say that pieces were tried on the rig that they are on, and ran without a fault. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         PieceTryOutCommand: {
             /**
              * Format: uuid
@@ -9595,7 +9598,7 @@ export interface components {
              */
             withdrawn_at?: string | null;
         };
-        /** @description Add somebody outside who is told of changes. Open to `coordinator`, `admin`. */
+        /** @description Add somebody outside who is told of changes. Open to `coordinator`, `admin` who reach the whole agency. */
         ReceiverAddCommand: {
             /**
              * Format: uuid
@@ -9620,7 +9623,7 @@ export interface components {
              */
             kind: "receiver.add";
         };
-        /** @description Change a receiver, or switch it off or on. Open to `coordinator`, `admin`. */
+        /** @description Change a receiver, or switch it off or on. Open to `coordinator`, `admin` who reach the whole agency. */
         ReceiverEditCommand: {
             /**
              * Format: uuid
@@ -9659,7 +9662,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Withdraw a receiver. Open to `coordinator`, `admin`. */
+        /** @description Withdraw a receiver. Open to `coordinator`, `admin` who reach the whole agency. */
         ReceiverWithdrawCommand: {
             /**
              * Format: uuid
@@ -10336,7 +10339,7 @@ export interface components {
          * @enum {string}
          */
         RigAct: "rig.take_out" | "rig.put_back";
-        /** @description Add a rig. Open to `coordinator`, `admin`. */
+        /** @description Add a rig. Open to `coordinator`, `admin` within their reach. */
         RigAddCommand: {
             /**
              * Format: uuid
@@ -10376,7 +10379,7 @@ export interface components {
              */
             rev: number;
         };
-        /** @description Add a rig class with its complement. Open to `coordinator`, `admin`. */
+        /** @description Add a rig class with its complement. Open to `coordinator`, `admin` who reach the whole agency. */
         RigClassAddCommand: {
             /**
              * Format: uuid
@@ -10401,7 +10404,7 @@ export interface components {
              */
             kind: "rig_class.add";
         };
-        /** @description Change a rig class or its complement. Open to `coordinator`, `admin`. */
+        /** @description Change a rig class or its complement. Open to `coordinator`, `admin` who reach the whole agency. */
         RigClassEditCommand: {
             /**
              * Format: uuid
@@ -10458,7 +10461,7 @@ export interface components {
              */
             until?: string | null;
         };
-        /** @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin`. */
+        /** @description Change a rig's name, station, class or duty. Open to `coordinator`, `admin` within their reach. */
         RigEditCommand: {
             /**
              * Format: uuid
@@ -10504,7 +10507,7 @@ export interface components {
             /** @description Id of the rig. */
             rig: components["schemas"]["RigId"];
         };
-        /** @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Let a reserve rig take another's place, with all its tools or chosen ones, in one act. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         RigExchangeCommand: {
             /**
              * Format: uuid
@@ -10591,7 +10594,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         RigPutBackCommand: {
             /**
              * Format: uuid
@@ -10676,7 +10679,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Take a rig out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         RigTakeOutCommand: {
             /**
              * Format: uuid
@@ -10819,7 +10822,7 @@ export interface components {
             /** @description The same in a sentence for people. */
             words: string;
         };
-        /** @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Change a service plan that is a draft. Open to `shop`, `coordinator`, `admin` who reach the whole agency. */
         ServicePlanEditCommand: {
             /**
              * Format: uuid
@@ -10851,7 +10854,7 @@ export interface components {
          * @description A service plan.
          */
         ServicePlanId: string;
-        /** @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin`. */
+        /** @description Publish a service plan: from now on it holds. Open to `coordinator`, `admin` who reach the whole agency. */
         ServicePlanPublishCommand: {
             /**
              * Format: uuid
@@ -10938,7 +10941,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Keep a service plan as a draft. Open to `shop`, `coordinator`, `admin` who reach the whole agency. */
         ServicePlanSaveCommand: {
             /**
              * Format: uuid
@@ -10963,7 +10966,7 @@ export interface components {
              */
             kind: "service_plan.save";
         };
-        /** @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin`. */
+        /** @description Withdraw a service plan: it holds no longer; a draft is put aside. Open to `coordinator`, `admin` who reach the whole agency. */
         ServicePlanWithdrawCommand: {
             /**
              * Format: uuid
@@ -11117,7 +11120,7 @@ export interface components {
              */
             rev: number;
         };
-        /** @description Add a shop. Open to `coordinator`, `admin`. */
+        /** @description Add a shop. Open to `coordinator`, `admin` who reach the whole agency. */
         ShopAddCommand: {
             /**
              * Format: uuid
@@ -11142,7 +11145,7 @@ export interface components {
              */
             kind: "shop.add";
         };
-        /** @description Change a shop's name. Open to `coordinator`, `admin`. */
+        /** @description Change a shop's name. Open to `coordinator`, `admin` who reach the whole agency. */
         ShopEditCommand: {
             /**
              * Format: uuid
@@ -11509,7 +11512,7 @@ export interface components {
              */
             rev: number;
         };
-        /** @description Add a station. Open to `coordinator`, `admin`. */
+        /** @description Add a station. Open to `coordinator`, `admin` within their reach. */
         StationAddCommand: {
             /**
              * Format: uuid
@@ -11534,7 +11537,7 @@ export interface components {
              */
             kind: "station.add";
         };
-        /** @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin`. */
+        /** @description Change a station; with its district, everything at the station changes district. Open to `coordinator`, `admin` within their reach. */
         StationEditCommand: {
             /**
              * Format: uuid
@@ -11897,7 +11900,7 @@ export interface components {
          * @enum {string}
          */
         SwapAct: "swap.end" | "swap.keep";
-        /** @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description End a swap: the stand-in goes back. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         SwapEndCommand: {
             /**
              * Format: uuid
@@ -11929,7 +11932,7 @@ export interface components {
          * @description A swap.
          */
         SwapId: string;
-        /** @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Make a swap permanent. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         SwapKeepCommand: {
             /**
              * Format: uuid
@@ -11963,7 +11966,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Turn a swap plan into open swaps, all of its moves or none. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         SwapPlanCarryOutCommand: {
             /**
              * Format: uuid
@@ -12044,7 +12047,7 @@ export interface components {
             /** @description The same in a sentence for people. */
             words: string;
         };
-        /** @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Put a stand-in on a rig. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         SwapStartCommand: {
             /**
              * Format: uuid
@@ -12237,7 +12240,7 @@ export interface components {
             /** @description What is wrong, in the crew's own words. */
             what: string;
         };
-        /** @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Accept a repair ticket; with the piece, when it lies in the shop. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketAcceptCommand: {
             /**
              * Format: uuid
@@ -12264,7 +12267,7 @@ export interface components {
              */
             kind: "ticket.accept";
         };
-        /** @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketDropCommand: {
             /**
              * Format: uuid
@@ -12296,7 +12299,7 @@ export interface components {
          * @description A repair ticket.
          */
         TicketId: string;
-        /** @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketLineCommand: {
             /**
              * Format: uuid
@@ -12321,7 +12324,7 @@ export interface components {
              */
             kind: "ticket.line";
         };
-        /** @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Open a repair ticket for a piece that is out of service. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         TicketOpenCommand: {
             /**
              * Format: uuid
@@ -12353,7 +12356,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketReturnCommand: {
             /**
              * Format: uuid
@@ -12390,7 +12393,7 @@ export interface components {
          * @enum {string}
          */
         TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
-        /** @description Record a test with its readings. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Record a test with its readings. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketTestCommand: {
             /**
              * Format: uuid
@@ -12417,7 +12420,7 @@ export interface components {
              */
             kind: "ticket.test";
         };
-        /** @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketWaitCommand: {
             /**
              * Format: uuid
@@ -12444,7 +12447,7 @@ export interface components {
              */
             kind: "ticket.wait";
         };
-        /** @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin`. */
+        /** @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketWorkCommand: {
             /**
              * Format: uuid
@@ -12493,7 +12496,7 @@ export interface components {
              */
             rev: number;
         };
-        /** @description Add a tool set. Open to `coordinator`, `admin`. */
+        /** @description Add a tool set. Open to `coordinator`, `admin` within their reach. */
         ToolSetAddCommand: {
             /**
              * Format: uuid
@@ -12518,7 +12521,7 @@ export interface components {
              */
             kind: "tool_set.add";
         };
-        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin`. */
+        /** @description Change a tool set, or which pieces are in it. Open to `coordinator`, `admin` within their reach. */
         ToolSetEditCommand: {
             /**
              * Format: uuid
@@ -12803,7 +12806,7 @@ export interface components {
             /** @description The pieces that were looked over and found sound. */
             pieces: components["schemas"]["PieceId"][];
         };
-        /** @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Say that what was used has been looked over, and nothing was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
         UseCheckCommand: {
             /**
              * Format: uuid
@@ -12828,7 +12831,7 @@ export interface components {
              */
             kind: "use.check";
         };
-        /** @description Correct a use that was written down wrongly. Open to `officer`, `chief`, `coordinator`, `admin`. */
+        /** @description Correct a use that was written down wrongly. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         UseCorrectCommand: {
             /**
              * Format: uuid
@@ -12879,7 +12882,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin`. */
+        /** @description Record that pieces of a rig were used. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         UseRecordCommand: {
             /**
              * Format: uuid
@@ -12975,7 +12978,8 @@ export interface components {
             agency: components["schemas"]["Agency"];
             device?: null | components["schemas"]["Device"];
             /**
-             * @description The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
+             * @description The command kinds that the member may send: by the role, without what decides for the whole agency where the member acts in
+             *     a part of it. For a shared tablet: what every member may send on it when signed; what else a
              *     signer's own role opens is taken as well.
              */
             may: components["schemas"]["CommandKind"][];
@@ -13276,7 +13280,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13394,7 +13398,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13575,7 +13579,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -13832,7 +13836,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14008,7 +14012,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14383,7 +14387,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14625,7 +14629,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -14996,7 +15000,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15205,7 +15209,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15392,7 +15396,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -15580,7 +15584,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16059,7 +16063,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16237,7 +16241,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16424,7 +16428,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -16808,7 +16812,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17086,7 +17090,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17264,7 +17268,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17385,7 +17389,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17570,7 +17574,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -17944,7 +17948,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18269,7 +18273,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18454,7 +18458,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18635,7 +18639,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -18813,7 +18817,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19602,7 +19606,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19783,7 +19787,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -19961,7 +19965,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20080,7 +20084,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20256,7 +20260,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20366,7 +20370,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20547,7 +20551,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20725,7 +20729,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -20981,7 +20985,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -21157,7 +21161,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -21376,7 +21380,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -21488,7 +21492,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22181,7 +22185,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22288,7 +22292,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22466,7 +22470,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22585,7 +22589,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22695,7 +22699,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22873,7 +22877,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -22994,7 +22998,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23156,7 +23160,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23268,7 +23272,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23389,7 +23393,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23508,7 +23512,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23618,7 +23622,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23725,7 +23729,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -23906,7 +23910,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -24084,7 +24088,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -24271,7 +24275,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -24732,7 +24736,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -24910,7 +24914,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -25370,7 +25374,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -25548,7 +25552,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -25669,7 +25673,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -25856,7 +25860,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -26132,7 +26136,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -26313,7 +26317,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -26633,7 +26637,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -26865,7 +26869,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -26977,7 +26981,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -27360,7 +27364,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -27538,7 +27542,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -27825,7 +27829,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28003,7 +28007,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28246,7 +28250,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28429,7 +28433,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28607,7 +28611,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28794,7 +28798,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -28984,7 +28988,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29162,7 +29166,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29274,7 +29278,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29459,7 +29463,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29571,7 +29575,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29692,7 +29696,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29804,7 +29808,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -29916,7 +29920,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -30097,7 +30101,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -30275,7 +30279,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -30531,7 +30535,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -30707,7 +30711,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -30819,7 +30823,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` */
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
             403: {
                 headers: {
                     [name: string]: unknown;

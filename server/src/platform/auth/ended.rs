@@ -79,6 +79,17 @@ impl Ended {
     }
 }
 
+/// Whether a sign-in was ended, and whether because its device was revoked; as the database has it, what this transaction has
+/// written among it.
+pub fn end_of(db: &mut Db, sign_in: Uuid) -> Result<Option<bool>, Fault> {
+    Ok(on!(db, conn => refresh_token::table
+        .filter(refresh_token::family.eq(Uid(sign_in)).and(refresh_token::ended_at.is_not_null()))
+        .order(refresh_token::revoked.desc())
+        .select(refresh_token::revoked)
+        .first(conn)
+        .optional())?)
+}
+
 /// Why an ended sign-in is refused.
 pub fn refusal(revoked: bool) -> Fault {
     if revoked {

@@ -8,7 +8,7 @@ mod pin;
 mod role;
 mod session;
 
-pub use ended::{Ended, refusal};
+pub use ended::{Ended, end_of, refusal};
 pub use enrolment::{Enrolment, use_enrolment};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
 pub use password::{hash, verify};

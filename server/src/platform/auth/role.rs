@@ -142,6 +142,20 @@ impl Actor {
         }
     }
 
+    /// Whether the member acts in a part of the agency alone.
+    pub fn is_bounded(&self) -> bool {
+        self.station.is_some() || self.district.is_some()
+    }
+
+    /// Whether a place or a member of this scope is inside the member's own bounds as a whole.
+    pub fn holds(&self, scope: Scope) -> bool {
+        match (self.station, self.district) {
+            (Some(station), _) => scope.station == Some(station),
+            (None, Some(district)) => scope.district == Some(district),
+            (None, None) => true,
+        }
+    }
+
     /// Whether a record of this scope is within the member's reach. What belongs to no station (a shop, a model) is.
     pub fn reaches(&self, scope: Scope) -> bool {
         match (self.station, self.district) {

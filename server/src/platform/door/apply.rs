@@ -2,6 +2,7 @@
 
 use std::{
     borrow::Cow,
+    cell::Cell,
     collections::{BTreeMap, HashMap, btree_map},
     sync::Arc,
 };
@@ -11,7 +12,8 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::{
-    Ahead, Answer, Head, Outcome, RecordRef, Registry, Write, ahead,
+    Ahead, Answer, Head, Outcome, Present, RecordRef, Registry, Write, ahead,
+    authority::still_signed_in,
     command::{Ready, is_client_id},
     held::Held,
     journal::{self, Entry},
@@ -22,7 +24,7 @@ use super::{
     registry::Touched,
 };
 use crate::platform::{
-    auth::{Actor, Role},
+    auth::{Actor, Ended, Role},
     bodies,
     db::{
         Db,
@@ -57,6 +59,8 @@ pub(super) struct Transaction<'a> {
     pub(super) held: &'a mut Held,
     pub(super) kept: &'a mut Kept,
     pub(super) dues: &'a Dues,
+    /// The sign-ins that were ended lately.
+    pub(super) ended: &'a Ended,
     pub(super) chains: &'a mut BTreeMap<AgencyId, Chain>,
     pub(super) judging: Judging,
     /// Whether all of it is undone: then what lacks its reason is shown all the same, and that it lacks it.
@@ -124,8 +128,13 @@ impl Transaction<'_> {
                     Some((known, due)) if *known == rev => *due,
                     _ => lapses::next(self.db, agency)?,
                 };
-                if !self.kept.begins(agency, rev) {
+                let alone = self.kept.begins(agency, rev);
+                if !alone {
                     self.held.forget(agency);
+                }
+                // Another process may have ended sign-ins: with a command, which the revision tells, or by signing out.
+                if !alone || ahead::serves(self.db) {
+                    self.ended.look(self.db)?;
                 }
                 Ok(place.insert(Chain {
                     start: rev,
@@ -141,6 +150,10 @@ impl Transaction<'_> {
 
     /// Reads what a group's commands will ask for. Its parts stand in the order of their agencies.
     pub(super) fn read_ahead(&mut self, parts: &[Part<'_>]) -> Result<(), Fault> {
+        // Before anything is written: what is heard of sign-ins that were ended is then what others have committed.
+        for part in parts {
+            self.chain(part.actor.agency)?;
+        }
         if !ahead::serves(self.db) {
             return Ok(());
         }
@@ -148,7 +161,6 @@ impl Transaction<'_> {
             let Some(agency) = parts.first().map(|part| part.actor.agency) else {
                 continue;
             };
-            self.chain(agency)?;
             let commands: Vec<&Ready> = parts.iter().flat_map(|part| part.commands).collect();
             let ids: Vec<Uuid> = commands
                 .iter()
@@ -156,6 +168,9 @@ impl Transaction<'_> {
                 .flatten()
                 .collect();
             let mut ahead = Ahead::default();
+            for part in parts.iter().filter(|part| part.actor.sign_in.is_some() && !part.commands.is_empty()) {
+                (self.registry.authority.ahead)(part.actor, &mut ahead);
+            }
             for act in commands.iter().filter_map(|command| command.act.as_ref().ok()) {
                 act.ahead(&mut ahead);
             }
@@ -180,19 +195,7 @@ impl Transaction<'_> {
             Ok(act) => act,
             Err(fault) => return Err(fault.again()),
         };
-        // A signed command is the signer's: its role, its reach, its name in the journal.
-        let signer = match &command.signature {
-            Some(signature) => {
-                // It reads members and devices as they are by now.
-                self.held.write(self.db)?;
-                Some((self.registry.signer)(self.db, actor, signature)?)
-            }
-            None => None,
-        };
-        let actor = signer.as_ref().unwrap_or(actor);
-        if signer.is_some() {
-            self.registry.permit(actor.role, &command.kind)?;
-        }
+        let actor = &*self.acting(actor, command)?;
         let head = decided_on(self.db, self.held, actor.agency, command)?;
         let Some(chain) = self.chains.get_mut(&actor.agency) else {
             return Err(anyhow::anyhow!("a command of an agency that was not taken").into());
@@ -220,8 +223,9 @@ impl Transaction<'_> {
             due: chain.due,
             waits: false,
             raises: Raises::default(),
+            asked: Cell::new(false),
         };
-        let done = act.run(&mut write).and_then(|()| {
+        let done = act.run(&mut write).and_then(|()| write.has_asked(act.reach())).and_then(|()| {
             let follow = std::mem::take(&mut write.follow);
             match self.judging {
                 _ if follow.is_empty() => Ok(()),
@@ -273,6 +277,32 @@ impl Transaction<'_> {
         chain.hash.clone_from(&entry.hash);
         self.held.append(entry);
         Ok((Answer { record, ..answer }, rev))
+    }
+
+    /// Who acts by a command: the sender as the records say it now, or who signed the command. What has no sign-in, the service and
+    /// the command line, is believed.
+    fn acting<'b>(&mut self, sender: &'b Actor, command: &Ready) -> Result<Cow<'b, Actor>, Fault> {
+        if sender.sign_in.is_none() {
+            return Ok(Cow::Borrowed(sender));
+        }
+        self.ended.allows(sender.sign_in)?;
+        if self.chain(sender.agency)?.ended {
+            still_signed_in(self.db, sender)?;
+        }
+        let authority = self.registry.authority;
+        let mut present = Present {
+            db: self.db,
+            held: self.held,
+            agency: sender.agency,
+        };
+        let sender = (authority.acts)(&mut present, sender)?;
+        // A signed command is the signer's: its role, its reach, its name in the journal.
+        let actor = match &command.signature {
+            Some(signature) => (authority.signs)(&mut present, &sender, signature)?,
+            None => sender,
+        };
+        self.registry.permit(&actor, &command.kind)?;
+        Ok(Cow::Owned(actor))
     }
 
     /// The first answer again, where the command was applied before.

@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::{Act, Command, Door, GroupLimits, Outcome, Permission, Registry, Write, bring_up, found, history, own_body};
+use super::{Act, Command, Door, GroupLimits, Outcome, Permission, Reach, Registry, Write, authority::TRUSTING, bring_up, found, history, own_body};
 use crate::{
     on,
     platform::{
@@ -87,6 +87,7 @@ impl Act for Hang {
     const SUMMARY: &'static str = "Hang a lamp";
     const DONE: &'static str = "Lamp hung";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("a test");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let before = write.all::<Lamp>()?.into_iter().find(|lamp| lamp.record.id == self.id);
@@ -120,7 +121,7 @@ fn hang(id: Uuid, watts: f64) -> Command {
 }
 
 fn registry() -> Registry {
-    let mut registry = Registry::new(|_, _| Ok(()), |_, _, _| unreachable!("nothing is signed here"));
+    let mut registry = Registry::new(|_, _| Ok(()), TRUSTING);
     registry.add::<Hang>();
     registry.know::<Lamp>();
     registry

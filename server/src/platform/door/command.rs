@@ -10,7 +10,7 @@ use utoipa::{
 use uuid::{Uuid, Version};
 
 use super::{
-    Ahead, Permission, Signature, Write,
+    Ahead, Permission, Reach, Signature, Write,
     expects::{Expects, LeftBy, RevisionNeed},
 };
 use crate::platform::{
@@ -29,6 +29,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const DONE: &'static str;
     /// What the actor needs.
     const NEEDS: &'static [Permission];
+    /// How far the actor must reach.
+    const REACH: Reach;
     /// Whether the revision of a record that it was decided on must be named.
     const EXPECTS: RevisionNeed = RevisionNeed::None;
     /// Whether it makes one record: answered with 201 over REST, with its address in `Location`.
@@ -62,6 +64,8 @@ pub(super) trait AnyAct: Send + Sync {
     fn ahead(&self, ahead: &mut Ahead);
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault>;
 
+    fn reach(&self) -> Reach;
+
     /// Whether it gives a reason.
     fn says_why(&self) -> bool;
 
@@ -78,6 +82,10 @@ impl<A: Act> AnyAct for Parsed<A> {
 
     fn run(&self, write: &mut Write<'_>) -> Result<(), Fault> {
         self.0.clone().apply(write)
+    }
+
+    fn reach(&self) -> Reach {
+        A::REACH
     }
 
     fn says_why(&self) -> bool {

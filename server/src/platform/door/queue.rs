@@ -13,13 +13,14 @@ use tokio::sync::{Notify, broadcast, oneshot};
 
 use super::{
     Answer, Batch, Command, Pulse, Registry,
+    authority::is_signed_out,
     command::{Ready, own_body, own_id},
     pulse::Beat,
     reading,
     writer::Writer,
 };
 use crate::platform::{
-    auth::{Actor, Ended},
+    auth::{self, Actor, Ended},
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
@@ -180,7 +181,7 @@ impl Door {
         // A body may have been long on its way: the sign-in counts that is there when it has come.
         self.ended.allows(actor.sign_in)?;
         let (received_at, ready) = self.read(&actor, sent_at, commands).await?;
-        self.queued(actor, received_at, ready, false, None).await
+        signed_in(self.queued(actor, received_at, ready, false, None).await?)
     }
 
     /// Sends a command that the service itself decides on; the same cause makes the same command.
@@ -203,7 +204,7 @@ impl Door {
     pub async fn try_out(&self, actor: Arc<Actor>, commands: Vec<Command>, look: Look) -> Result<Batch, Fault> {
         self.ended.allows(actor.sign_in)?;
         let (received_at, ready) = self.read(&actor, None, commands).await?;
-        self.queued(actor, received_at, ready, false, Some(look)).await
+        signed_in(self.queued(actor, received_at, ready, false, Some(look)).await?)
     }
 
     async fn read(&self, actor: &Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<(DateTime<Utc>, Vec<Ready>), Fault> {
@@ -261,6 +262,15 @@ impl Door {
                 "The service stopped before it could answer; send the batch again under the same ids",
             )
         })?
+    }
+}
+
+/// Refuses a whole batch whose sender's sign-in ended while it waited or was applied, as if it had ended before.
+fn signed_in(batch: Batch) -> Result<Batch, Fault> {
+    let mut problems = batch.answers.iter().filter_map(|answer| answer.problem.as_ref());
+    match problems.find(|problem| is_signed_out(problem)) {
+        Some(problem) => Err(auth::refusal(problem.code == error::DEVICE_REVOKED)),
+        None => Ok(batch),
     }
 }
 

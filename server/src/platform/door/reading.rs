@@ -26,7 +26,7 @@ pub(super) fn ready(registry: &Registry, actor: &Actor, received_at: DateTime<Ut
         let may = if command.by.is_some() {
             Ok(())
         } else {
-            registry.permit(actor.role, &command.kind)
+            registry.permit(actor, &command.kind)
         };
         let read = may.and_then(|()| registry.read(&command.kind, &command.body));
         let (act, journaled) = match read {

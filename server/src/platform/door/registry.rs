@@ -11,7 +11,7 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use super::{
-    Act, Permission, RevisionNeed, Settle, Signature, Write,
+    Act, Authority, Permission, Reach, RevisionNeed, Settle, Write,
     command::{AnyAct, Parsed},
     wording::text,
 };
@@ -19,7 +19,6 @@ use crate::platform::{
     auth::{Actor, Role},
     bodies::{Shape, Upcast},
     body,
-    db::Db,
     error::{self, Fault},
     record::Record,
 };
@@ -37,6 +36,8 @@ pub struct Kind {
     pub done: &'static str,
     /// What the actor needs: any one of these.
     pub needs: &'static [Permission],
+    /// How far the actor must reach.
+    pub reach: Reach,
     /// Whether it names the revision that it was decided on.
     pub expects: RevisionNeed,
     /// Its body in the document.
@@ -76,9 +77,6 @@ pub type Follow = fn(&mut Write<'_>, &Touched) -> Result<(), Fault>;
 /// Works out one record whose answer ran out, as of an instant, and says when it runs out next.
 pub type Settler = fn(&mut Write<'_>, Uuid, DateTime<Utc>) -> Result<(), Fault>;
 
-/// Finds out who signed a command that a shared tablet sends; answers the member as an actor.
-pub type Signer = fn(&mut Db, &Actor, &Signature) -> Result<Actor, Fault>;
-
 /// Looks at what a command has changed, once all that follows from it is worked out, and writes what comes of that.
 pub type Watch = fn(&mut Write<'_>) -> Result<(), Fault>;
 
@@ -98,12 +96,13 @@ pub struct Registry {
     pub(super) watchers: Vec<Watch>,
     pub(super) provided: Provided,
     pub(super) follow: Follow,
-    pub(super) signer: Signer,
+    pub(super) authority: Authority,
 }
 
 impl Registry {
-    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `signer` for signed commands.
-    pub fn new(follow: Follow, signer: Signer) -> Self {
+    /// A registry with the clock's kind alone; `follow` is run for the rigs that a command touched, `authority` finds out
+    /// who acts.
+    pub fn new(follow: Follow, authority: Authority) -> Self {
         let mut registry = Self {
             kinds: BTreeMap::new(),
             everywhere: Vec::new(),
@@ -115,7 +114,7 @@ impl Registry {
             watchers: Vec::new(),
             provided: Provided::default(),
             follow,
-            signer,
+            authority,
         };
         registry.add::<Settle>();
         registry
@@ -129,6 +128,7 @@ impl Registry {
                 summary: A::SUMMARY,
                 done: A::DONE,
                 needs: A::NEEDS,
+                reach: A::REACH,
                 expects: A::EXPECTS,
                 body: body_schema::<A>,
                 slow: A::SLOW,
@@ -216,11 +216,11 @@ impl Registry {
         self.kinds.iter().map(|(name, kind)| (*name, kind))
     }
 
-    /// The kinds that a role may send.
-    pub fn open_to(&self, role: Role) -> Vec<&'static str> {
+    /// The kinds that a member may send: by the role, and where the member acts in a part of the agency, by that.
+    pub fn open_to(&self, role: Role, bounded: bool) -> Vec<&'static str> {
         self.kinds
             .iter()
-            .filter(|(_, kind)| kind.needs.iter().any(|needed| role.grants(*needed)))
+            .filter(|(_, kind)| kind.reach.is_open_to(bounded) && kind.needs.iter().any(|needed| role.grants(*needed)))
             .map(|(name, _)| *name)
             .collect()
     }
@@ -235,9 +235,10 @@ impl Registry {
         self.kinds.get(kind).is_some_and(|known| known.slow)
     }
 
-    /// Refuses a role that may not send a kind.
-    pub(super) fn permit(&self, role: Role, kind: &str) -> Result<(), Fault> {
-        permit(role, kind, self.known(kind)?.needs)
+    /// Refuses who may not send a kind.
+    pub(super) fn permit(&self, actor: &Actor, kind: &str) -> Result<(), Fault> {
+        let known = self.known(kind)?;
+        permit(actor, kind, (known.needs, known.reach))
     }
 
     pub(super) fn read(&self, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {
@@ -251,10 +252,11 @@ fn body_schema<A: Act>(schemas: &mut Vec<(String, RefOr<Schema>)>) -> String {
     A::name().into_owned()
 }
 
-/// Refuses a role that has none of the permissions that a kind needs.
-pub fn permit(role: Role, kind: &str, needs: &[Permission]) -> Result<(), Fault> {
+/// Refuses a role that has none of the permissions that a kind needs, and whoever does not reach far enough for it.
+pub fn permit(actor: &Actor, kind: &str, (needs, reach): (&[Permission], Reach)) -> Result<(), Fault> {
+    let role = actor.role;
     if needs.iter().any(|needed| role.grants(*needed)) {
-        return Ok(());
+        return reach.permit(actor, kind);
     }
     Err(match role {
         Role::Tablet => Fault::new(

@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    Act, Answer, Head, Permission, Write,
+    Act, Answer, Head, Permission, Reach, Write,
     apply::Transaction,
     command::{Parsed, Ready, own_id},
     held::Held,
@@ -51,6 +51,7 @@ impl Act for Settle {
     const SUMMARY: &'static str = "Work out again what ran out at an instant, as of that instant; made by the service itself, never sent";
     const DONE: &'static str = "What ran out was worked out again";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.lapses.len() > MOST {

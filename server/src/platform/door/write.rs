@@ -3,6 +3,7 @@
 use std::{
     any::{Any, TypeId},
     borrow::Cow,
+    cell::Cell,
     collections::BTreeMap,
     sync::Arc,
 };
@@ -82,6 +83,8 @@ pub struct Write<'a> {
     pub(super) waits: bool,
     /// What it lets count that did not.
     pub(super) raises: Raises,
+    /// Whether it has asked for the actor's reach.
+    pub(super) asked: Cell<bool>,
 }
 
 impl Write<'_> {
@@ -265,18 +268,6 @@ impl Write<'_> {
                 fault.current = Some(current);
                 Err(fault)
             }
-        }
-    }
-
-    /// Refuses a member whose district or station this is not.
-    pub fn reach(&self, scope: Scope) -> Result<(), Fault> {
-        if self.actor.reaches(scope) {
-            Ok(())
-        } else {
-            Err(Fault::new(
-                error::OUT_OF_REACH,
-                "This is outside your station or district; ask a member there, or the chief",
-            ))
         }
     }
 

@@ -278,6 +278,7 @@ impl Writer {
             held,
             kept: &mut self.kept,
             dues: &self.dues,
+            ended: &self.tells.ended,
             chains,
             judging: Judging::Now,
             trial: false,

@@ -218,7 +218,11 @@ impl<A: Act> Argument for Request<A> {
         }
         doc.may_refuse(
             "403",
-            &format!("The member's role or reach does not allow it: it takes one of {}", roles(A::NEEDS)),
+            &format!(
+                "The member's role or reach does not allow it: it takes one of {}{}",
+                roles(A::NEEDS),
+                A::REACH.words()
+            ),
         );
         doc.may_refuse("404", "No such record in this agency");
         Body::<A>::describe(doc);
@@ -323,7 +327,7 @@ fn command_key(key: &str) -> Result<Uuid, Fault> {
 
 fn rest_head<A: Act>(request: &HttpRequest) -> Result<(Arc<Actor>, Uuid, Option<i64>), Fault> {
     let actor = actor(request)?;
-    permit(actor.role, A::KIND, A::NEEDS)?;
+    permit(&actor, A::KIND, (A::NEEDS, A::REACH))?;
     let text = |name: header::HeaderName| request.headers().get(name).map(|value| value.to_str().unwrap_or("?").trim().to_owned());
     let id = match text(header::HeaderName::from_static("idempotency-key")) {
         Some(key) => command_key(&key)?,

@@ -65,10 +65,11 @@ impl Api {
     pub fn act<A: Act>(&mut self, method: Method, path: &'static str) {
         self.registry.add::<A>();
         let about = format!(
-            "{}. Sends the command `{}`, which may go to `POST /v1/commands` as well. Open to {}.",
+            "{}. Sends the command `{}`, which may go to `POST /v1/commands` as well. Open to {}{}.",
             A::SUMMARY,
             A::KIND,
-            roles(A::NEEDS)
+            roles(A::NEEDS),
+            A::REACH.words()
         );
         let doc = Doc::new(&tag_of(path), &A::KIND.replace('.', "_"), A::SUMMARY, &about).answer("Applied, or applied before under this key");
         self.describe(&method, path, doc, |doc| {

@@ -4,7 +4,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::platform::{
-    door::{Permission, Registry, RevisionNeed},
+    door::{Kind, Permission, Registry, RevisionNeed},
     http::caller::roles,
 };
 
@@ -155,7 +155,7 @@ pub(super) fn name_commands(registry: &Registry, schemas: &mut Named) {
         let body = (kind.body)(&mut Vec::new());
         choices.push(reference(&name));
         mapping.insert(word.into(), format!("#/components/schemas/{name}").into());
-        let before = schemas.insert(name.clone(), command(word, kind.summary, kind.needs, kind.expects, &body));
+        let before = schemas.insert(name.clone(), command(word, kind, &body));
         debug_assert!(before.is_none(), "a command and a type of the document are both called {name}: rename the type");
     }
     schemas.insert(
@@ -169,7 +169,14 @@ pub(super) fn name_commands(registry: &Registry, schemas: &mut Named) {
 }
 
 /// The schema of one kind.
-fn command(word: &str, summary: &str, needs: &[Permission], expects: RevisionNeed, body: &str) -> Value {
+fn command(word: &str, kind: &Kind, body: &str) -> Value {
+    let Kind {
+        summary,
+        needs,
+        reach,
+        expects,
+        ..
+    } = kind;
     let mut required = vec!["id", "kind", "body"];
     let mut fields = json!({
         "id": { "type": "string", "format": "uuid", "description": "A UUIDv7 made by the client. Sent again, it acts once." },
@@ -195,7 +202,7 @@ fn command(word: &str, summary: &str, needs: &[Permission], expects: RevisionNee
     }
     json!({
         "type": "object",
-        "description": format!("{summary}. Open to {}.", roles(needs)),
+        "description": format!("{summary}. Open to {}{}.", roles(needs), reach.words()),
         "required": required,
         "properties": fields,
         "additionalProperties": false,

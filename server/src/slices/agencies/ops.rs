@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use super::{Agency, Policy, ReleaseRule, rules};
 use crate::platform::{
-    door::{Act, Permission, RevisionNeed, Write, text},
+    door::{Act, Permission, Reach, RevisionNeed, Write, text},
     error::Fault,
     record::Scope,
 };
@@ -33,6 +33,7 @@ impl Act for FoundAgency {
     const SUMMARY: &'static str = "Found the agency: its first command, sent by `fullset setup`";
     const DONE: &'static str = "The agency was founded";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let id = write.agency;
@@ -74,6 +75,7 @@ impl Act for EditAgency {
     const SUMMARY: &'static str = "Change the agency's name, time zone, units or policy";
     const DONE: &'static str = "The agency's name, time zone, units or policy was changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("agency");
 
     fn reason(&self) -> Option<&str> {
@@ -128,6 +130,7 @@ impl Act for GradeAgency {
     const SUMMARY: &'static str = "Choose what the agency calls limited, full and heavy";
     const DONE: &'static str = "What counts as limited, full and heavy was chosen";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 
     fn reason(&self) -> Option<&str> {
@@ -200,6 +203,7 @@ impl Act for DecideReleaseRule {
     const SUMMARY: &'static str = "Decide for one kind and class of defect who says usable and who returns it, or go back to the shipped rule";
     const DONE: &'static str = "The agency's own rule for a kind and class of defect was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("agency");
 
     fn prepare(&mut self) -> Result<(), Fault> {

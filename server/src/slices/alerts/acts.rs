@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, text},
+        door::{Act, Permission, Reach, Write, text},
         error::Fault,
     },
     slices::receivers::{Receiver, ReceiverId},
@@ -33,6 +33,7 @@ impl Act for AcknowledgeAlert {
     const SUMMARY: &'static str = "Say that whoever was told of a change knows of it";
     const DONE: &'static str = "Acknowledged";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Alert>(self.id)?;
@@ -78,6 +79,7 @@ impl Act for ResendAlert {
     const SUMMARY: &'static str = "Send the message of a change to a receiver again";
     const DONE: &'static str = "Sent again";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Alert>(self.id)?;

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, name},
+        door::{Act, Permission, Reach, Stored, Write, name},
         error::{self, Fault},
         person::Person,
     },
@@ -46,6 +46,7 @@ impl Act for NoteTelling {
     const SUMMARY: &'static str = "Note how a message about a change fared; made by the service itself, never sent";
     const DONE: &'static str = "Message sent, or tried";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let Stored { record: mut alert, scope, .. } = write.find::<Alert>(self.id)?;
@@ -104,6 +105,7 @@ impl Act for AnswerAlert {
     const SUMMARY: &'static str = "Acknowledge by a message's code; made by the service itself, never sent";
     const DONE: &'static str = "Acknowledged by the receiver";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let Stored { record: mut alert, scope, .. } = write.find::<Alert>(self.id)?;

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, Permission, Reach, Write, name},
         error::{self, Fault},
         record::Scope,
     },
@@ -51,6 +51,7 @@ impl Act for AddCalendarFeed {
     const SUMMARY: &'static str = "Add a calendar of checks that can be subscribed to";
     const DONE: &'static str = "Calendar added";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -100,6 +101,7 @@ impl Act for RevokeCalendarFeed {
     const SUMMARY: &'static str = "Revoke a calendar of checks: its address answers no more";
     const DONE: &'static str = "Calendar revoked";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<CalendarFeed>(self.id)?;

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 use super::{CheckPlan, CheckPlanId, CheckPlanState, feed::DatedVersion, rules::MOST_PLANS};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, text},
         error::Fault,
         record::Scope,
     },
@@ -49,6 +49,7 @@ impl Act for AddCheckPlan {
     const SUMMARY: &'static str = "Put a check plan in force";
     const DONE: &'static str = "Check plan put in force";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -99,6 +100,7 @@ impl Act for EditCheckPlan {
     const SUMMARY: &'static str = "Change a check plan";
     const DONE: &'static str = "Check plan changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("check_plan");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -169,6 +171,7 @@ impl Act for WithdrawCheckPlan {
     const SUMMARY: &'static str = "Withdraw a check plan";
     const DONE: &'static str = "Check plan withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("check_plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

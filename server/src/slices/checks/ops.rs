@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Stored, Write, text},
+        door::{Act, Permission, Reach, Stored, Write, text},
         error::Fault,
     },
     slices::{
@@ -85,6 +85,7 @@ impl Act for RecordCheck {
     const SUMMARY: &'static str = "Record the check of a piece by a plan";
     const DONE: &'static str = "Checked";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("a check that failed says what is wrong; one that passed asks for reach");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.note = self.note.as_deref().map(|note| text("body.note", note)).transpose()?;

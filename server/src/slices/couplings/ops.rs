@@ -7,7 +7,7 @@ use super::{
     rules::{coupling, list},
 };
 use crate::platform::{
-    door::{Act, Permission, RevisionNeed, Write},
+    door::{Act, Permission, Reach, RevisionNeed, Write},
     error::Fault,
     record::Scope,
 };
@@ -47,6 +47,7 @@ impl Act for AddCoupling {
     const SUMMARY: &'static str = "Add a coupling family to the agency's list";
     const DONE: &'static str = "Coupling family added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -88,6 +89,7 @@ impl Act for EditCoupling {
     const SUMMARY: &'static str = "Change a coupling family's spellings and what it mates with";
     const DONE: &'static str = "Coupling family changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
     const RAISE_NEEDS_REASON: bool = true;
 

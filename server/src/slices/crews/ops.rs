@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use super::Crew;
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, Permission, Reach, Write},
         error::Fault,
         ids::MemberId,
         person::Person,
@@ -41,6 +41,7 @@ impl Act for NameCrew {
     const SUMMARY: &'static str = "Say who is on a rig, until when";
     const DONE: &'static str = "Crew named";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.members.len() > MOST {

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Stored, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, text},
         error::Fault,
     },
     slices::{
@@ -72,6 +72,7 @@ impl Act for NoteDefect {
     const SUMMARY: &'static str = "Say that an open defect was seen again, and whether it is worse";
     const DONE: &'static str = "Defect seen again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("crews are detailed to other houses");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         LimitRequest::prepare(self.limit.as_ref())?;
@@ -152,6 +153,7 @@ impl Act for ExtendDefect {
     const SUMMARY: &'static str = "Put the repair of a usable defect off, once and with a reason";
     const DONE: &'static str = "Repair put off";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -210,6 +212,7 @@ impl Act for CloseDefect {
     const SUMMARY: &'static str = "Close a defect, on its evidence; a piece that it put out of service stays so until a person returns it";
     const DONE: &'static str = "Defect closed";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn prepare(&mut self) -> Result<(), Fault> {

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, Permission, Write, text},
+        door::{Act, Ahead, Permission, Reach, Write, text},
         error::Fault,
     },
     slices::{
@@ -84,6 +84,7 @@ impl Act for ReportDefect {
     const SUMMARY: &'static str = "Report a defect";
     const DONE: &'static str = "Defect reported";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("crews are detailed to other houses");
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Defect, DefectState, close};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, text},
         error::Fault,
         said::quoted,
     },
@@ -30,6 +30,7 @@ impl Act for RetirePiece {
     const SUMMARY: &'static str = "Retire a piece for good, saying how it was made unusable";
     const DONE: &'static str = "Retired for good";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::{self, Fault},
         ids::AgencyId,
         patch,
@@ -48,6 +48,7 @@ impl Act for SetDemand {
     const SUMMARY: &'static str = "Set the demand zones, the travel times to them, the target or the detour factor";
     const DONE: &'static str = "Demand zones, travel times, target or detour factor set";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("demand");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

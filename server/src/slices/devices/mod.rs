@@ -10,4 +10,4 @@ mod signing;
 
 pub use api::routes;
 pub use feed::{Device, DeviceKind, DeviceState};
-pub use signing::signer;
+pub use signing::AUTHORITY;

@@ -6,7 +6,7 @@ use super::{Device, DeviceKind, DeviceState, feed::DeviceId};
 use crate::{
     platform::{
         auth,
-        door::{Act, Permission, RevisionNeed, Stored, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, name},
         error::{self, Fault},
         person::Person,
     },
@@ -33,6 +33,7 @@ impl Act for EnrolDevice {
     const SUMMARY: &'static str = "Enrol a device by a code";
     const DONE: &'static str = "Device enrolled";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -104,7 +105,7 @@ fn decides(write: &mut Write<'_>, device: &Stored<Device>) -> Result<(), Fault> 
         None => device.scope,
     };
     write.allowed(Permission::Handle)?;
-    write.reach(place)
+    write.decide_for(place)
 }
 
 /// Renames a device.
@@ -122,6 +123,7 @@ impl Act for RenameDevice {
     const SUMMARY: &'static str = "Rename a device: one's own, or as an officer any within reach";
     const DONE: &'static str = "Device renamed";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("the own device; another's asks for reach");
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("device");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -149,6 +151,7 @@ impl Act for RevokeDevice {
     const SUMMARY: &'static str = "Revoke a device at once: one's own, or as an officer any within reach";
     const DONE: &'static str = "Device revoked";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("the own device; another's asks for reach");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Device>(self.id)?;
@@ -176,6 +179,7 @@ impl Act for SeeDevice {
     const SUMMARY: &'static str = "Note that a device was in use";
     const DONE: &'static str = "Device seen";
     const NEEDS: &'static [Permission] = &[Permission::Service];
+    const REACH: Reach = Reach::Service;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Device>(self.id)?;

@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{District, DistrictId};
 use crate::platform::{
-    door::{Act, Permission, RevisionNeed, Write, name},
+    door::{Act, Permission, Reach, RevisionNeed, Write, name},
     error::Fault,
     record::Scope,
 };
@@ -37,6 +37,7 @@ impl Act for AddDistrict {
     const SUMMARY: &'static str = "Add a district";
     const DONE: &'static str = "District added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -68,10 +69,12 @@ impl Act for EditDistrict {
     const SUMMARY: &'static str = "Change a district's name or its least number of full rigs";
     const DONE: &'static str = "District changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("district");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<District>(self.id)?;
+        write.decide_for(stored.scope)?;
         write.expects(&stored)?;
         let mut district = stored.record;
         if let Some(given) = self.name {

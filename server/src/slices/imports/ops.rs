@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, Permission, Reach, Write, name},
         error::Fault,
         record::{Record, Scope},
     },
@@ -51,6 +51,7 @@ impl Act for AddImport {
     const SUMMARY: &'static str = "Read a file into the register";
     const DONE: &'static str = "Read in from a file";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
     const SLOW: bool = true;
 

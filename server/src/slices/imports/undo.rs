@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::{Import, feed::ImportId};
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, Permission, Reach, Write},
         error::Fault,
         record::{self, Record as _, Scope},
     },
@@ -30,6 +30,7 @@ impl Act for UndoImport {
     const SUMMARY: &'static str = "Undo an import: everything that it brought in goes";
     const DONE: &'static str = "An import was undone";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Import>(self.id)?;

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Write, name},
+        door::{Act, Permission, Reach, Write, name},
         error::Fault,
         ids::MemberId,
     },
@@ -36,6 +36,7 @@ impl Act for SignOffMember {
     const SUMMARY: &'static str = "Sign a member off on kinds of gear, until a day";
     const DONE: &'static str = "Signed off on gear";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.kinds.sort_unstable();
@@ -85,9 +86,11 @@ impl Act for CertifyMember {
     const SUMMARY: &'static str = "Put a technician's certificate on file";
     const DONE: &'static str = "Certificate put on file";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Administer];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;
+        write.decide_for(stored.scope)?;
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody files his own certificate; have another coordinator or admin do it"));
         }

@@ -74,6 +74,11 @@ impl Member {
         self.sign_offs.iter().find(|one| one.kind == kind).map(|one| on <= one.until)
     }
 
+    /// Whether it keeps the members of the whole agency: an admin who is not let go and not bounded.
+    pub fn keeps_agency(&self) -> bool {
+        self.active && self.role == Role::Admin && self.district.is_none() && self.station.is_none()
+    }
+
     /// The member as an actor in its agency.
     pub fn actor(&self, agency: AgencyId) -> Actor {
         Actor {

@@ -6,11 +6,11 @@ use super::Member;
 use crate::{
     platform::{
         auth::{self, Pin, Role},
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         ids::MemberId,
         patch,
-        record::Scope,
+        record::{self, Record as _, Scope},
     },
     slices::{districts::District, stations::Station},
 };
@@ -68,6 +68,7 @@ impl Act for AddMember {
     const SUMMARY: &'static str = "Add a member";
     const DONE: &'static str = "Member added";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
     const SECRET: &'static [&'static str] = &["password"];
 
@@ -81,6 +82,7 @@ impl Act for AddMember {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Member>(self.id)?;
         let scope = bound(write, self.district, self.station)?;
+        write.decide_for(scope)?;
         let agency = write.agency;
         auth::put_credential(write.beside(), agency, self.id, &self.email, self.hash.as_deref())?;
         let member = Member {
@@ -126,11 +128,24 @@ pub struct EditMember {
     hash: Option<String>,
 }
 
+/// Refuses to leave the agency without an admin of the whole of it: nobody could make one any more.
+fn another_keeps_agency(write: &mut Write<'_>, but: MemberId) -> Result<(), Fault> {
+    let others = write.found::<Member>(
+        |db, agency| Ok(record::all(db, agency, Member::KIND)?),
+        ("active", |other: &Member| other.id != but && other.keeps_agency()),
+    )?;
+    if others.is_empty() {
+        return Err(Fault::rule("This is the last admin of the whole agency; make another member one first"));
+    }
+    Ok(())
+}
+
 impl Act for EditMember {
     const KIND: &'static str = "member.edit";
     const SUMMARY: &'static str = "Change a member's name, role, reach or password, or let it go";
     const DONE: &'static str = "Member changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("member");
     const SECRET: &'static [&'static str] = &["password"];
 
@@ -144,6 +159,7 @@ impl Act for EditMember {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;
+        write.decide_for(stored.scope)?;
         write.expects(&stored)?;
         let was = stored.record;
         let mut member = was.clone();
@@ -155,11 +171,15 @@ impl Act for EditMember {
         member.district = self.district.unwrap_or(member.district);
         member.station = self.station.unwrap_or(member.station);
         member.active = self.active.unwrap_or(member.active);
+        if was.keeps_agency() && !member.keeps_agency() {
+            another_keeps_agency(write, was.id)?;
+        }
         let agency = write.agency;
+        let scope = bound(write, member.district, member.station)?;
+        write.decide_for(scope)?;
         if self.hash.is_some() {
             auth::put_credential(write.beside(), agency, member.id, &member.email, self.hash.as_deref())?;
         }
-        let scope = bound(write, member.district, member.station)?;
         let before = (was.role, was.district, was.station, was.active);
         if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
             let now = write.now();
@@ -185,6 +205,7 @@ impl Act for SetPin {
     const SUMMARY: &'static str = "Set the own PIN, to sign with on shared tablets";
     const DONE: &'static str = "PIN set";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("the own PIN");
     const SLOW: bool = true;
     const SECRET: &'static [&'static str] = &["pin"];
 
@@ -221,6 +242,7 @@ impl Act for UnlockPin {
     const SUMMARY: &'static str = "Open a member's PIN again that wrong signatures have locked";
     const DONE: &'static str = "PIN opened again";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write},
+        door::{Act, Permission, Reach, RevisionNeed, Write},
         error::Fault,
         record::Scope,
     },
@@ -56,6 +56,7 @@ impl Act for AddModel {
     const SUMMARY: &'static str = "Add a model to the catalogue";
     const DONE: &'static str = "Model added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -91,6 +92,7 @@ impl Act for RenameCoupling {
     const SUMMARY: &'static str = "Give a coupling family another name";
     const DONE: &'static str = "Coupling family renamed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("coupling");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Notice, NoticeAction, NoticeId};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
         error::Fault,
         record::Scope,
     },
@@ -48,6 +48,7 @@ impl Act for IssueNotice {
     const SUMMARY: &'static str = "Put a safety notice in force";
     const DONE: &'static str = "Safety notice put in force";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -117,6 +118,7 @@ impl Act for WithdrawNotice {
     const SUMMARY: &'static str = "Withdraw a safety notice";
     const DONE: &'static str = "Safety notice withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("notice");
 
     fn reason(&self) -> Option<&str> {
@@ -141,16 +143,17 @@ impl Act for WithdrawNotice {
 }
 
 /// The notice and the piece, where the one is about the other.
-fn affected(write: &mut Write<'_>, notice: NoticeId, piece: PieceId) -> Result<(), Fault> {
+fn affected(write: &mut Write<'_>, notice: NoticeId, piece: PieceId) -> Result<Scope, Fault> {
     let notice = write.find::<Notice>(notice)?.record;
-    let piece = write.named::<Piece>("piece", piece)?.record;
+    let stored = write.named::<Piece>("piece", piece)?;
+    let piece = stored.record;
     if notice.withdrawn_at.is_some() {
         return Err(Fault::rule("This notice was withdrawn; there is nothing to do for it"));
     }
     if !notice.hit(&piece).counts() {
         return Err(Fault::rule(format!("{} is not affected by notice {}", piece.tag, notice.number)).at("body.piece"));
     }
-    Ok(())
+    Ok(stored.scope)
 }
 
 /// Says whether an affected piece was found. What was not found stays open.
@@ -173,6 +176,7 @@ impl Act for SeekForNotice {
     const SUMMARY: &'static str = "Say whether a piece that a notice is about was found";
     const DONE: &'static str = "Looked for by a safety notice";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("a crew looks where it is; a mark of what was found clears nothing");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         affected(write, self.id, self.piece)?;
@@ -207,9 +211,11 @@ impl Act for ClearOfNotice {
     const SUMMARY: &'static str = "Say that a piece is done with for a notice, and what was done";
     const DONE: &'static str = "Done with for a safety notice";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        affected(write, self.id, self.piece)?;
+        let scope = affected(write, self.id, self.piece)?;
+        write.reach(scope)?;
         let mark = NoticeMark {
             notice: self.id.0,
             state: if self.not_affected { NoticeState::NotAffected } else { NoticeState::Done },

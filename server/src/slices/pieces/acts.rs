@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Ahead, Permission, Reach, RevisionNeed, Write, name, text},
         error::Fault,
         said::quoted,
     },
@@ -42,6 +42,7 @@ impl Act for TakePieceOut {
     const SUMMARY: &'static str = "Take a piece out of service";
     const DONE: &'static str = "Taken out of service";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("crews are detailed to other houses");
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.planned && self.class.is_some() {
@@ -91,6 +92,7 @@ impl Act for ReturnPiece {
     const SUMMARY: &'static str = "Return a piece to service, on its evidence";
     const DONE: &'static str = "Returned to service";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -127,6 +129,7 @@ impl Act for ReportMissing {
     const SUMMARY: &'static str = "Say that nobody can find a piece; it keeps its last place and counts nowhere";
     const DONE: &'static str = "Reported as not to be found";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
@@ -161,6 +164,7 @@ impl Act for FindPiece {
     const SUMMARY: &'static str = "Say where a missing piece was found; it is out of service until a person returns it";
     const DONE: &'static str = "Found again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
@@ -202,6 +206,7 @@ impl Act for ServicePiece {
     const SUMMARY: &'static str = "Record an annual service that a piece has passed, with its readings";
     const DONE: &'static str = "Annual service passed";
     const NEEDS: &'static [Permission] = &[Permission::Repair, Permission::Plan];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.by_whom = name("body.by_whom", &self.by_whom)?;

@@ -361,6 +361,7 @@ pub fn accept(write: &mut Write<'_>, piece: PieceId, readings: &[Reading], on: N
 /// Takes the piece out of the register for good. Its defects are the caller's to close.
 pub fn retire(write: &mut Write<'_>, piece: PieceId, reason: String, disposal: String) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;
+    write.reach_kept(stored.scope)?;
     allowed(PieceAct::Retire, &stored.record)?;
     write.expects(&stored)?;
     let mut piece = stored.record;

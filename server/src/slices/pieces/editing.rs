@@ -3,15 +3,16 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Piece, PieceAct, PieceId, Place, check_dates, check_place,
+    Piece, PieceAct, PieceId, Place, check_dates,
     condition::{allowed, awaited, put},
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
     ops::{fixed, optional, own_serial},
+    place::settled,
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, text},
         error::Fault,
         patch,
     },
@@ -66,6 +67,7 @@ impl Act for EditPiece {
     const SUMMARY: &'static str = "Change what the register says of a piece";
     const DONE: &'static str = "What the register says was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
     const RAISE_NEEDS_REASON: bool = true;
 
@@ -75,6 +77,7 @@ impl Act for EditPiece {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;
+        write.reach_kept(stored.scope)?;
         write.expects(&stored)?;
         allowed(PieceAct::Edit, &stored.record)?;
         awaited(write, &stored.record);
@@ -84,7 +87,7 @@ impl Act for EditPiece {
             remodel(write, &mut piece, model)?;
         }
         if let Some(Some(home)) = &self.home {
-            check_place(write, "home", home)?;
+            settled(write, "home", home)?;
         }
         if let Some(serial) = self.serial {
             piece.serial = optional("body.serial", serial)?;

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{Piece, PieceId, PieceState, Place, fluids::refuse_mix_with, ops::scope_at};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Stored, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, text},
         error::Fault,
     },
     slices::rigs::{self, Duty, Rig, RigId},
@@ -35,6 +35,7 @@ impl Act for ExchangeRigs {
     const SUMMARY: &'static str = "Let a reserve rig take another's place, with all its tools or chosen ones, in one act";
     const DONE: &'static str = "A reserve rig took its place, or it took another's";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -51,6 +52,7 @@ impl Act for ExchangeRigs {
         write.reach(from.scope)?;
         write.expects(&from)?;
         let to = write.named::<Rig>("to", self.to)?;
+        write.reach(to.scope).map_err(|fault| fault.at("body.to"))?;
         rigs::may_exchange(&from.record, &to.record)?;
         let aboard: Vec<Stored<Piece>> = write
             .on_rig::<Piece>(self.id)?

@@ -6,12 +6,12 @@ use utoipa::ToSchema;
 use super::{
     Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
-    place::known_place,
+    place::{destination, known_place, settled},
     rules::{PieceAct, mark_of},
 };
 use crate::{
     platform::{
-        door::{Act, Ahead, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Ahead, Permission, Reach, RevisionNeed, Write, name, text},
         error::{self, Fault},
         record::{Name, Scope},
     },
@@ -91,6 +91,7 @@ impl Act for AddPiece {
     const SUMMARY: &'static str = "Add a piece to the register";
     const DONE: &'static str = "Added to the register";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn ahead(&self, ahead: &mut Ahead) {
@@ -105,8 +106,9 @@ impl Act for AddPiece {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Piece>(self.id)?;
         let kind = write.named::<Model>("model", self.model)?.record.kind;
+        settled(write, "place", &self.place)?;
         if let Some(home) = &self.home {
-            check_place(write, "home", home)?;
+            settled(write, "home", home)?;
         }
         let tag = name("body.tag", &self.tag)?;
         let entered = (write.head.at, write.actor.person());
@@ -145,6 +147,7 @@ impl Act for MovePiece {
     const SUMMARY: &'static str = "Send a piece to another place";
     const DONE: &'static str = "Sent to another place";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -158,7 +161,7 @@ impl Act for MovePiece {
                 "Name where the piece goes; it is in transit by itself, and retiring is an act of its own",
             ));
         }
-        check_place(write, "to", &self.to)?;
+        destination(write, "to", &self.to, self.arrived)?;
         let mut piece = stored.record;
         if piece.place == self.to {
             return Err(Fault::rule(format!("{} is there already", piece.tag)));
@@ -182,6 +185,7 @@ impl Act for ArrivePiece {
     const SUMMARY: &'static str = "Confirm that a piece in transit has arrived";
     const DONE: &'static str = "Arrived";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;

@@ -7,7 +7,7 @@ use super::Piece;
 use crate::{
     platform::{
         door::{Write, name},
-        error::Fault,
+        error::{self, Fault},
         record::Scope,
     },
     slices::{
@@ -134,6 +134,22 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
             check_place(write, &format!("{field}.to"), to)?
         }
         Place::Retired => Scope::default(),
+    })
+}
+
+/// The scope of a place where a piece is put down, or has its home: only for who reaches it.
+pub fn settled(write: &mut Write<'_>, field: &str, place: &Place) -> Result<Scope, Fault> {
+    let scope = check_place(write, field, place)?;
+    write.reach(scope).map_err(|fault| fault.at(format!("body.{field}")))?;
+    Ok(scope)
+}
+
+/// Looks at where a piece goes from where it is. Sending it takes nothing more; putting it down takes reaching the place.
+pub fn destination(write: &mut Write<'_>, field: &str, to: &Place, arrived: bool) -> Result<(), Fault> {
+    let looked = if arrived { settled(write, field, to) } else { check_place(write, field, to) };
+    looked.map(drop).map_err(|fault| match fault.code == error::OUT_OF_REACH {
+        true => fault.hint("send it: it is on its way until somebody there confirms that it has arrived"),
+        false => fault,
     })
 }
 

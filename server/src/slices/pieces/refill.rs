@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -39,6 +39,7 @@ impl Act for RefillPiece {
     const SUMMARY: &'static str = "Record that the shop has flushed a piece and filled it with another fluid";
     const DONE: &'static str = "Flushed and filled with another fluid by the shop";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn reason(&self) -> Option<&str> {

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write},
+        door::{Act, Permission, Reach, RevisionNeed, Write},
         error::Fault,
         record::Scope,
     },
@@ -56,6 +56,7 @@ impl Act for EditModel {
     const SUMMARY: &'static str = "Change a model's name, hook-up or ratings";
     const DONE: &'static str = "The model's name, hook-up or ratings were changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("model");
     const RAISE_NEEDS_REASON: bool = true;
 

@@ -9,7 +9,7 @@ use super::{
     rules::{MOST_TRIED, TrialFacts, may_be_tried},
 };
 use crate::platform::{
-    door::{Act, Permission, Write, text},
+    door::{Act, Permission, Reach, Write, text},
     error::Fault,
 };
 
@@ -31,6 +31,7 @@ impl Act for TryOut {
     const SUMMARY: &'static str = "Say that pieces were tried on the rig that they are on, and ran without a fault";
     const DONE: &'static str = "Tried on its rig, ran without a fault";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if !(1..=MOST_TRIED).contains(&self.pieces.len()) {

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     platform::{
         db::Db,
-        door::{Act, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
         error::Fault,
         ids::AgencyId,
         patch,
@@ -83,6 +83,7 @@ impl Act for AddReceiver {
     const SUMMARY: &'static str = "Add somebody outside who is told of changes";
     const DONE: &'static str = "Receiver added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
     const SECRET: &'static [&'static str] = &["secret"];
 
@@ -153,6 +154,7 @@ impl Act for EditReceiver {
     const SUMMARY: &'static str = "Change a receiver, or switch it off or on";
     const DONE: &'static str = "Receiver changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("receiver");
     const SECRET: &'static [&'static str] = &["secret"];
 
@@ -224,6 +226,7 @@ impl Act for WithdrawReceiver {
     const SUMMARY: &'static str = "Withdraw a receiver";
     const DONE: &'static str = "Receiver withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("receiver");
 
     fn reason(&self) -> Option<&str> {

@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 use super::{RigClass, RigClassId, rules};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::Scope,
@@ -85,6 +85,7 @@ impl Act for AddRigClass {
     const SUMMARY: &'static str = "Add a rig class with its complement";
     const DONE: &'static str = "Rig class added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -130,6 +131,7 @@ impl Act for EditRigClass {
     const SUMMARY: &'static str = "Change a rig class or its complement";
     const DONE: &'static str = "Rig class changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig class");
 
     fn reason(&self) -> Option<&str> {

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Stored, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, name, text},
         error::Fault,
         patch,
         record::{Of, Scope},
@@ -49,11 +49,13 @@ impl Act for AddRig {
     const SUMMARY: &'static str = "Add a rig";
     const DONE: &'static str = "Rig added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Rig>(self.id)?;
         let scope = scope_of(write, self.id, self.station)?;
+        write.reach(scope)?;
         if let Some(class) = self.rig_class {
             write.named::<RigClass>("rig_class", class)?;
         }
@@ -102,6 +104,7 @@ impl Act for EditRig {
     const SUMMARY: &'static str = "Change a rig's name, station, class or duty";
     const DONE: &'static str = "The rig's name, station, class or duty was changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
     const RAISE_NEEDS_REASON: bool = true;
 
@@ -111,6 +114,7 @@ impl Act for EditRig {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Rig>(self.id)?;
+        write.reach(stored.scope)?;
         write.expects(&stored)?;
         let before = stored.record.clone();
         let mut rig = stored.record;
@@ -129,6 +133,7 @@ impl Act for EditRig {
             write.note_eased(words);
         }
         let scope = scope_of(write, rig.id, rig.station)?;
+        write.reach(scope).map_err(|fault| fault.at("body.station"))?;
         write.save(rig, scope)?;
         if scope != stored.scope {
             write.rescope(Of::Rig(self.id.0), scope)?;
@@ -158,6 +163,7 @@ impl Act for TakeRigOut {
     const SUMMARY: &'static str = "Take a rig out of service";
     const DONE: &'static str = "Rig taken out of service";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Anywhere("crews are detailed to other houses");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         // Open to every member for every rig of the agency.
@@ -192,6 +198,7 @@ impl Act for PutRigBack {
     const SUMMARY: &'static str = "Put a rig back in service";
     const DONE: &'static str = "Rig put back in service";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

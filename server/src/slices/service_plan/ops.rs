@@ -8,7 +8,7 @@ use super::{
     rules::{check_visits, clashes, sums},
 };
 use crate::platform::{
-    door::{Act, Permission, RevisionNeed, Write, name, text},
+    door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
     error::Fault,
     patch,
     record::Scope,
@@ -74,6 +74,7 @@ impl Act for SavePlan {
     const SUMMARY: &'static str = "Keep a service plan as a draft";
     const DONE: &'static str = "Service plan drafted";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -129,6 +130,7 @@ impl Act for EditPlan {
     const SUMMARY: &'static str = "Change a service plan that is a draft";
     const DONE: &'static str = "Draft of the service plan changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -170,6 +172,7 @@ impl Act for PublishPlan {
     const SUMMARY: &'static str = "Publish a service plan: from now on it holds";
     const DONE: &'static str = "Service plan published";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -226,6 +229,7 @@ impl Act for WithdrawPlan {
     const SUMMARY: &'static str = "Withdraw a service plan: it holds no longer; a draft is put aside";
     const DONE: &'static str = "Service plan withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

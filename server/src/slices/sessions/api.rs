@@ -169,7 +169,8 @@ struct WhoAmI {
     device: Option<Device>,
     /// The agency.
     agency: Agency,
-    /// The command kinds that the member may send. For a shared tablet: what every member may send on it when signed; what else a
+    /// The command kinds that the member may send: by the role, without what decides for the whole agency where the member acts in
+    /// a part of it. For a shared tablet: what every member may send on it when signed; what else a
     /// signer's own role opens is taken as well.
     #[schema(value_type = Vec<CommandKind>)]
     may: Vec<&'static str>,
@@ -200,8 +201,9 @@ fn load(db: &mut Db, agency: AgencyId, member: Option<MemberId>, device: Option<
 impl WhoAmI {
     fn new(shared: &Shared, (member, device, agency): (Option<Member>, Option<Device>, Agency)) -> Self {
         let role = member.as_ref().map_or(Role::Crew, |member| member.role);
+        let bounded = member.as_ref().is_some_and(|member| member.actor(agency.id).is_bounded());
         Self {
-            may: shared.door.registry().open_to(role),
+            may: shared.door.registry().open_to(role, bounded),
             member,
             device,
             agency,

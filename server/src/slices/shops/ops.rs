@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{Shop, ShopId};
 use crate::platform::{
-    door::{Act, Permission, RevisionNeed, Write, name},
+    door::{Act, Permission, Reach, RevisionNeed, Write, name},
     error::Fault,
     record::Scope,
 };
@@ -23,6 +23,7 @@ impl Act for AddShop {
     const SUMMARY: &'static str = "Add a shop";
     const DONE: &'static str = "Shop added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -53,6 +54,7 @@ impl Act for EditShop {
     const SUMMARY: &'static str = "Change a shop's name";
     const DONE: &'static str = "Shop renamed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("shop");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

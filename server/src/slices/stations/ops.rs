@@ -4,7 +4,7 @@ use utoipa::ToSchema;
 use super::{Station, StationId};
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::{Of, Scope},
@@ -58,11 +58,13 @@ impl Act for AddStation {
     const SUMMARY: &'static str = "Add a station";
     const DONE: &'static str = "Station added";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Station>(self.id)?;
-        write.named::<District>("district", self.district)?;
+        let district = write.named::<District>("district", self.district)?;
+        write.decide_for(district.scope)?;
         point(self.lat, self.lon)?;
         let station = Station {
             id: self.id,
@@ -107,10 +109,12 @@ impl Act for EditStation {
     const SUMMARY: &'static str = "Change a station; with its district, everything at the station changes district";
     const DONE: &'static str = "Station changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("station");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Station>(self.id)?;
+        write.decide_for(stored.scope)?;
         write.expects(&stored)?;
         let mut station = stored.record;
         if let Some(given) = self.name {
@@ -123,7 +127,10 @@ impl Act for EditStation {
         station.lon = self.lon.unwrap_or(station.lon);
         point(station.lat, station.lon)?;
         if let Some(district) = self.district {
-            write.named::<District>("district", district)?;
+            let new = write.named::<District>("district", district)?;
+            if district != station.district {
+                write.decide_for(new.scope).map_err(|fault| fault.at("body.district"))?;
+            }
             station.district = district;
         }
         let new = scope(&station);

@@ -4,7 +4,7 @@ use uuid::Uuid;
 
 use crate::{
     platform::{
-        door::{Act, Permission, Write},
+        door::{Act, Permission, Reach, Write},
         error::{self, Fault},
     },
     slices::{
@@ -51,6 +51,7 @@ impl Act for CarryOut {
     const SUMMARY: &'static str = "Turn a swap plan into open swaps, all of its moves or none";
     const DONE: &'static str = "A swap plan was carried out";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.moves.is_empty() || self.moves.len() > MOST {

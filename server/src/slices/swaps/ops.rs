@@ -8,13 +8,13 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Stored, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, name, text},
         error::Fault,
     },
     slices::{
         agencies::Agency,
         capability::fit,
-        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, refuse_mix, scope_at},
+        pieces::{Piece, PieceAct, PieceId, PieceState, Place, allowed, check_place, destination, refuse_mix, scope_at},
         rig_classes::RigClass,
         rigs::{Rig, RigId},
     },
@@ -57,6 +57,7 @@ impl Act for StartSwap {
     const SUMMARY: &'static str = "Put a stand-in on a rig";
     const DONE: &'static str = "A stand-in was put aboard";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("piece");
     const CREATES: bool = true;
 
@@ -230,9 +231,9 @@ pub struct EndSwap {
     pub id: SwapId,
     /// Where the stand-in goes; where it came from, unless said.
     pub to: Option<Place>,
-    /// Set when it still has to be driven there.
-    #[serde(default)]
-    pub on_the_way: bool,
+    /// Whether it still has to be driven there: it counts when somebody there confirms. Unless said, it has to when the place is out of
+    /// the member's reach.
+    pub on_the_way: Option<bool>,
 }
 
 impl Act for EndSwap {
@@ -240,6 +241,7 @@ impl Act for EndSwap {
     const SUMMARY: &'static str = "End a swap: the stand-in goes back";
     const DONE: &'static str = "The stand-in went back";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -252,8 +254,15 @@ impl Act for EndSwap {
             ));
         }
         let piece = write.find::<Piece>(stored.record.piece)?;
+        // One that has not come yet was never taken from where it was.
+        let never_came = to == stored.record.from && matches!(piece.record.place, Place::Transit { .. });
+        let near = never_came || write.actor.reaches(check_place(write, "to", &to)?);
+        let on_the_way = self.on_the_way.unwrap_or(!near);
+        if !never_came {
+            destination(write, "to", &to, !on_the_way)?;
+        }
         finish(write, stored, SwapState::Ended)?;
-        let place = if self.on_the_way { Place::Transit { to: Box::new(to) } } else { to };
+        let place = if on_the_way { Place::Transit { to: Box::new(to) } } else { to };
         carry(write, piece, place, None)
     }
 }
@@ -271,6 +280,7 @@ impl Act for KeepSwap {
     const SUMMARY: &'static str = "Make a swap permanent";
     const DONE: &'static str = "The swap was made permanent";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("swap");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Stored, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, name, text},
         error::Fault,
         record::Scope,
     },
@@ -44,6 +44,7 @@ impl Act for OpenTicket {
     const SUMMARY: &'static str = "Open a repair ticket for a piece that is out of service";
     const DONE: &'static str = "Repair ticket opened";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -105,6 +106,9 @@ pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<St
     if (write.head.expects.is_some() && step != Step::Line) || matches!(step, Step::Return | Step::Drop) {
         write.expects(&stored)?;
     }
+    if let Some(piece) = write.scope_of::<Piece>(stored.record.piece)? {
+        write.reach(piece)?;
+    }
     may(step, TicketFacts::of(&stored.record)).map_err(Fault::rule)?;
     Ok(stored)
 }
@@ -125,6 +129,7 @@ impl Act for AcceptTicket {
     const SUMMARY: &'static str = "Accept a repair ticket; with the piece, when it lies in the shop";
     const DONE: &'static str = "Repair ticket accepted";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -163,6 +168,7 @@ impl Act for WorkTicket {
     const SUMMARY: &'static str = "Begin, or go on with, the work of a ticket";
     const DONE: &'static str = "Work on the ticket went on";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -196,6 +202,7 @@ impl Act for WaitTicket {
     const SUMMARY: &'static str = "Say that a ticket has to wait, and what for";
     const DONE: &'static str = "The ticket has to wait";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -228,6 +235,7 @@ impl Act for AddLine {
     const SUMMARY: &'static str = "Record a part or labour on a ticket";
     const DONE: &'static str = "Part or labour recorded";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Line)?;
@@ -261,6 +269,7 @@ impl Act for DropTicket {
     const SUMMARY: &'static str = "Close a ticket without returning the piece; it stays out of service";
     const DONE: &'static str = "Ticket closed without returning the piece";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

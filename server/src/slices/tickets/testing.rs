@@ -14,13 +14,13 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, text},
         error::Fault,
     },
     slices::{
         agencies::{Agency, day_of},
         defects::{self, Defect},
-        pieces::{Piece, Place, Purpose, accept, bring_back, check_place, clear, mark_serviced, read_evidence},
+        pieces::{Piece, Place, Purpose, accept, bring_back, clear, destination, mark_serviced, read_evidence},
     },
 };
 
@@ -61,6 +61,7 @@ impl Act for TestTicket {
     const SUMMARY: &'static str = "Record a test with its readings";
     const DONE: &'static str = "Test recorded";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -157,6 +158,7 @@ impl Act for ReturnTicket {
     const SUMMARY: &'static str = "Return the piece to service on its passed test, and close the ticket with its defects";
     const DONE: &'static str = "Returned to service on a passed test";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -166,7 +168,7 @@ impl Act for ReturnTicket {
                 return Err(Fault::field("body.to.at", "Name where the piece goes; it is in transit by itself"));
             }
             Some(to) => {
-                check_place(write, "to", &to)?;
+                destination(write, "to", &to, self.arrived)?;
                 Some(if self.arrived { to } else { Place::Transit { to: Box::new(to) } })
             }
             None => None,

@@ -4,12 +4,12 @@ use utoipa::ToSchema;
 use super::ToolSet;
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         patch,
         record::Scope,
     },
-    slices::pieces::{Piece, PieceId, Place, ToolSetId, check_place},
+    slices::pieces::{Piece, PieceId, Place, ToolSetId, settled},
 };
 
 /// Adds a tool set.
@@ -30,6 +30,7 @@ pub struct AddToolSet {
 fn issue(write: &mut Write<'_>, set: ToolSetId, pieces: &[PieceId]) -> Result<(), Fault> {
     for (at, id) in pieces.iter().enumerate() {
         let stored = write.named::<Piece>(&format!("pieces[{at}]"), *id)?;
+        write.reach_kept(stored.scope)?;
         if let Some(other) = stored.record.tool_set.filter(|other| *other != set) {
             let other = write.find::<ToolSet>(other)?;
             return Err(Fault::field(
@@ -49,7 +50,8 @@ fn issue(write: &mut Write<'_>, set: ToolSetId, pieces: &[PieceId]) -> Result<()
 }
 
 fn scope(write: &mut Write<'_>, home: Option<&Place>) -> Result<Scope, Fault> {
-    home.map_or(Ok(Scope::default()), |home| check_place(write, "home", home))
+    write.reach(Scope::default())?;
+    home.map_or(Ok(Scope::default()), |home| settled(write, "home", home))
 }
 
 impl Act for AddToolSet {
@@ -57,6 +59,7 @@ impl Act for AddToolSet {
     const SUMMARY: &'static str = "Add a tool set";
     const DONE: &'static str = "Tool set made up";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -102,6 +105,7 @@ impl Act for EditToolSet {
     const SUMMARY: &'static str = "Change a tool set, or which pieces are in it";
     const DONE: &'static str = "Tool set changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool set");
     const RAISE_NEEDS_REASON: bool = true;
 
@@ -111,6 +115,7 @@ impl Act for EditToolSet {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ToolSet>(self.id)?;
+        write.reach(stored.scope)?;
         write.expects(&stored)?;
         let mut set = stored.record;
         if let Some(given) = self.name {
@@ -121,6 +126,7 @@ impl Act for EditToolSet {
         write.save(set, scope)?;
         for (at, id) in self.drop.iter().enumerate() {
             let piece = write.named::<Piece>(&format!("drop[{at}]"), *id)?;
+            write.reach_kept(piece.scope)?;
             if piece.record.tool_set == Some(self.id) {
                 write.save(
                     Piece {

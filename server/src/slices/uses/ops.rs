@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, RevisionNeed, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
         error::Fault,
     },
     slices::{
@@ -50,6 +50,7 @@ impl Act for RecordUse {
     const SUMMARY: &'static str = "Record that pieces of a rig were used";
     const DONE: &'static str = "Used";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Anywhere("what was used was used, whoever says so");
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -134,6 +135,7 @@ impl Act for CorrectUse {
     const SUMMARY: &'static str = "Correct a use that was written down wrongly";
     const DONE: &'static str = "Use corrected";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
+    const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("use");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -210,6 +212,7 @@ impl Act for CheckUse {
     const SUMMARY: &'static str = "Say that what was used has been looked over, and nothing was found";
     const DONE: &'static str = "Looked over after use, nothing found";
     const NEEDS: &'static [Permission] = &[Permission::Report];
+    const REACH: Reach = Reach::Within;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.note = self.note.as_deref().map(|note| text("body.note", note)).transpose()?;
