@@ -2883,7 +2883,7 @@ export interface paths {
         put?: never;
         /**
          * Sign in
-         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from one address are taken at once, then one every six seconds.
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it.
          */
         post: operations["sign_in"];
         /**
@@ -3726,13 +3726,16 @@ export interface components {
              * @description When set, only in this district.
              */
             district?: string | null;
-            /** @description The email that it signs in with; no other member has it. */
+            /** @description The email that it signs in with; no other member has it. Capital letters and spaces around it make no difference. */
             email: string;
             /** @description Its id, made by the client. */
             id: components["schemas"]["MemberId"];
             /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
-            /** @description Its first password, 10 characters or more; without one it cannot sign in yet. */
+            /**
+             * @description Its first password: 10 to 256 characters, none of the commonest and not made of its own name, email or agency. Without one
+             *     it cannot sign in yet.
+             */
             password?: string | null;
             /** @description What it may do. */
             role: components["schemas"]["Role"];
@@ -6579,7 +6582,7 @@ export interface components {
             id: components["schemas"]["MemberId"];
             /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
-            /** @description New password. */
+            /** @description New password, as with `member.add`. */
             password?: string | null;
             role?: null | components["schemas"]["Role"];
             /**
@@ -7399,7 +7402,7 @@ export interface components {
              * @description When set, only in this district.
              */
             district?: string | null;
-            /** @description The email that it signs in with. */
+            /** @description The email that it signs in with, in small letters. */
             email: string;
             /** @description Whether it has a PIN to sign with on a shared tablet. */
             has_pin?: boolean;
@@ -9367,7 +9370,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -13151,9 +13154,29 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13312,6 +13335,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -13423,6 +13455,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13604,6 +13645,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13868,6 +13918,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -14037,6 +14096,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -14419,6 +14487,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -14654,6 +14731,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15032,6 +15118,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -15241,6 +15336,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -15421,6 +15525,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15609,6 +15722,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15905,6 +16027,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -16095,6 +16226,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -16266,6 +16406,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16453,6 +16602,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16844,6 +17002,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17122,6 +17289,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17300,6 +17476,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17414,6 +17599,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -17606,6 +17800,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17751,6 +17954,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The file cannot be read as travel times, or there are no zones yet */
             422: {
                 headers: {
@@ -17806,6 +18018,15 @@ export interface operations {
             };
             /** @description The file is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -17973,6 +18194,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18305,6 +18535,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -18483,6 +18722,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18671,6 +18919,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -18849,6 +19106,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19006,6 +19272,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The commands cannot be read, or are too many */
             422: {
                 headers: {
@@ -19097,6 +19372,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19170,6 +19454,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19389,6 +19682,15 @@ export interface operations {
             };
             /** @description The file is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19638,6 +19940,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19812,6 +20123,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19997,6 +20317,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20109,6 +20438,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20292,6 +20630,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20395,6 +20742,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20583,6 +20939,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20754,6 +21119,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21017,6 +21391,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -21186,6 +21569,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21412,6 +21804,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -21517,6 +21918,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21713,9 +22123,29 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This sign-in sends two photos already */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22217,6 +22647,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22317,6 +22756,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -22502,6 +22950,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22621,6 +23078,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22724,6 +23190,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -22909,6 +23384,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23023,6 +23507,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23192,6 +23685,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23297,6 +23799,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23425,6 +23936,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23544,6 +24064,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23654,6 +24183,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23754,6 +24292,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23942,6 +24489,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -24113,6 +24669,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24300,6 +24865,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24598,6 +25172,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -24761,6 +25344,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24939,6 +25531,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -25406,6 +26007,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -25584,6 +26194,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -25698,6 +26317,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -25885,6 +26513,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26168,6 +26805,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26349,6 +26995,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26431,6 +27086,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26495,6 +27159,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26662,6 +27335,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26901,6 +27583,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -27013,6 +27704,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -27108,8 +27808,26 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description Not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27128,6 +27846,17 @@ export interface operations {
             };
             /** @description Too many tries */
             429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many passwords are being checked */
+            503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
@@ -27219,6 +27948,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27389,6 +28127,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27567,6 +28314,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27861,6 +28617,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28032,6 +28797,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28282,6 +29056,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28465,6 +29248,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28636,6 +29428,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28823,6 +29624,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29020,6 +29830,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29198,6 +30017,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29303,6 +30131,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29495,6 +30332,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29600,6 +30446,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29728,6 +30583,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29840,6 +30704,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29945,6 +30818,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -30133,6 +31015,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30304,6 +31195,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -30567,6 +31467,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30743,6 +31652,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30848,6 +31766,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
