@@ -23,6 +23,7 @@ mod conformance;
 mod contract;
 mod examples;
 mod journal;
+mod lost;
 mod outside;
 mod pages;
 mod schema;

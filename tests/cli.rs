@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 use crate::world::{
     Reply, World, on_both,
     process::{Process, binary, url, verify},
+    sql,
 };
 
 /// Runs a command with text on its standard input.
@@ -115,6 +116,87 @@ on_both!(the_register_is_read_in_and_written_out_on_the_command_line, async |wor
 on_both!(migrating_an_up_to_date_database_changes_nothing, async |world: &World| {
     assert!(done(&run(world, &["migrate"], "")).contains("up to date"));
 });
+
+on_both!(setup_that_cannot_make_its_admin_founds_nothing, async |world: &World| {
+    let agencies = || sql::number(&world.location, "SELECT count(*) AS n FROM agency");
+    let before = agencies();
+    let elsewhere = world.crew().person.email;
+    let long = "x".repeat(201);
+    for (agency, admin, password) in [
+        ("Tallow County Fire", "nobody", "three-quiet-words"),
+        ("Tallow County Fire", elsewhere.as_str(), "three-quiet-words"),
+        ("Tallow County Fire", "admin@tallow.example", "tallow-county-2026"),
+        (long.as_str(), "admin@tallow.example", "three-quiet-words"),
+    ] {
+        let setup = ["setup", "--agency", agency, "--admin", admin, "--password-stdin"];
+        failed(&run(world, &setup, password));
+        assert_eq!(agencies(), before, "{agency} {admin}");
+    }
+    done(&run(world, &SETUP, "three-quiet-words"));
+});
+
+#[test]
+fn a_mistyped_path_makes_no_database() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let slip = folder.path().join("fulset.sqlite");
+    let database = format!("sqlite:{}", slip.display());
+    let commands: [&[&str]; 6] = [
+        &["verify"],
+        &["migrate"],
+        &["compact"],
+        &["export", "register"],
+        &[
+            "member",
+            "add",
+            "--name",
+            "S",
+            "--email",
+            "s@harrow.example",
+            "--role",
+            "crew",
+            "--password-stdin",
+        ],
+        &["serve", "--listen", "127.0.0.1:0"],
+    ];
+    for command in commands {
+        let said = Command::new(binary())
+            .args(command)
+            .args(["--database", &database])
+            .stdin(Stdio::null())
+            .output()
+            .expect("the service starts");
+        let words = failed(&said);
+        assert!(words.contains("there is no database at"), "{command:?}: {words}");
+        assert!(!slip.exists(), "{command:?}");
+    }
+}
+
+#[test]
+fn files_are_their_owners_alone_whatever_the_umask() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("own.sqlite");
+    let database = format!("sqlite:{}", file.display());
+    let script = format!(
+        "umask 000; echo three-quiet-words | '{0}' setup --agency Tallow --admin admin@elsewhere.example --password-stdin --database '{1}' && \
+         timeout 3 '{0}' serve --listen 127.0.0.1:0 --database '{1}'",
+        binary().display(),
+        database
+    );
+    let said = Command::new("sh").args(["-c", &script]).output().expect("a shell");
+    assert!(
+        String::from_utf8_lossy(&said.stdout).contains("answers at"),
+        "{}",
+        String::from_utf8_lossy(&said.stderr)
+    );
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder.path()).expect("the folder").flatten() {
+        let mode = entry.metadata().expect("its mode").permissions().mode() & 0o777;
+        assert_eq!(mode & 0o077, 0, "{:?} {mode:o}", entry.file_name());
+        seen += 1;
+    }
+    assert!(seen >= 2, "the database and the folder of photos");
+}
 
 #[test]
 fn a_database_that_is_none_is_refused_in_words() {

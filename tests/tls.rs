@@ -20,7 +20,8 @@ use wire::Wire;
 async fn sign_in(wire: &mut Wire, world: &World) -> Vec<String> {
     let person = world.coordinator().person;
     let body = json!({ "email": person.email, "password": person.password, "browser": true });
-    let reply = wire.ask("POST", "/v1/session", &[], Some(&body)).await;
+    let own = wire.origin.clone();
+    let reply = wire.ask("POST", "/v1/session", &[("origin", &own)], Some(&body)).await;
     assert_eq!(reply.status, 200, "{:?}", String::from_utf8_lossy(&reply.body));
     reply
         .headers

@@ -9,7 +9,7 @@ import type { Change, Piece, Rig, RigStanding } from '../src/api/types'
 
 /** A piece on a rig with no open defect: its label is what the fake camera sees. */
 async function labelled(baseURL: string): Promise<Piece> {
-  const headers = { 'content-type': 'application/json' }
+  const headers = { 'content-type': 'application/json', origin: baseURL }
   const body = JSON.stringify({ email: EMAIL, password: PASSWORD, browser: true })
   const session = await fetch(`${baseURL}/v1/session`, { method: 'POST', headers, body })
   const cookie = session.headers

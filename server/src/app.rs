@@ -1,6 +1,6 @@
 //! Wires everything once: connections, the door, routes, middleware.
 
-use std::{collections::BTreeMap, net::TcpListener, sync::Arc, time::Duration};
+use std::{net::TcpListener, sync::Arc, time::Duration};
 
 use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
 use futures_util::future::BoxFuture;
@@ -12,11 +12,11 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Pulse, Registry, bring_up, compact},
+        door::{Door, GroupLimits, Keep, Registry, bring_up, compact},
         error::{self, Fault},
         follow::Followed,
-        http::{Api, CorsOrigins, Gate, Heads, Preface, Searches, Shared, around::around, assets, body, request_id::Spans},
-        tasks::{TaskState, Tasks},
+        http::{Api, CorsOrigins, Gate, Heads, Preface, Proxies, Searches, Shared, around::around, assets, body, health, request_id::Spans},
+        tasks::Tasks,
         tls::{Authority, Tls},
     },
     slices::{
@@ -47,6 +47,8 @@ pub struct Settings {
     pub cors: CorsOrigins,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// The networks of proxies, whose word about a caller and the name that was asked for counts.
+    pub proxies: Proxies,
     /// How long deleted records and replaced states are kept.
     pub keep: Keep,
     /// TLS of the service itself; without it the listener speaks plain HTTP.
@@ -68,6 +70,7 @@ impl Settings {
             origins: Vec::new(),
             cors: CorsOrigins::default(),
             plain_http: true,
+            proxies: Proxies::default(),
             keep: Keep::default(),
             tls: None,
             outward: receivers::Outward::default(),
@@ -173,6 +176,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         origins,
         cors,
         plain_http,
+        proxies,
         keep,
         tls,
         outward,
@@ -194,6 +198,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),
+        proxies,
         searches: Searches::default(),
         tasks: Tasks::default(),
         heads: Heads::default(),
@@ -207,6 +212,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     tasks.keep("changes", move || sync::watch(Arc::clone(&own), Arc::clone(&herald)));
     let own = Arc::clone(&shared);
     tasks.keep("clock", move || capability::keep_time(Arc::clone(&own)));
+    let own = Arc::clone(&shared);
+    tasks.keep("keys", move || keep_keys(Arc::clone(&own)));
     if sender.sends() {
         let own = Arc::clone(&shared);
         tasks.keep("alerts", move || alerts::keep_telling(Arc::clone(&own), Arc::clone(&sender)));
@@ -241,10 +248,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .wrap(middleware::from_fn(around))
             .route("/openapi.json", web::get().to(openapi))
             .route("/openapi.json", web::head().to(openapi))
-            .route("/healthz", web::get().to(healthy))
-            .route("/healthz", web::head().to(healthy))
-            .route("/readyz", web::get().to(ready))
-            .route("/readyz", web::head().to(ready))
+            .configure(health::routes)
             .configure(move |config| {
                 routes(config);
                 if let Some(authority) = authority {
@@ -282,6 +286,18 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         handle,
         server: Box::pin(server),
     })
+}
+
+/// Learns of keys that other processes have made, and makes the next one in time.
+async fn keep_keys(shared: Arc<Shared>) {
+    let mut look = tokio::time::interval(Duration::from_secs(2));
+    look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        look.tick().await;
+        if let Err(fault) = shared.slow(|shared| shared.keys.refresh()).await {
+            tracing::warn!(cause = ?fault.cause, %fault, "the signing keys could not be looked at; the service tries again");
+        }
+    }
 }
 
 /// Forgets what is past its time: once the service has settled, then once a day.
@@ -335,50 +351,4 @@ async fn install(certificate: web::Bytes) -> HttpResponse {
         .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"fullset-ca.crt\""))
         .insert_header((header::CACHE_CONTROL, "no-cache"))
         .body(certificate)
-}
-
-/// Answers when a reader can read.
-async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
-    shared.into_inner().read(|_| Ok(())).await?;
-    Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
-}
-
-/// How the service fares.
-#[derive(Debug, serde::Serialize)]
-struct Readiness {
-    /// Whether it can read and write.
-    ready: bool,
-    writer: Pulse,
-    readers: Readers,
-    /// The work beside the requests, by name.
-    tasks: BTreeMap<&'static str, TaskState>,
-    /// Lapses that have been due for more than a minute and are not settled: they failed and are tried again. Null where the
-    /// database cannot be read.
-    lapses_overdue: Option<i64>,
-}
-
-/// Connections that read.
-#[derive(Debug, serde::Serialize)]
-struct Readers {
-    open: u32,
-    idle: u32,
-}
-
-/// Says how the service fares; 503 while it cannot read or write.
-async fn ready(shared: web::Data<Shared>) -> HttpResponse {
-    let shared = shared.into_inner();
-    let lapses_overdue = shared.lapses_overdue().await.ok();
-    let (writer, pool) = (shared.door.pulse(), shared.readers.state());
-    let ready = writer.alive && lapses_overdue.is_some();
-    let mut answer = if ready { HttpResponse::Ok() } else { HttpResponse::ServiceUnavailable() };
-    answer.insert_header((header::CACHE_CONTROL, "no-store")).json(Readiness {
-        ready,
-        writer,
-        readers: Readers {
-            open: pool.connections,
-            idle: pool.idle_connections,
-        },
-        tasks: shared.tasks.states(),
-        lapses_overdue,
-    })
 }

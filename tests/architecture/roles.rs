@@ -35,7 +35,7 @@ pub fn role(file: &str) -> Option<Role> {
         "rows.rs" => Role::Rows,
         "api.rs" => Role::Addresses,
         "view.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
-        "clock.rs" | "limits.rs" | "outward.rs" | "work.rs" => Role::Background,
+        "clock.rs" | "limits.rs" | "line.rs" | "outward.rs" | "work.rs" => Role::Background,
         _ => return None,
     })
 }

@@ -108,6 +108,51 @@ on_both!(a_method_that_is_not_taken_is_405_and_says_which_are, async |world: &Wo
     }
 });
 
+on_both!(every_answer_is_careful_with_browsers_and_caches, async |world: &World| {
+    let (document, admin) = (Document::of(world).await, world.admin());
+    for operation in &document.operations {
+        if operation.path == "/v1/changes/live" {
+            continue;
+        }
+        let path = operation.at(Some(world.county().engine_1)).replace("{secret}", &"A".repeat(43));
+        let path = path.replace("{sha256}", &"0".repeat(64));
+        let method: Method = operation.method.clone();
+        let signed = admin.ask(method.clone(), &path, None, &[("If-Match", "\"1\"".to_owned())]).await;
+        for reply in [bare(world, method, &path, &[]).await, signed] {
+            assert_eq!(header(&reply, "x-content-type-options"), "nosniff", "{}", reply.asked);
+            let kept = header(&reply, "cache-control");
+            assert!(
+                kept.contains("no-store") || kept.contains("private") || kept.contains("no-cache"),
+                "{}: {kept}",
+                reply.asked
+            );
+        }
+    }
+});
+
+on_both!(a_packed_body_is_refused_before_it_is_unfolded, async |world: &World| {
+    // A few bytes that unfold to many: what is in them does not matter, nobody looks.
+    let bomb = [0x1f, 0x8b, 8, 0, 0, 0, 0, 0, 0, 3, 0x63, 0x60, 0x18, 5];
+    let bearer = format!("Bearer {}", world.crew().access().await);
+    for path in [
+        "/v1/session",
+        "/v1/session/refresh",
+        "/v1/enrolments/redeem",
+        "/v1/commands",
+        "/v1/defects",
+        "/v1/nothing",
+    ] {
+        for encoding in ["gzip", "br", "identity, gzip", "x"] {
+            let request = world.http.post(format!("{}{path}", world.server.base)).header("authorization", &bearer);
+            let request = request.header("content-encoding", encoding).body(bomb.to_vec());
+            let problem = Reply::of(format!("POST {path} {encoding}"), request).await.refused(415, "body-encoded");
+            assert!(problem["request_id"].is_string(), "{problem}");
+        }
+    }
+    let plain = [("content-encoding", "identity"), ("content-length", "0")];
+    assert_ne!(bare(world, Method::POST, "/v1/session", &plain).await.status, 415);
+});
+
 on_both!(every_answer_has_the_id_of_its_request, async |world: &World| {
     let named = bare(world, Method::GET, "/v1/board", &[("x-request-id", "bay-2.tablet_17")]).await;
     assert_eq!(header(&named, "x-request-id"), "bay-2.tablet_17");

@@ -58,7 +58,9 @@ on_both!(a_query_that_cannot_be_used_is_refused, async |world: &World| {
         for parameter in operation.parameters.iter().filter(|parameter| parameter.place == "query") {
             let wrong: &[&str] = match (parameter.name.as_str(), parameter.schema["format"].as_str()) {
                 ("limit", _) => &["0", "-1", "x", "1e9", "99999999999999999999", "2001", "1.5", "%00"],
-                ("after", _) => &["x", "%00", "AAAA", "eAF4"],
+                // The last is "a", NUL, "b", the break and an id, as a page's key would be.
+                ("after", _) => &["x", "%00", "AAAA", "eAF4", "YQBiATAxOGYwMDAwLTAwMDAtNzAwMC04MDAwLTAwMDAwMDAwMDAwMA"],
+                (_, Some("date-time")) => &["x", "%00", "-4800-01-01T00:00:00Z", "0000-01-01T00:00:00Z", "%2B10000-01-01T00:00:00Z"],
                 ("wait", _) => &["-1", "61", "x", "1.5", "%00"],
                 ("scope", _) => &["x", "%00", "everything"],
                 (_, Some("uuid")) => &["x", "%00", "1"],

@@ -14,6 +14,23 @@ use crate::{
 };
 use kit::{Dispatch, at, only, sorted, verify};
 
+on_both!(a_code_that_is_none_is_refused_alike_and_not_for_ever, async |world: &World| {
+    let given = async |code: &str| {
+        let body = json!({ "code": code, "by": "Desk 3" });
+        let request = world.http.post(format!("{}/v1/acknowledgements", world.server.base)).json(&body);
+        crate::world::Reply::of("acknowledge".into(), request).await
+    };
+    for code in ["", "a\0b", "not a code", &"a".repeat(101), &"A".repeat(43)] {
+        given(code).await.refused(403, "code-unknown");
+    }
+    for _ in 0..55 {
+        given("x").await.refused(403, "code-unknown");
+    }
+    let slowed = given("x").await;
+    assert!(slowed.headers.contains_key("retry-after"));
+    slowed.refused(429, "slow-down");
+});
+
 on_both!(a_rig_that_falls_is_told_signed_and_without_anybodys_words, async |world: &World| {
     let dispatch = Dispatch::open(world).await;
     let (county, crew) = (world.county(), world.crew());

@@ -158,6 +158,17 @@ on_both!(
     }
 );
 
+on_both!(no_client_makes_a_record_under_an_id_of_the_services_own, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    // Where the service would put the defect of a piece aboard with mixed fluids, once this one is reported.
+    let cause = Uuid::now_v7();
+    let taken = fullset::platform::door::own_id(&format!("fluid mix {cause} {}", county.set_1.ram));
+    let report = |id: Uuid| json!({ "id": id, "piece": county.set_1.cutter, "what": "seeps", "class": "other", "severity": "out_of_service" });
+    let problem = crew.post("/v1/defects", report(taken)).await.refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.id");
+    crew.post("/v1/defects", report(cause)).await.ok();
+});
+
 on_both!(no_client_can_use_an_id_of_the_services_own, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let before = crew.revision().await;

@@ -113,6 +113,39 @@ on_both!(a_short_password_and_a_crooked_email_are_refused_with_their_field, asyn
     }
 });
 
+on_both!(a_password_that_is_tried_first_or_is_ones_own_words_is_refused, async |world: &World| {
+    let admin = world.admin();
+    for password in [
+        "Password123!",
+        "aaaaaaaaaaaa",
+        "1234567890",
+        "samsample2024",
+        "Sample.Harrow.1",
+        &"ab-cd".repeat(60),
+    ] {
+        let mut body = somebody("crew");
+        body["password"] = json!(password);
+        let problem = admin.post("/v1/members", body).await.refused(422, "field-invalid");
+        assert_eq!(problem["field"], "body.password", "{password}");
+    }
+    let crew = world.crew();
+    let problem = edit(world, &crew, json!({ "password": format!("{}-2026!", crew.person.name) }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.password");
+    admin.post("/v1/members", somebody("crew")).await.ok();
+});
+
+on_both!(an_email_is_kept_in_one_form, async |world: &World| {
+    let mut body = somebody("crew");
+    body["email"] = json!(" Zoe\u{308}.Sample@Harrow.Example ");
+    let added = world.admin().post("/v1/members", body).await.record();
+    assert_eq!(added["email"], "zo\u{eb}.sample@harrow.example");
+    let mut again = somebody("crew");
+    again["email"] = json!("ZO\u{cb}.SAMPLE@harrow.example");
+    world.admin().post("/v1/members", again).await.refused(409, "already-there");
+});
+
 on_both!(a_member_is_bound_to_a_station_and_district_that_exist, async |world: &World| {
     for (field, id) in [
         ("station", Uuid::now_v7()),

@@ -37,19 +37,121 @@ on_both!(a_wrong_password_and_an_unknown_email_are_refused_alike, async |world: 
     assert_eq!(wrong, unknown, "the answer does not tell which emails exist");
 });
 
-on_both!(guessing_is_slowed_down, async |world: &World| {
-    let wrong = json!({ "email": world.crew().person.email, "password": "not-the-password" });
-    for _ in 0..5 {
-        post(world, "/v1/session", &[], &wrong).await.refused(401, "sign-in-failed");
+fn wait_of(reply: &Reply) -> Option<i64> {
+    reply.headers.get(header::RETRY_AFTER)?.to_str().ok()?.parse().ok()
+}
+
+on_both!(guessing_is_slowed_down_however_the_email_is_spelt, async |world: &World| {
+    let email = world.crew().person.email;
+    let spelt = [
+        email.clone(),
+        format!(" {email}"),
+        format!("{email}\t"),
+        email.to_uppercase(),
+        format!("\u{a0}{email} "),
+    ];
+    let tried = |n: usize| json!({ "email": spelt[n % spelt.len()], "password": "not-the-password" });
+    for n in 0..5 {
+        post(world, "/v1/session", &[], &tried(n)).await.refused(401, "sign-in-failed");
     }
-    let slowed = post(world, "/v1/session", &[], &wrong).await;
-    let wait = slowed
-        .headers
-        .get(header::RETRY_AFTER)
-        .and_then(|value| value.to_str().ok()?.parse::<u32>().ok());
-    slowed.refused(429, "slow-down");
-    assert!(wait.is_some_and(|seconds| seconds > 0));
+    let mut waits = Vec::new();
+    for n in 0..3 {
+        let slowed = post(world, "/v1/session", &[], &tried(n)).await;
+        let wait = wait_of(&slowed).expect("the wait is told");
+        slowed.refused(429, "slow-down");
+        waits.push(wait);
+        world.pass(TimeDelta::seconds(wait));
+        post(world, "/v1/session", &[], &tried(n)).await.refused(401, "sign-in-failed");
+    }
+    assert!(waits.is_sorted() && waits[2] > waits[0], "the wait is the true one, and grows: {waits:?}");
     world.officer().sign_in().await.ok();
+    world.pass(TimeDelta::minutes(16));
+    world.crew().sign_in().await.ok();
+});
+
+on_both!(an_email_that_is_none_or_too_long_is_refused_before_it_is_counted, async |world: &World| {
+    for email in [
+        "nobody".to_owned(),
+        "a\0b@harrow.example".into(),
+        format!("{}@harrow.example", "a".repeat(1_900_000)),
+    ] {
+        let given = json!({ "email": email, "password": "not-the-password" });
+        let problem = post(world, "/v1/session", &[], &given).await.refused(422, "field-invalid");
+        assert_eq!(problem["field"], "body.email");
+    }
+});
+
+on_both!(a_flood_of_sign_ins_is_answered_at_once_and_keeps_nobody_waiting, async |world: &World| {
+    let given = |n: usize| json!({ "email": format!("nobody{}@harrow.example", n % 50), "password": "not-the-password" });
+    let flood = futures_util::future::join_all((0..300).map(async |n| post(world, "/v1/session", &[], &given(n)).await));
+    let others = async {
+        let mut longest = std::time::Duration::ZERO;
+        for path in ["/livez", "/livez", "/healthz", "/livez", "/healthz"] {
+            let begun = std::time::Instant::now();
+            assert_eq!(world.nobody("GET", path).await.status, 200);
+            longest = longest.max(begun.elapsed());
+        }
+        longest
+    };
+    let (answers, longest) = futures_util::future::join(flood, others).await;
+    assert!(longest < std::time::Duration::from_secs(3), "{longest:?}");
+    for answer in &answers {
+        assert!([401, 429, 503].contains(&answer.status), "{} {}", answer.status, answer.text);
+        assert!(answer.status == 401 || wait_of(answer).is_some(), "{}", answer.text);
+    }
+    assert!(
+        answers.iter().any(|answer| answer.status != 401),
+        "there is an end to what is worked on at once"
+    );
+    world.crew().sign_in().await.ok();
+});
+
+on_both!(a_token_of_an_unknown_key_is_refused_without_the_database, async |world: &World| {
+    use base64::Engine as _;
+    let engine = base64::engine::general_purpose::URL_SAFE_NO_PAD;
+    let good = world.crew().access().await;
+    let tail = good.split_once('.').expect("three parts").1;
+    let made_up = engine.encode(json!({ "alg": "EdDSA", "typ": "JWT", "kid": "made-up" }).to_string());
+    let bearer = format!("Bearer {made_up}.{tail}");
+    // Whoever asks the database now waits.
+    let held = sql::Held::of(&world.location, "signing_key");
+    let headers = [("authorization", bearer.as_str())];
+    let asked = request(world, Method::GET, "/v1/board", &headers, None);
+    let answer = tokio::time::timeout(std::time::Duration::from_secs(2), asked).await;
+    drop(held);
+    answer.expect("nobody waits for the database").refused(401, "sign-in-needed");
+});
+
+on_both!(a_page_of_elsewhere_signs_nobody_in, async |world: &World| {
+    let person = world.coordinator().person;
+    let mut given = json!({ "email": person.email, "password": person.password });
+    let from = async |origin: &str, given: &Value| post(world, "/v1/session", &[("origin", origin)], given).await;
+    from("https://elsewhere.example", &given).await.refused(403, "origin-refused");
+    from("https://map.example", &given).await.ok();
+    from(&world.server.base, &given).await.ok();
+    given["browser"] = json!(true);
+    from("https://map.example", &given).await.refused(403, "origin-refused");
+    post(world, "/v1/session", &[], &given).await.refused(403, "origin-refused");
+    from(&world.server.base, &given).await.ok();
+});
+
+on_both!(a_host_that_a_stranger_forwards_is_not_believed, async |world: &World| {
+    let cookies = browser(world).await;
+    let district = json!({ "id": Uuid::now_v7(), "name": "West" });
+    let forged = [
+        ("cookie", cookies.as_str()),
+        ("origin", "http://elsewhere.example"),
+        ("x-forwarded-host", "elsewhere.example"),
+    ];
+    post(world, "/v1/districts", &forged, &district).await.refused(403, "origin-refused");
+    let bearer = format!("Bearer {}", world.crew().access().await);
+    let headers = [
+        ("authorization", bearer.as_str()),
+        ("x-forwarded-host", "elsewhere.example"),
+        ("forwarded", "host=elsewhere.example"),
+    ];
+    let invited = post(world, "/v1/enrolments", &headers, &json!({ "kind": "phone" })).await.ok();
+    assert!(invited["url"].as_str().unwrap().starts_with(&world.server.base), "{invited}");
 });
 
 on_both!(an_access_token_serves_fifteen_minutes_and_is_refreshed, async |world: &World| {
@@ -123,10 +225,11 @@ on_both!(a_made_up_token_is_refused, async |world: &World| {
 /// Signs a browser in; answers its cookies as it would send them back.
 async fn browser(world: &World) -> String {
     let person = world.coordinator().person;
+    let own = world.server.base.clone();
     let reply = post(
         world,
         "/v1/session",
-        &[],
+        &[("origin", &own)],
         &json!({ "email": person.email, "password": person.password, "browser": true }),
     )
     .await;

@@ -22,7 +22,7 @@ const SOON: Duration = Duration::from_secs(4);
 
 pub struct Wire {
     send: SendRequest<Bytes>,
-    origin: String,
+    pub origin: String,
     pub certificate: CertificateDer<'static>,
 }
 

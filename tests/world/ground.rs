@@ -148,6 +148,7 @@ fn agency(name: &str, bounded: bool) -> Agency {
 
 /// Founds an agency as `fullset setup` does, but at the tests' own time.
 async fn found(location: &Location, clock: &Clock, agency: &Agency) {
+    Db::make(location).expect("a file can be made");
     let door = fullset::app::door(location, clock.clone()).expect("the door opens");
     let id = AgencyId(agency.id);
     let mut db = Db::open(location, Access::Write).expect("the database opens");

@@ -49,6 +49,27 @@ pub fn texts(location: &Location, query: &str) -> Vec<String> {
     rows.into_iter().map(|row| row.t.unwrap_or_else(|| "null".to_owned())).collect()
 }
 
+/// A lock under which nobody writes to the SQLite file, and nobody even reads a table of PostgreSQL.
+pub struct Held(Db);
+
+impl Held {
+    pub fn of(location: &Location, table: &str) -> Self {
+        let mut db = open(location);
+        let statement = match location {
+            Location::Sqlite(_) => "BEGIN IMMEDIATE".to_owned(),
+            Location::Postgres(_) => format!("BEGIN; LOCK TABLE {table} IN ACCESS EXCLUSIVE MODE"),
+        };
+        on!(&mut db, conn => conn.batch_execute(&statement)).expect("the lock is taken");
+        Self(db)
+    }
+}
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        on!(&mut self.0, conn => conn.batch_execute("ROLLBACK")).ok();
+    }
+}
+
 /// An id as the database's SQL writes it.
 pub fn id(location: &Location, id: Uuid) -> String {
     match location {

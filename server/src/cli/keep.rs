@@ -10,10 +10,11 @@ use super::{Database, password, runtime};
 use crate::{
     app,
     platform::{
-        auth::{Actor, Role},
+        auth::{self, Actor, Email, Role},
         clock::Clock,
         db::{Access, Db, Location},
         door::{self, Command, Door, own_body},
+        error::Fault,
         ids::{AgencyId, MemberId},
         record,
         record::Record as _,
@@ -132,9 +133,20 @@ pub struct Founding {
 }
 
 impl Founding {
+    /// What the commands of a founding would refuse is refused before the first of them: half an agency is none.
+    fn checked(&self) -> Result<Email, Fault> {
+        let email = Email::read(&self.email).map_err(|why| Fault::field("admin", why.to_string()))?;
+        door::name("agency", &self.agency)?;
+        door::name("name", &self.name)?;
+        auth::check_password(&self.password)?;
+        auth::check_own_words(&self.password, &[&self.name, email.as_str(), &self.agency])?;
+        Ok(email)
+    }
+
     /// Founds the agency with its admin and a shop.
     pub async fn found(self, location: &Location, clock: Clock) -> anyhow::Result<AgencyId> {
-        crate::platform::auth::hash(&self.password).map_err(|fault| explain(&fault))?;
+        let email = self.checked().map_err(|fault| explain(&fault))?;
+        Db::make(location)?;
         let door = app::door(location, clock.clone())?;
         let agency = AgencyId(Uuid::now_v7());
         let mut db = Db::open(location, Access::Write)?;
@@ -143,6 +155,9 @@ impl Founding {
             .try_fold(false, |found, id| anyhow::Ok(found || named(&mut db, *id)? == self.agency))?
         {
             bail!("an agency called '{}' is there already; nothing was changed", self.agency);
+        }
+        if auth::credential_of(&mut db, &email).map_err(|fault| explain(&fault))?.is_some() {
+            bail!("{email} signs somebody of another agency in already; nothing was changed");
         }
         door::found(&mut db, agency, clock.now())?;
         let service = Arc::new(Actor::service(agency, "setup"));

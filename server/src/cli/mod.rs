@@ -29,8 +29,17 @@ pub struct Arguments {
 #[derive(Debug, Clone, Args)]
 pub struct Database {
     /// sqlite:PATH or postgres://USER@HOST/NAME
-    #[arg(long, env = "FULLSET_DATABASE", default_value = "sqlite:fullset.sqlite")]
+    #[arg(long, env = "FULLSET_DATABASE", default_value = DEFAULT_DATABASE)]
     database: Location,
+}
+
+const DEFAULT_DATABASE: &str = "sqlite:fullset.sqlite";
+
+impl Database {
+    /// Whether it is the one that is used where none is named.
+    fn is_default(&self) -> bool {
+        DEFAULT_DATABASE.parse().is_ok_and(|default: Location| default == self.database)
+    }
 }
 
 #[derive(Debug, Subcommand)]

@@ -11,7 +11,8 @@ use super::{Database, compact::KeepOptions, runtime};
 use crate::{
     app::{self, Settings},
     platform::{
-        http::CorsOrigins,
+        db::Db,
+        http::{CorsOrigins, Proxies},
         tls::{Authority, Source, Tls},
     },
     slices::{photos::PhotoPlace, receivers::Outward},
@@ -41,6 +42,10 @@ pub struct Serve {
     /// The service stands behind a proxy that speaks TLS: cookies travel over TLS alone
     #[arg(long, env = "FULLSET_BEHIND_TLS")]
     behind_tls: bool,
+    /// The network of a proxy in front of the service, whose X-Forwarded-For and X-Forwarded-Host are believed: 127.0.0.1 or
+    /// 10.0.0.0/8; may be said again. None unless said, and then limits count all callers behind a proxy as one
+    #[arg(long = "behind-proxy", env = "FULLSET_BEHIND_PROXY", value_delimiter = ',', value_name = "NETWORK")]
+    proxies: Vec<String>,
     /// Connections that read
     #[arg(long, env = "FULLSET_READERS", default_value_t = 8)]
     readers: u32,
@@ -50,6 +55,9 @@ pub struct Serve {
     /// without TLS), or off (this process sends none)
     #[arg(long, env = "FULLSET_ALERTS", default_value = "public", value_name = "WHERE")]
     alerts: Outward,
+    /// Make the SQLite file if there is none; without it, only the file of the default --database is made
+    #[arg(long)]
+    new: bool,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
@@ -138,8 +146,12 @@ impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
         log(self.log_json);
         let cors = CorsOrigins::read(self.cors_origins).map_err(anyhow::Error::msg)?;
+        let proxies = Proxies::read(&self.proxies).map_err(anyhow::Error::msg)?;
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
+        if (self.new || self.database.is_default()) && Db::make(&self.database.database)? {
+            eprintln!("There was no database: a new one was made at {}", self.database.database);
+        }
         let tls = self.certificate.open(address)?;
         runtime()?.block_on(async move {
             let usual = Settings::new(self.database.database);
@@ -148,6 +160,7 @@ impl Serve {
                 readers: self.readers,
                 origins: self.origins,
                 cors,
+                proxies,
                 keep: self.keep.into(),
                 plain_http: !self.behind_tls,
                 tls: tls.clone(),

@@ -46,6 +46,7 @@ codes! {
     ID_REUSED IdReused = "id-reused", 409, "This command id was used before with another body";
     AFTER_REFUSED AfterRefused = "after-refused", 409, "The command that this one follows was not applied";
     BATCH_TOO_LARGE BatchTooLarge = "batch-too-large", 413, "A batch holds 500 commands at most";
+    BODY_ENCODED BodyEncoded = "body-encoded", 415, "A body is sent as it is, without Content-Encoding";
     BODY_TOO_LARGE BodyTooLarge = "body-too-large", 413, "The body is larger than this endpoint takes";
     SIGN_IN_NEEDED SignInNeeded = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";
     SIGN_IN_FAILED SignInFailed = "sign-in-failed", 401, "Email and password do not match";
@@ -153,6 +154,8 @@ pub struct Fault {
     pub missing: Vec<serde_json::Value>,
     /// For the log alone.
     pub cause: Option<anyhow::Error>,
+    /// After how many seconds another try makes sense, where that is known.
+    pub retry_after: Option<u64>,
     /// Whether rows had been written before the refusal, so that the transaction must be undone.
     pub spoils: bool,
 }
@@ -169,6 +172,7 @@ impl Fault {
             current: None,
             missing: Vec::new(),
             cause: None,
+            retry_after: None,
             spoils: false,
         }
     }
@@ -194,6 +198,13 @@ impl Fault {
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into());
+        self
+    }
+
+    /// Says after how many seconds another try makes sense.
+    #[must_use]
+    pub fn again_in(mut self, seconds: u64) -> Self {
+        self.retry_after = Some(seconds.max(1));
         self
     }
 
@@ -226,6 +237,7 @@ impl Fault {
             current: self.current.clone(),
             missing: self.missing.clone(),
             cause: None,
+            retry_after: self.retry_after,
             spoils: false,
         }
     }
@@ -244,8 +256,39 @@ impl std::fmt::Display for Fault {
 
 impl std::error::Error for Fault {}
 
+/// Whether a query failed because the database is not there, or did not answer in time: the same may succeed in a moment.
+fn is_lost(error: &diesel::result::Error) -> bool {
+    use diesel::result::{DatabaseErrorKind, Error};
+    const WORDS: [&str; 8] = [
+        "terminating connection",
+        "server closed the connection",
+        "no connection to the server",
+        "the database system is",
+        "statement timeout",
+        "lock timeout",
+        "idle-in-transaction timeout",
+        "database is locked",
+    ];
+    match error {
+        Error::BrokenTransactionManager | Error::DatabaseError(DatabaseErrorKind::ClosedConnection, _) => true,
+        Error::DatabaseError(_, told) => WORDS.iter().any(|words| told.message().contains(words)),
+        _ => false,
+    }
+}
+
+/// Whether a failure is of the connection to the database, not of what was asked.
+fn is_of_connection(cause: &anyhow::Error) -> bool {
+    cause.is::<diesel::r2d2::PoolError>() || cause.is::<diesel::ConnectionError>() || cause.downcast_ref().is_some_and(is_lost)
+}
+
 impl From<anyhow::Error> for Fault {
     fn from(cause: anyhow::Error) -> Self {
+        if is_of_connection(&cause) {
+            return Self {
+                cause: Some(cause),
+                ..Self::new(BUSY, "The database does not answer just now; try again in a moment, under the same ids")
+            };
+        }
         Self {
             cause: Some(cause),
             ..Self::new(

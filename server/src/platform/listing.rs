@@ -49,6 +49,9 @@ pub struct Filter {
 /// The separator inside a list key: no label holds it.
 const KEY_BREAK: char = '\u{1}';
 
+/// The most bytes of a label: 200 signs of four.
+const MOST_LABEL_BYTES: usize = 800;
+
 /// The key of the last row of a page.
 pub fn key_of(row: &Row) -> String {
     use base64::Engine as _;
@@ -59,6 +62,10 @@ fn key_parts(key: &str) -> Option<(String, Uuid)> {
     use base64::Engine as _;
     let text = String::from_utf8(base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(key).ok()?).ok()?;
     let (label, id) = text.rsplit_once(KEY_BREAK)?;
+    // No label is longer or holds such a sign, and PostgreSQL takes no NUL.
+    if label.len() > MOST_LABEL_BYTES || label.chars().any(char::is_control) {
+        return None;
+    }
     Some((label.to_owned(), id.parse().ok()?))
 }
 

@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Datelike as _, Utc};
 use diesel::{dsl::max, prelude::*};
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer};
 use utoipa::IntoParams;
 use uuid::Uuid;
 
@@ -27,9 +27,19 @@ use crate::on;
 #[serde(deny_unknown_fields)]
 pub struct When {
     /// As it stood at this instant, by what the service had been told by then.
+    #[serde(default, deserialize_with = "instant")]
     pub at: Option<DateTime<Utc>>,
     /// As this revision left it.
     pub revision: Option<i64>,
+}
+
+/// Reads an instant of a query: of the years 1 to 9999, which both databases keep.
+pub fn instant<'de, D: Deserializer<'de>>(reader: D) -> Result<Option<DateTime<Utc>>, D::Error> {
+    let given = Option::<DateTime<Utc>>::deserialize(reader)?;
+    match given {
+        Some(at) if !(1..=9999).contains(&at.year()) => Err(serde::de::Error::custom("an instant lies in the years 1 to 9999")),
+        given => Ok(given),
+    }
 }
 
 impl When {

@@ -194,6 +194,8 @@ on_both!(
         for bomb in [
             png_that_claims(60_000, 60_000),
             png_that_claims(u32::MAX >> 1, 1),
+            png_that_claims(1, 49_999_999),
+            png_that_claims(20_001, 1),
             jpeg_that_claims(65_500, 65_500),
             jpeg_that_claims(8_000, 6_251),
         ] {

@@ -2883,7 +2883,7 @@ export interface paths {
         put?: never;
         /**
          * Sign in
-         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from one address are taken at once, then one every six seconds.
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it.
          */
         post: operations["sign_in"];
         /**
@@ -3726,13 +3726,16 @@ export interface components {
              * @description When set, only in this district.
              */
             district?: string | null;
-            /** @description The email that it signs in with; no other member has it. */
+            /** @description The email that it signs in with; no other member has it. Capital letters and spaces around it make no difference. */
             email: string;
             /** @description Its id, made by the client. */
             id: components["schemas"]["MemberId"];
             /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
-            /** @description Its first password, 10 characters or more; without one it cannot sign in yet. */
+            /**
+             * @description Its first password: 10 to 256 characters, none of the commonest and not made of its own name, email or agency. Without one
+             *     it cannot sign in yet.
+             */
             password?: string | null;
             /** @description What it may do. */
             role: components["schemas"]["Role"];
@@ -6579,7 +6582,7 @@ export interface components {
             id: components["schemas"]["MemberId"];
             /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
-            /** @description New password. */
+            /** @description New password, as with `member.add`. */
             password?: string | null;
             role?: null | components["schemas"]["Role"];
             /**
@@ -7402,7 +7405,7 @@ export interface components {
              * @description When set, only in this district.
              */
             district?: string | null;
-            /** @description The email that it signs in with. */
+            /** @description The email that it signs in with, in small letters. */
             email: string;
             /** @description Whether it has a PIN to sign with on a shared tablet. */
             has_pin?: boolean;
@@ -9370,7 +9373,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -13155,9 +13158,29 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13316,6 +13339,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -13427,6 +13459,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13608,6 +13649,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13872,6 +13922,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -14041,6 +14100,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -14423,6 +14491,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -14658,6 +14735,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15036,6 +15122,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -15245,6 +15340,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -15425,6 +15529,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15613,6 +15726,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -15909,6 +16031,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -16099,6 +16230,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -16270,6 +16410,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16457,6 +16606,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -16848,6 +17006,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17126,6 +17293,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17304,6 +17480,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17418,6 +17603,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -17610,6 +17804,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -17755,6 +17958,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The file cannot be read as travel times, or there are no zones yet */
             422: {
                 headers: {
@@ -17810,6 +18022,15 @@ export interface operations {
             };
             /** @description The file is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -17977,6 +18198,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18309,6 +18539,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -18487,6 +18726,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18675,6 +18923,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -18853,6 +19110,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19010,6 +19276,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The commands cannot be read, or are too many */
             422: {
                 headers: {
@@ -19101,6 +19376,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19174,6 +19458,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19393,6 +19686,15 @@ export interface operations {
             };
             /** @description The file is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19642,6 +19944,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -19816,6 +20127,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20001,6 +20321,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20113,6 +20442,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20296,6 +20634,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20399,6 +20746,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20587,6 +20943,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -20758,6 +21123,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21021,6 +21395,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -21190,6 +21573,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21416,6 +21808,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -21521,6 +21922,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21717,9 +22127,29 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The bytes do not have this SHA-256, or are no picture that can be read; what came before is forgotten */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This sign-in sends two photos already */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22221,6 +22651,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22321,6 +22760,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -22506,6 +22954,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22625,6 +23082,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -22728,6 +23194,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -22913,6 +23388,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23027,6 +23511,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23196,6 +23689,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23301,6 +23803,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23429,6 +23940,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23548,6 +24068,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23658,6 +24187,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -23758,6 +24296,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23946,6 +24493,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -24117,6 +24673,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24304,6 +24869,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24602,6 +25176,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -24765,6 +25348,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -24943,6 +25535,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -25410,6 +26011,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -25588,6 +26198,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -25702,6 +26321,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -25889,6 +26517,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26172,6 +26809,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26353,6 +26999,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26435,6 +27090,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -26499,6 +27163,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26666,6 +27339,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -26905,6 +27587,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -27017,6 +27708,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -27112,8 +27812,26 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description Not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27132,6 +27850,17 @@ export interface operations {
             };
             /** @description Too many tries */
             429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many passwords are being checked */
+            503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
@@ -27223,6 +27952,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27393,6 +28131,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27571,6 +28318,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27865,6 +28621,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28036,6 +28801,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28286,6 +29060,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28469,6 +29252,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -28640,6 +29432,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28827,6 +29628,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29024,6 +29834,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29202,6 +30021,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29307,6 +30135,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29499,6 +30336,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29604,6 +30450,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29732,6 +30587,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29844,6 +30708,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -29949,6 +30822,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -30137,6 +31019,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30308,6 +31199,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -30571,6 +31471,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30747,6 +31656,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
@@ -30852,6 +31770,15 @@ export interface operations {
             };
             /** @description The body is too large */
             413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
                 headers: {
                     [name: string]: unknown;
                 };

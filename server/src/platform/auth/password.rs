@@ -1,4 +1,16 @@
-//! Passwords, kept as argon2id hashes.
+//! Passwords: which are taken, and their argon2id hashes.
+//!
+//! | ASVS 5.0 | here |
+//! | --- | --- |
+//! | 6.2.1 least length 8, better 15 | 10 signs |
+//! | 6.2.4 not among the commonest that fit the rules | `common_passwords.txt`, which is a few hundred and from memory |
+//! | 6.2.5 no rules of which signs | none |
+//! | 6.2.8 taken as it is | not cut, case kept |
+//! | 6.2.9 at least 64 signs | 256 |
+//! | 6.2.11 words of the context | name, email and agency of the member; words of the trade in the list |
+//! | 6.2.12 breached passwords | **open**: no list of them is carried |
+
+use std::{collections::HashSet, fmt, sync::LazyLock};
 
 use argon2::{
     Argon2,
@@ -7,14 +19,135 @@ use argon2::{
 
 use crate::platform::error::Fault;
 
-/// Hashes a password; refuses one that is too short to be one.
-pub fn hash(password: &str) -> Result<String, Fault> {
-    if password.chars().count() < 10 {
-        return Err(Fault::field(
-            "body.password",
-            "A password has 10 characters or more; three unrelated words make a good one",
+/// The fewest signs of a password.
+const FEWEST: usize = 10;
+/// The most signs of a password.
+pub const MOST_PASSWORD: usize = 256;
+/// So many letters that are neither digits nor the member's own words make a password somebody else's to guess.
+const FEWEST_OTHER: usize = 4;
+
+/// The commonest passwords, and the words that are a common password with a year or some signs after them; small letters, one a line.
+static COMMON: LazyLock<HashSet<&str>> = LazyLock::new(|| {
+    include_str!("common_passwords.txt")
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty() && !line.starts_with('#'))
+        .collect()
+});
+
+/// A new password: hashed, and still held against the words of whoever it is for.
+#[derive(Clone)]
+pub struct NewPassword {
+    hash: String,
+    letters: String,
+}
+
+impl fmt::Debug for NewPassword {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("NewPassword(..)")
+    }
+}
+
+impl NewPassword {
+    /// Checks and hashes a password. Takes a processor for some hundredths of a second.
+    pub fn new(password: &str) -> Result<Self, Fault> {
+        check_password(password)?;
+        Ok(Self {
+            hash: hash(password)?,
+            letters: letters(password),
+        })
+    }
+
+    /// Its hash.
+    pub fn hash(&self) -> &str {
+        &self.hash
+    }
+
+    /// Refuses a password that is made of its member's own words: name, email, agency.
+    pub fn is_not_of(&self, own: &[&str]) -> Result<(), Fault> {
+        other_letters(&self.letters, own)
+    }
+}
+
+/// Refuses a password that is made of its member's own words: name, email, agency.
+pub fn check_own_words(password: &str, own: &[&str]) -> Result<(), Fault> {
+    other_letters(&letters(password), own)
+}
+
+fn other_letters(password: &str, own: &[&str]) -> Result<(), Fault> {
+    let mut words: Vec<String> = own
+        .iter()
+        .flat_map(|text| text.split(|sign: char| !sign.is_alphanumeric()))
+        .map(letters)
+        .filter(|word| word.chars().count() >= 3)
+        .collect();
+    words.sort_by_key(|word| std::cmp::Reverse(word.len()));
+    let left = words.iter().fold(password.to_owned(), |left, word| left.replace(word.as_str(), ""));
+    if left.chars().count() < FEWEST_OTHER && left.len() < password.len() {
+        let why = "This password is made of the member's own name, email or agency; three unrelated words make a good one";
+        return Err(refused(why));
+    }
+    Ok(())
+}
+
+fn refused(words: &str) -> Fault {
+    Fault::field("body.password", words)
+}
+
+/// What is left of a text as letters: small, with the signs that stand for letters read as those.
+fn letters(text: &str) -> String {
+    let read = |sign: char| match sign {
+        '@' => 'a',
+        '0' => 'o',
+        '1' | '!' => 'i',
+        '3' => 'e',
+        '5' | '$' => 's',
+        other => other,
+    };
+    // Digits and signs at the ends are what people append; inside a word they stand for letters.
+    let middle = text.trim_matches(|sign: char| !sign.is_alphabetic() && sign != '@' && sign != '$');
+    middle.to_lowercase().chars().map(read).filter(|sign| sign.is_alphabetic()).collect()
+}
+
+/// Whether a text is one short piece again and again, as `abcabcabcabc`.
+fn repeats(text: &[char]) -> bool {
+    (1..=text.len() / 2).any(|size| text.chunks(size).all(|chunk| text.starts_with(chunk)))
+}
+
+/// Whether each sign is the next, or each the one before, as `0123456789`.
+fn counts(text: &[char]) -> bool {
+    let steps = |by: i64| {
+        text.windows(2).all(|pair| match pair {
+            [one, next] => {
+                let step = i64::from(u32::from(*next)) - i64::from(u32::from(*one));
+                // After 9 comes 0.
+                step == by || step == by * -9
+            }
+            _ => false,
+        })
+    };
+    steps(1) || steps(-1)
+}
+
+/// Refuses what is no password: too short, too long, or among those that are tried first.
+pub fn check_password(password: &str) -> Result<(), Fault> {
+    let signs: Vec<char> = password.to_lowercase().chars().take(MOST_PASSWORD + 1).collect();
+    match password.chars().take(MOST_PASSWORD + 1).count() {
+        0..FEWEST => return Err(refused("A password has 10 characters or more; three unrelated words make a good one")),
+        FEWEST..=MOST_PASSWORD => {}
+        _ => return Err(refused("A password has 256 characters at most")),
+    }
+    let whole: String = signs.iter().collect();
+    if COMMON.contains(whole.as_str()) || COMMON.contains(letters(password).as_str()) || repeats(&signs) || counts(&signs) {
+        return Err(refused(
+            "This password is among those that are tried first; three unrelated words make a good one",
         ));
     }
+    Ok(())
+}
+
+/// Hashes a password.
+pub(super) fn hash(password: &str) -> Result<String, Fault> {
     Ok(Argon2::default()
         .hash_password(password.as_bytes())
         .map_err(|error| anyhow::anyhow!("hashing failed: {error}"))?
@@ -22,6 +155,65 @@ pub fn hash(password: &str) -> Result<String, Fault> {
 }
 
 /// Whether the password is the one behind the hash. Takes the same work for a wrong one.
-pub fn verify(password: &str, hash: &str) -> bool {
+pub(super) fn verify(password: &str, hash: &str) -> bool {
     PasswordHash::new(hash).is_ok_and(|hash| Argon2::default().verify_password(password.as_bytes(), &hash).is_ok())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_tried_first_is_no_password() {
+        for bad in [
+            "short",
+            "ninesigns",
+            "1234567890",
+            "9876543210",
+            "abcdefghijkl",
+            "aaaaaaaaaaaa",
+            "abcabcabcabc",
+            "Password123!",
+            "P@ssw0rd2024",
+            "qwertyuiop",
+            "iloveyou2024!!",
+            "firefighter1",
+            "Welcome2026!",
+        ] {
+            assert!(check_password(bad).is_err(), "{bad}");
+        }
+        assert!(check_password(&"ab".repeat(129)).is_err());
+        let long: String = (0..64).map(|n| format!("{:04}", n * 7919 % 10_000)).collect();
+        assert!(check_password(&long).is_ok() && check_password(&format!("{long}1")).is_err());
+        for good in [
+            "three-unrelated-words",
+            "a-word-or-three",
+            "county-demo-only",
+            "bench-password",
+            "täglich drei Brote",
+        ] {
+            assert!(check_password(good).is_ok(), "{good}");
+        }
+    }
+
+    #[test]
+    fn ones_own_words_are_no_password() {
+        let own = ["Sam Sample", "sam.sample@harrow.example", "Harrow County Fire"];
+        let made = |text: &str| NewPassword {
+            hash: String::new(),
+            letters: letters(text),
+        };
+        for bad in ["samsample2024", "Harrow-County-Fire", "sample.harrow!", "H@rrowC0unty"] {
+            assert!(made(bad).is_not_of(&own).is_err(), "{bad}");
+        }
+        for good in ["three-unrelated-words", "harrow-in-moonlight", "73519 02846"] {
+            assert!(made(good).is_not_of(&own).is_ok(), "{good}");
+        }
+    }
+
+    #[test]
+    fn the_list_holds_what_the_length_lets_through() {
+        assert!(COMMON.len() > 250, "{}", COMMON.len());
+        assert!(COMMON.iter().all(|word| *word == word.to_lowercase() && word.chars().count() >= 4));
+    }
 }

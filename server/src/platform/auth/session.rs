@@ -15,14 +15,14 @@ use diesel::prelude::*;
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use super::{Ended, ended::refusal};
+use super::{Credential, Ended, ended::refusal};
 use crate::{
     on,
     platform::{
         clock::Clock,
         db::{
             Access, Db, Pool,
-            schema::{credential, refresh_token},
+            schema::refresh_token,
             types::{Moment, Uid},
         },
         error::{self, Fault},
@@ -47,15 +47,6 @@ struct TokenRow {
     next_salt: Option<Vec<u8>>,
     ended_at: Option<Moment>,
     revoked: bool,
-}
-
-#[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = credential)]
-struct CredentialRow {
-    agency: Uid,
-    member: Uid,
-    email: String,
-    password_hash: String,
 }
 
 /// Who a session belongs to, and the token that refreshes it.
@@ -99,25 +90,11 @@ impl Sessions {
         })
     }
 
-    /// Starts a sign-in.
-    pub fn start(&self, email: &str, password: &str) -> Result<SessionTokens, Fault> {
-        let email = email.trim().to_lowercase();
-        let mut db = self.db()?;
-        let found: Option<CredentialRow> = on!(&mut *db, conn => credential::table
-            .filter(credential::email.eq(&email))
-            .select(CredentialRow::as_select())
-            .first(conn)
-            .optional())?;
-        let hash = found.as_ref().map_or(self.nobody.as_str(), |found| found.password_hash.as_str());
-        let matches = super::verify(password, hash);
-        let Some(found) = found.filter(|_| matches) else {
-            return Err(Fault::new(
-                error::SIGN_IN_FAILED,
-                "Email and password do not match; check both, or ask an admin for a new password",
-            ));
-        };
-        drop(db);
-        self.begin(AgencyId(found.agency.0), Some(MemberId(found.member.0)), None)
+    /// Whether a password is that of a credential. Without one it takes as much work. For a thread that may block, under a
+    /// [permit](super::Hashing).
+    pub fn matches(&self, password: &str, credential: Option<&Credential>) -> bool {
+        let hash = credential.map_or(self.nobody.as_str(), |found| found.hash.as_str());
+        super::verify(password, hash)
     }
 
     /// Starts the sign-in of somebody who is known by now: a member, a device, or a member's device.
@@ -323,35 +300,5 @@ pub fn revoke(db: &mut Db, agency: AgencyId, device: Uuid, now: DateTime<Utc>) -
     on!(db, conn => diesel::update(refresh_token::table.filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::device.eq(Uid(device)))))
         .set((refresh_token::ended_at.eq(Moment(now)), refresh_token::revoked.eq(true)))
         .execute(conn))?;
-    Ok(())
-}
-
-/// Gives a member an email and, where a hash is given, a password to sign in with.
-pub fn put_credential(db: &mut Db, agency: AgencyId, member: MemberId, email: &str, hash: Option<&str>) -> Result<(), Fault> {
-    let email = email.trim().to_lowercase();
-    let holder: Option<CredentialRow> = on!(&mut *db, conn => credential::table
-        .filter(credential::email.eq(&email))
-        .select(CredentialRow::as_select())
-        .first(conn)
-        .optional())?;
-    if holder.is_some_and(|holder| holder.member.0 != member.0) {
-        return Err(Fault::new(error::ALREADY_THERE, "This email signs another member in; use one of the member's own").at("body.email"));
-    }
-    let key = (Uid::from(agency), Uid::from(member));
-    let changed = match hash {
-        Some(hash) => on!(&mut *db, conn => diesel::update(credential::table.find(key))
-            .set((credential::email.eq(&email), credential::password_hash.eq(hash)))
-            .execute(conn))?,
-        None => on!(&mut *db, conn => diesel::update(credential::table.find(key)).set(credential::email.eq(&email)).execute(conn))?,
-    };
-    if let (0, Some(hash)) = (changed, hash) {
-        let row = CredentialRow {
-            agency: key.0,
-            member: key.1,
-            email,
-            password_hash: hash.to_owned(),
-        };
-        on!(db, conn => diesel::insert_into(credential::table).values(&row).execute(conn))?;
-    }
     Ok(())
 }

@@ -9,7 +9,7 @@ pub mod types;
 
 pub use fixed::fixed;
 
-use std::path::PathBuf;
+use std::{os::unix::fs::OpenOptionsExt as _, path::PathBuf};
 
 use diesel::{
     Connection as _, PgConnection, QueryResult, SqliteConnection,
@@ -61,6 +61,16 @@ impl std::str::FromStr for Location {
     }
 }
 
+impl std::fmt::Display for Location {
+    /// Without what may hold a password.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Sqlite(path) => write!(f, "{}", path.display()),
+            Self::Postgres(_) => f.write_str("the PostgreSQL server"),
+        }
+    }
+}
+
 /// One connection to either database.
 #[allow(missing_debug_implementations)]
 pub enum Db {
@@ -80,10 +90,23 @@ pub enum Access {
 }
 
 impl Db {
-    /// Opens a connection and sets what this service relies on: WAL and full synchronisation on SQLite.
+    /// Makes a SQLite file where there is none, which nobody but its owner reads, whatever the umask; what SQLite puts beside it
+    /// takes its mode. Answers whether it was made. A PostgreSQL database is made by whoever keeps the server.
+    pub fn make(location: &Location) -> anyhow::Result<bool> {
+        let Location::Sqlite(path) = location else { return Ok(false) };
+        let made = std::fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(path);
+        match made {
+            Ok(_) => Ok(true),
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ok(false),
+            Err(error) => Err(anyhow::Error::from(error).context(format!("the database {} cannot be made", path.display()))),
+        }
+    }
+
+    /// Opens a connection to a database that is there, and sets what this service relies on: WAL and full synchronisation on SQLite.
     pub fn open(location: &Location, access: Access) -> anyhow::Result<Self> {
         match location {
             Location::Sqlite(path) => {
+                anyhow::ensure!(path.exists(), "there is no database at {}: look at --database for a slip", path.display());
                 let mut conn = SqliteConnection::establish(&path.to_string_lossy())?;
                 conn.batch_execute(
                     "PRAGMA busy_timeout = 5000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
@@ -97,8 +120,15 @@ impl Db {
                 Ok(Self::Sqlite(conn))
             }
             Location::Postgres(url) => {
-                let mut conn = PgConnection::establish(url)?;
-                conn.batch_execute("SET TIME ZONE 'UTC'; SET synchronous_commit = on;")?;
+                let mut conn = PgConnection::establish(&patient(url))?;
+                // A query that never ends would hold its connection, and a writer that hangs the agency's row, for ever.
+                conn.batch_execute(match access {
+                    Access::Read => "SET TIME ZONE 'UTC'; SET statement_timeout = '60s'; SET idle_in_transaction_session_timeout = '5min';",
+                    Access::Write => {
+                        "SET TIME ZONE 'UTC'; SET synchronous_commit = on; SET statement_timeout = '5min'; SET lock_timeout = '30s';
+                         SET idle_in_transaction_session_timeout = '5min';"
+                    }
+                })?;
                 Ok(Self::Postgres(conn))
             }
         }
@@ -111,9 +141,9 @@ impl Db {
             Self::Sqlite(conn) => brought_up(conn, SQLITE_MIGRATIONS),
             Self::Postgres(conn) => {
                 // Two servers may start at once: the second waits here, then finds nothing left to do.
-                conn.batch_execute("SELECT pg_advisory_lock(7263518)")?;
+                conn.batch_execute("SET statement_timeout = 0; SET lock_timeout = 0; SELECT pg_advisory_lock(7263518)")?;
                 let ran = brought_up(conn, POSTGRES_MIGRATIONS);
-                conn.batch_execute("SELECT pg_advisory_unlock(7263518)")?;
+                conn.batch_execute("SELECT pg_advisory_unlock(7263518); SET statement_timeout = '5min'; SET lock_timeout = '30s'")?;
                 ran
             }
         }
@@ -157,6 +187,11 @@ impl Db {
     /// Runs `work` inside a transaction, committed when it answers `Ok`.
     pub fn transaction<T, E: From<diesel::result::Error>>(&mut self, access: Access, work: impl FnOnce(&mut Self) -> Result<T, E>) -> Result<T, E> {
         self.begin(access)?;
+        self.finish(work)
+    }
+
+    /// Runs `work` inside the transaction that was begun, committed when it answers `Ok`.
+    fn finish<T, E: From<diesel::result::Error>>(&mut self, work: impl FnOnce(&mut Self) -> Result<T, E>) -> Result<T, E> {
         match work(self) {
             Ok(value) => {
                 self.commit()?;
@@ -168,6 +203,27 @@ impl Db {
             }
         }
     }
+}
+
+/// An address of PostgreSQL with an end to each wait that it does not set itself: for a connection, and for a server that is gone
+/// without a word.
+fn patient(url: &str) -> String {
+    const WAITS: [(&str, &str); 5] = [
+        ("connect_timeout", "10"),
+        ("keepalives_idle", "30"),
+        ("keepalives_interval", "10"),
+        ("keepalives_count", "3"),
+        ("tcp_user_timeout", "60000"),
+    ];
+    let said = url.split_once('?').map_or("", |(_, said)| said);
+    let mut patient = url.to_owned();
+    for (name, value) in WAITS {
+        if !said.split('&').any(|pair| pair.split('=').next() == Some(name)) {
+            let sign = if patient.contains('?') { '&' } else { '?' };
+            patient.push_str(&format!("{sign}{name}={value}"));
+        }
+    }
+    patient
 }
 
 fn brought_up<D: Backend>(conn: &mut impl MigrationHarness<D>, ours: impl MigrationSource<D>) -> anyhow::Result<Vec<String>> {
@@ -211,6 +267,29 @@ impl ManageConnection for Manager {
 /// A pool of connections of one kind.
 pub type Pool = diesel::r2d2::Pool<Manager>;
 
+/// Runs `work` inside a transaction on a connection of a pool. A connection that was lost while it rested is found out when the
+/// transaction begins, and another takes its place: nothing was done on it yet.
+pub fn transaction<T, E: From<diesel::result::Error> + From<anyhow::Error>>(
+    pool: &Pool,
+    access: Access,
+    work: impl FnOnce(&mut Db) -> Result<T, E>,
+) -> Result<T, E> {
+    let mut lost = 0;
+    let mut db = loop {
+        let mut db = pool.get().map_err(anyhow::Error::from)?;
+        match db.begin(access) {
+            Ok(()) => break db,
+            // All of the pool's may be lost at once, and then one new one.
+            Err(error) if lost <= pool.max_size() => {
+                tracing::warn!(%error, "a connection to the database was lost; another takes its place");
+                lost += 1;
+            }
+            Err(error) => return Err(error.into()),
+        }
+    };
+    db.finish(work)
+}
+
 /// Opens a pool of `size` connections.
 pub fn pool(location: &Location, access: Access, size: u32) -> anyhow::Result<Pool> {
     let manager = Manager {
@@ -220,7 +299,8 @@ pub fn pool(location: &Location, access: Access, size: u32) -> anyhow::Result<Po
     Ok(diesel::r2d2::Pool::builder()
         .max_size(size)
         .min_idle(Some(1))
-        .test_on_check_out(false)
+        // Readers find a lost one out when they begin. What writes beside the door is seldom, and asks first.
+        .test_on_check_out(access == Access::Write)
         .connection_timeout(std::time::Duration::from_secs(10))
         .build(manager)?)
 }

@@ -136,6 +136,7 @@ async fn what_earlier_versions_wrote_is_read_in_the_shape_of_now() {
     let folder = tempfile::tempdir().unwrap();
     let location = Location::Sqlite(folder.path().join("door.sqlite"));
     let (agency, clock, id) = (AgencyId(Uuid::now_v7()), Clock::system(), Uuid::now_v7());
+    Db::make(&location).unwrap();
     let mut db = Db::open(&location, Access::Write).unwrap();
     db.migrate().unwrap();
     found(&mut db, agency, clock.now()).unwrap();

@@ -20,7 +20,7 @@ use super::{
     writer::Writer,
 };
 use crate::platform::{
-    auth::{self, Actor, Ended},
+    auth::{self, Actor, Ended, Hashing, HashingPlace},
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
@@ -94,6 +94,7 @@ pub struct Door {
     news: broadcast::Sender<(AgencyId, i64)>,
     revisions: Option<Revisions>,
     ended: Arc<Ended>,
+    hashing: Arc<Hashing>,
     waits: Arc<Notify>,
     beat: Arc<Beat>,
 }
@@ -132,6 +133,7 @@ impl Door {
             news,
             revisions,
             ended,
+            hashing: Arc::default(),
             waits,
             beat,
         })
@@ -159,6 +161,11 @@ impl Door {
     /// The sign-ins that were ended lately.
     pub fn ended(&self) -> &Arc<Ended> {
         &self.ended
+    }
+
+    /// The line before passwords.
+    pub fn hashing(&self) -> &Arc<Hashing> {
+        &self.hashing
     }
 
     /// How the writer fares.
@@ -209,13 +216,17 @@ impl Door {
 
     async fn read(&self, actor: &Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<(DateTime<Utc>, Vec<Ready>), Fault> {
         let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(actor), self.clock.now());
-        let slow = commands.iter().any(|command| registry.slow(&command.kind));
-        let read = move || reading::ready(&registry, &own, received_at, sent_at, commands);
+        // A batch that may not be sent takes no place in the line.
+        let slow = commands
+            .iter()
+            .any(|command| registry.slow(&command.kind) && command.by.is_none() && registry.permit(actor, &command.kind).is_ok());
+        let place = slow.then(|| self.hashing.place()).transpose()?;
+        let read = move |place: Option<&HashingPlace>| reading::ready(&registry, &own, place, (received_at, sent_at), commands);
         let ready = if slow {
-            let read = tokio::task::spawn_blocking(read).await;
+            let read = tokio::task::spawn_blocking(move || read(place.as_ref())).await;
             read.map_err(|error| anyhow::anyhow!("reading commands ended early: {error}"))?
         } else {
-            read()
+            read(None)
         };
         Ok((received_at, ready))
     }

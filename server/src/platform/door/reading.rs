@@ -11,10 +11,20 @@ use super::{
     command::{Ready, Signed},
     expects::Expects,
 };
-use crate::platform::{auth::Actor, error::Fault};
+use crate::platform::{
+    auth::{Actor, HashingPlace},
+    error::Fault,
+};
 
-/// Makes the commands of one batch ready. `sent_at` is the sender's clock at sending, for measuring its skew.
-pub(super) fn ready(registry: &Registry, actor: &Actor, received_at: DateTime<Utc>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Vec<Ready> {
+/// Makes the commands of one batch ready. `sent_at` is the sender's clock at sending, for measuring its skew. What is slow waits for
+/// its turn at `place`, each command for one of its own.
+pub(super) fn ready(
+    registry: &Registry,
+    actor: &Actor,
+    place: Option<&HashingPlace>,
+    (received_at, sent_at): (DateTime<Utc>, Option<DateTime<Utc>>),
+    commands: Vec<Command>,
+) -> Vec<Ready> {
     let sent_at = sent_at.map_or(received_at, to_micros);
     let skew = received_at - sent_at;
     let ready = commands.into_iter().map(|command| {
@@ -22,21 +32,25 @@ pub(super) fn ready(registry: &Registry, actor: &Actor, received_at: DateTime<Ut
         // A time that the correction cannot hold is a clock gone wild: the server's own time stands in.
         let at = at_raw.checked_add_signed(skew).map_or(received_at, |at| to_micros(at).min(received_at));
         let signature = command.by.as_ref().map(|by| signature(&command, by, actor)).transpose();
-        // Who signed a command is found by the writer, and whether that member may send it.
-        let may = if command.by.is_some() {
-            Ok(())
-        } else {
-            registry.permit(actor, &command.kind)
+        // Nothing is worked out for a sender who may not send it. Who signed a command is found by the writer, and whether that
+        // member may send it: until then it may only cost little.
+        let may = match &signature {
+            Ok(None) => registry.permit(actor, &command.kind),
+            Ok(Some(_)) if registry.slow(&command.kind) => Err(Fault::rule(
+                "This is done where you are signed in yourself, on your phone or at a desk; on a shared tablet it is not signed",
+            )),
+            Ok(Some(_)) => Ok(()),
+            Err(fault) => Err(fault.again()),
         };
-        let read = may.and_then(|()| registry.read(&command.kind, &command.body));
+        let read = may.and_then(|()| match place.filter(|_| registry.slow(&command.kind)) {
+            Some(place) => place.in_turn(|| registry.read(&command.kind, &command.body)),
+            None => registry.read(&command.kind, &command.body),
+        });
         let (act, journaled) = match read {
             Ok((act, journaled)) => (Ok(act), journaled),
             Err(fault) => (Err(fault), String::new()),
         };
-        let (signature, act) = match signature {
-            Ok(signature) => (signature, act),
-            Err(fault) => (None, Err(fault)),
-        };
+        let signature = signature.unwrap_or_default();
         Ready {
             head: Head {
                 id: command.id,

@@ -117,6 +117,7 @@ async fn a_command_that_fails_is_refused_alone_and_the_writer_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     let location = Location::Sqlite(folder.path().join("door.sqlite"));
     let (agency, clock) = (AgencyId(Uuid::now_v7()), Clock::system());
+    Db::make(&location).unwrap();
     let mut db = Db::open(&location, Access::Write).unwrap();
     db.migrate().unwrap();
     found(&mut db, agency, clock.now()).unwrap();

@@ -10,7 +10,7 @@ use std::{
 
 use chrono::{DateTime, Utc};
 use serde_json::value::RawValue;
-use uuid::Uuid;
+use uuid::{Uuid, Version};
 
 use super::{
     Head, Permission, RecordRef,
@@ -22,7 +22,7 @@ use super::{
     wording::words,
 };
 use crate::platform::{
-    auth::Actor,
+    auth::{Actor, Role},
     bodies,
     db::{
         Db,
@@ -228,9 +228,13 @@ impl Write<'_> {
             .collect()
     }
 
-    /// Refuses an id that any record of the kind has or had.
+    /// Refuses an id that any record of the kind has or had, and from a client one of those that only the service makes.
     pub fn unused<R: Record>(&mut self, id: impl Into<Uuid>) -> Result<(), Fault> {
         let id = id.into();
+        if self.actor.role != Role::Service && id.get_version() == Some(Version::Sha1) {
+            let words = "An id of version 5 is one that the service makes; make one of version 7";
+            return Err(Fault::field("body.id", words));
+        }
         match self.row::<R>(id)? {
             Some(_) => Err(Fault::new(
                 error::ALREADY_THERE,

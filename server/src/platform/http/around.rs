@@ -1,7 +1,7 @@
 //! What every request goes through: its id, HEAD where only GET is written, and pages of other origins that may ask.
 
 use actix_web::{
-    HttpMessage as _, HttpResponse,
+    HttpMessage as _, HttpRequest, HttpResponse, ResponseError as _,
     body::{self, BodySize, BoxBody, MessageBody},
     dev::{ServiceRequest, ServiceResponse},
     http::{
@@ -16,6 +16,7 @@ use super::{
     addresses::{Addresses, allow},
     request_id::{self, RequestId},
 };
+use crate::platform::error::{self, Fault};
 
 /// What other origins may send along.
 const SENT: HeaderValue = HeaderValue::from_static(
@@ -46,6 +47,7 @@ impl CorsOrigins {
         Ok(Self(named))
     }
 
+    /// Whether pages of this origin may ask.
     fn allows(&self, origin: &str) -> bool {
         self.0.iter().any(|known| known == "*" || known == origin)
     }
@@ -56,6 +58,13 @@ impl CorsOrigins {
         let open = request.path() == "/openapi.json" || is_api(request.path());
         (open && self.allows(origin.to_str().ok()?)).then(|| origin.clone())
     }
+}
+
+/// Whether a request comes from a page that may ask with a bearer token, which it gets by signing in.
+pub fn from_open_page(request: &HttpRequest) -> bool {
+    let origin = request.headers().get(header::ORIGIN).and_then(|origin| origin.to_str().ok());
+    let gate = request.app_data::<web::Data<Gate>>();
+    gate.zip(origin).is_some_and(|(gate, origin)| gate.cors.allows(origin))
 }
 
 /// Whether an address is the API's, so that no page of the dashboard ever answers at it.
@@ -84,10 +93,20 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
     }
     let asked = gate.filter(|_| *request.method() == Method::OPTIONS && is_api(request.path()));
     let taken = asked.map(|gate| gate.addresses.methods(request.path())).filter(|taken| !taken.is_empty());
+    let api = is_api(request.path());
     let mut answer = match taken {
         Some(methods) => request.into_response(options(&methods, origin.is_some())),
-        None => id.clone().during(next.call(request)).await?.map_into_boxed_body(),
+        None => match plain(&request) {
+            Ok(()) => id.clone().during(next.call(request)).await?.map_into_boxed_body(),
+            Err(fault) => {
+                let refused = id.clone().during(async { fault.error_response() }).await;
+                request.into_response(refused)
+            }
+        },
     };
+    if api {
+        careful(answer.headers_mut());
+    }
     if let Some(id) = id.value() {
         answer.headers_mut().insert(request_id::HEADER, id);
     }
@@ -95,6 +114,27 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
         open(answer.headers_mut(), origin);
     }
     Ok(if head { without_stream(answer) } else { answer })
+}
+
+/// Refuses a body that is packed: a few kilobytes of it unfold to gigabytes, before anybody has counted them.
+fn plain(request: &ServiceRequest) -> Result<(), Fault> {
+    let packed = request
+        .headers()
+        .get_all(header::CONTENT_ENCODING)
+        .any(|value| !value.as_bytes().trim_ascii().eq_ignore_ascii_case(b"identity"));
+    if packed {
+        let words = "Send the body as it is, without Content-Encoding; answers may be packed, bodies may not";
+        return Err(Fault::new(error::BODY_ENCODED, words));
+    }
+    Ok(())
+}
+
+/// What every answer of the API says to browsers and caches, where it says nothing else itself.
+fn careful(headers: &mut HeaderMap) {
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    if !headers.contains_key(header::CACHE_CONTROL) {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
 }
 
 /// What may be asked at an address.

@@ -16,6 +16,7 @@ use uuid::Uuid;
 use super::{
     Doc, Shared, body,
     doc::text,
+    forwarded::host_of,
     prefer::Return,
     signature::{Argument, Body, uuid},
 };
@@ -68,7 +69,7 @@ pub fn same_origin(request: &HttpRequest, shared: &Shared) -> Result<(), Fault> 
         return Ok(());
     }
     let origin = request.headers().get(header::ORIGIN).and_then(|value| value.to_str().ok());
-    let host = request.connection_info().host().to_owned();
+    let host = host_of(request, shared);
     let own = origin.is_some_and(|origin| {
         let named = match origin.split_once("://") {
             // Where cookies travel over TLS alone, a plain page under the same name may be anybody's.

@@ -7,6 +7,8 @@ pub mod assets;
 mod caller;
 mod doc;
 mod document;
+mod forwarded;
+pub mod health;
 mod heads;
 pub mod prefer;
 mod problem;
@@ -21,12 +23,13 @@ mod unions;
 pub use super::body;
 pub use addresses::Addresses;
 pub use answers::{Created, Json, Listed, Tagged, TaggedBy, Versioned};
-pub use around::{CorsOrigins, Gate};
+pub use around::{CorsOrigins, Gate, from_open_page};
 pub use caller::{
     Access, Caller, CommandKey, MayPlan, Member, REFRESH_COOKIE, RawBody, Request, answered, refused, same_origin, session_cookies, spent_cookies,
 };
 pub use doc::{Doc, Page, Schemas};
 pub use document::Preface;
+pub use forwarded::{Proxies, caller_of, host_of};
 pub use heads::Heads;
 pub use reads::{Shown, find_in, list_in};
 pub use routes::Api;
@@ -64,6 +67,8 @@ pub struct Shared {
     pub origins: Vec<String>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
+    /// Whose word about a caller counts.
+    pub proxies: Proxies,
     /// The line in which searches wait.
     pub searches: Searches,
     /// The work beside the requests.
@@ -76,12 +81,9 @@ impl Shared {
     /// Reads one state of the database on a thread that may block.
     pub async fn read<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
         let shared = std::sync::Arc::clone(self);
-        web::block(move || {
-            let mut db = shared.readers.get().map_err(anyhow::Error::from)?;
-            db.transaction(db::Access::Read, work)
-        })
-        .await
-        .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+        web::block(move || db::transaction(&shared.readers, db::Access::Read, work))
+            .await
+            .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
     }
 
     /// As [`Shared::read`], of an agency as it stands now: what is due is settled first, so that no answer is read past its
@@ -117,8 +119,7 @@ impl Shared {
         let (shared, followed) = (std::sync::Arc::clone(self), followed.clone());
         web::block(move || {
             followed.with(agency, |kept| {
-                let mut db = shared.readers.get().map_err(anyhow::Error::from)?;
-                db.transaction(db::Access::Read, |db| {
+                db::transaction(&shared.readers, db::Access::Read, |db| {
                     let (kept, revision) = kept.bring(db)?;
                     work(db, kept, revision)
                 })

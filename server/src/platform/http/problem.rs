@@ -8,6 +8,9 @@ use actix_web::{
 use super::request_id;
 use crate::platform::error::{self, Fault, Problem};
 
+/// Seconds after which to try again, where nobody knows better.
+const USUAL_PAUSE: u64 = 5;
+
 impl ResponseError for Fault {
     fn status_code(&self) -> StatusCode {
         StatusCode::from_u16(self.code.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR)
@@ -18,8 +21,10 @@ impl ResponseError for Fault {
             tracing::error!(code = %self.code, cause = ?self.cause, "failed");
         }
         let mut answer = HttpResponse::build(self.status_code());
-        if self.code == error::SLOW_DOWN || self.code == error::BUSY {
-            answer.insert_header((header::RETRY_AFTER, "5"));
+        if let Some(seconds) = self.retry_after {
+            answer.insert_header((header::RETRY_AFTER, seconds));
+        } else if self.code == error::SLOW_DOWN || self.code == error::BUSY {
+            answer.insert_header((header::RETRY_AFTER, USUAL_PAUSE));
         }
         if self.code.status() == 401 {
             answer.insert_header((header::WWW_AUTHENTICATE, "Bearer"));

@@ -189,6 +189,7 @@ impl<T: ToSchema> Argument for OptionalBody<T> {
 impl Argument for RawBody {
     fn describe(doc: &mut Doc) {
         doc.may_refuse("413", "The body is too large");
+        doc.may_refuse("415", "The body comes with a Content-Encoding");
     }
 }
 

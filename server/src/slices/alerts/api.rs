@@ -1,4 +1,4 @@
-use actix_web::{http::Method, web};
+use actix_web::{HttpRequest, http::Method, web};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::ToSchema;
@@ -11,10 +11,13 @@ use super::{
     watch,
     work::{code_of, dispatcher},
 };
-use crate::platform::{
-    door::{Act as _, Outcome, name},
-    error::{self, Fault},
-    http::{Anyone, Api, Body, Doc, Json, Shared},
+use crate::{
+    platform::{
+        door::{Act as _, Outcome, name},
+        error::{self, Fault},
+        http::{Anyone, Api, Body, Doc, Json, Shared, caller_of},
+    },
+    slices::sessions::NetworkLimits,
 };
 
 /// The alerts' addresses.
@@ -27,6 +30,8 @@ pub fn routes(api: &mut Api) {
     api.registry.add::<NoteTelling>();
     api.registry.add::<AnswerAlert>();
     api.registry.watch(watch);
+    // A desk acknowledges what it reads: some messages at once, and then one each second.
+    let limits = web::Data::new(NetworkLimits::new(60, 60));
     api.other(
         Method::POST,
         ACKNOWLEDGE_PATH,
@@ -39,8 +44,9 @@ pub fn routes(api: &mut Api) {
              `{\"acknowledged_by\": \"Desk 3\"}`.",
         )
         .answer("Acknowledged")
-        .refuses("403", "The code is wrong, used or too old"),
-        acknowledge,
+        .refuses("403", "The code is wrong, used or too old")
+        .refuses("429", "Too many tries"),
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<CodeGiven>| acknowledge(request, shared, given, limits.clone()),
     );
 }
 
@@ -65,9 +71,20 @@ struct Answered {
     by: String,
 }
 
-async fn acknowledge(shared: web::Data<Shared>, _: Anyone, Body(given): Body<CodeGiven>) -> Result<Json<Answered>, Fault> {
+async fn acknowledge(
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    Body(given): Body<CodeGiven>,
+    limits: web::Data<NetworkLimits>,
+) -> Result<Json<Answered>, Fault> {
+    limits.count(caller_of(&request, &shared), "Too many codes were tried; wait a minute before the next")?;
     let by = name("body.by", &given.by)?;
     let unknown = || Fault::new(error::CODE_UNKNOWN, "No message has this code, or it is too old; acknowledge by telephone").at("body.code");
+    // What has other signs than a code is in no table, and need not be asked for.
+    let shaped = given.code.len() <= 100 && given.code.bytes().all(|sign| sign.is_ascii_alphanumeric() || sign == b'-' || sign == b'_');
+    if !shaped {
+        return Err(unknown());
+    }
     let shared = shared.into_inner();
     let key = code_of(&shared, given.code).await?.ok_or_else(unknown)?;
     let body = json!({ "id": key.alert, "receiver": key.receiver, "by": by });

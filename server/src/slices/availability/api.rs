@@ -11,7 +11,7 @@ use super::{
 use crate::platform::{
     error::{self, Fault},
     http::{Api, Caller, Doc, Json, PathId, Shared},
-    past::When,
+    past::{self, When},
 };
 use crate::slices::rigs::Rig;
 
@@ -72,8 +72,10 @@ async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::
 #[serde(deny_unknown_fields)]
 struct Between {
     /// From this instant on; from the first record unless said.
+    #[serde(default, deserialize_with = "past::instant")]
     from: Option<DateTime<Utc>>,
     /// Up to this instant; now unless said.
+    #[serde(default, deserialize_with = "past::instant")]
     until: Option<DateTime<Utc>>,
 }
 
@@ -103,10 +105,12 @@ async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, a
 #[serde(deny_unknown_fields)]
 struct ChangesSinceQuery {
     /// Since this instant.
+    #[serde(default, deserialize_with = "past::instant")]
     at: Option<DateTime<Utc>>,
     /// Since this revision.
     revision: Option<i64>,
     /// Up to this instant; now unless said.
+    #[serde(default, deserialize_with = "past::instant")]
     until: Option<DateTime<Utc>>,
     /// Only rigs that stand in this district now.
     district: Option<Uuid>,

@@ -10,7 +10,7 @@ use super::{
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Anyone, Api, Argument, Doc, Shared, tags::tagged_as},
+    http::{Anyone, Api, Argument, Doc, Shared, caller_of, tags::tagged_as},
 };
 
 /// The calendar feeds' addresses.
@@ -64,7 +64,7 @@ fn missing() -> Fault {
 }
 
 async fn show(request: HttpRequest, shared: web::Data<Shared>, secret: Secret, limits: web::Data<CalendarLimits>) -> Result<HttpResponse, Fault> {
-    limits.count(request.peer_addr().map(|peer| peer.ip()))?;
+    limits.count(caller_of(&request, &shared))?;
     let hash = secret.0.ok_or_else(missing)?;
     let shared = shared.into_inner();
     let (agency, feed) = shared.read(move |db| view::opened_by(db, &hash)).await?.ok_or_else(missing)?;

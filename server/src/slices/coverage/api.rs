@@ -49,6 +49,7 @@ pub fn routes(api: &mut Api) {
 #[serde(deny_unknown_fields)]
 pub struct CoverageQuery {
     /// As it stood at this instant, by what the service had been told by then.
+    #[serde(default, deserialize_with = "past::instant")]
     at: Option<DateTime<Utc>>,
     /// As this revision left it.
     revision: Option<i64>,

@@ -15,7 +15,7 @@ use crate::{
         db::Db,
         door::Permission,
         error::{self, Fault},
-        http::{Api, Body, Caller, Created, Doc, Json, Shared},
+        http::{Api, Body, Caller, Created, Doc, Json, Shared, host_of},
         ids::MemberId,
         record::{self, Record as _},
     },
@@ -117,11 +117,8 @@ async fn invite(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): 
     }
     let station = given.station.map(|station| station.0);
     let (code, expires_at) = shared.slow(move |shared| shared.sessions.invite(&actor, station)).await?;
-    let url = {
-        let seen = request.connection_info();
-        let scheme = if shared.plain_http { seen.scheme() } else { "https" };
-        format!("{scheme}://{}/enrol#{code}", seen.host())
-    };
+    let scheme = if shared.plain_http { "http" } else { "https" };
+    let url = format!("{scheme}://{}/enrol#{code}", host_of(&request, &shared));
     Created::of(&Invitation { code, url, expires_at })
 }
 

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::platform::{
-    auth::{Actor, Role},
+    auth::{Actor, Email, Role},
     ids::{AgencyId, MemberId},
     person::Person,
     record::{Index, Record},
@@ -43,8 +43,9 @@ pub struct Member {
     pub id: MemberId,
     /// Its name, as the journal and the screens show it.
     pub name: String,
-    /// The email that it signs in with.
-    pub email: String,
+    /// The email that it signs in with, in small letters.
+    #[schema(value_type = String, max_length = 254)]
+    pub email: Email,
     /// What it may do.
     pub role: Role,
     /// When set, only in this district.
@@ -112,7 +113,7 @@ impl Record for Member {
     fn index(&self) -> Index {
         Index {
             label: self.name.clone(),
-            uniq: Some(self.email.to_lowercase()),
+            uniq: Some(self.email.as_str().to_owned()),
             mark: None,
             state: if self.active { "active" } else { "left" }.into(),
             parent: None,

@@ -5,14 +5,14 @@ use uuid::Uuid;
 use super::Member;
 use crate::{
     platform::{
-        auth::{self, Pin, Role},
+        auth::{self, Email, NewPassword, Pin, Role},
         door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         ids::MemberId,
         patch,
         record::{self, Record as _, Scope},
     },
-    slices::{districts::District, stations::Station},
+    slices::{agencies::Agency, districts::District, stations::Station},
 };
 
 /// Adds a member.
@@ -23,18 +23,21 @@ pub struct AddMember {
     pub id: MemberId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// The email that it signs in with; no other member has it.
-    pub email: String,
+    /// The email that it signs in with; no other member has it. Capital letters and spaces around it make no difference.
+    #[schema(value_type = String, max_length = 254)]
+    pub email: Email,
     /// What it may do.
     pub role: Role,
     /// When set, only in this district.
     pub district: Option<Uuid>,
     /// When set, only at this station.
     pub station: Option<Uuid>,
-    /// Its first password, 10 characters or more; without one it cannot sign in yet.
+    /// Its first password: 10 to 256 characters, none of the commonest and not made of its own name, email or agency. Without one
+    /// it cannot sign in yet.
+    #[schema(min_length = 10, max_length = 256)]
     pub password: Option<String>,
     #[serde(skip)]
-    hash: Option<String>,
+    made: Option<NewPassword>,
 }
 
 impl AddMember {
@@ -55,12 +58,11 @@ fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -
     }
 }
 
-fn email(given: &str) -> Result<String, Fault> {
-    let email = name("body.email", given)?;
-    match email.split_once('@') {
-        Some((user, host)) if !user.is_empty() && host.contains('.') && !email.contains(char::is_whitespace) => Ok(email),
-        _ => Err(Fault::field("body.email", "This is no email address; it reads name@host")),
-    }
+/// Holds a new password to the words of whoever it is for.
+fn not_of(write: &mut Write<'_>, made: Option<&NewPassword>, name: &str, email: &Email) -> Result<(), Fault> {
+    let Some(made) = made else { return Ok(()) };
+    let agency = write.find::<Agency>(write.agency.0)?.record.name;
+    made.is_not_of(&[name, email.as_str(), &agency])
 }
 
 impl Act for AddMember {
@@ -70,12 +72,12 @@ impl Act for AddMember {
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
+    const SLOW: bool = true;
     const SECRET: &'static [&'static str] = &["password"];
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = name("body.name", &self.name)?;
-        self.email = email(&self.email)?;
-        self.hash = self.password.take().map(|password| auth::hash(&password)).transpose()?;
+        self.made = self.password.take().map(|password| NewPassword::new(&password)).transpose()?;
         Ok(())
     }
 
@@ -83,8 +85,9 @@ impl Act for AddMember {
         write.unused::<Member>(self.id)?;
         let scope = bound(write, self.district, self.station)?;
         write.decide_for(scope)?;
+        not_of(write, self.made.as_ref(), &self.name, &self.email)?;
         let agency = write.agency;
-        auth::put_credential(write.beside(), agency, self.id, &self.email, self.hash.as_deref())?;
+        auth::put_credential(write.beside(), agency, self.id, &self.email, self.made.as_ref().map(NewPassword::hash))?;
         let member = Member {
             id: self.id,
             name: self.name,
@@ -122,10 +125,11 @@ pub struct EditMember {
     pub station: Option<Option<Uuid>>,
     /// Whether it may sign in.
     pub active: Option<bool>,
-    /// New password.
+    /// New password, as with `member.add`.
+    #[schema(min_length = 10, max_length = 256)]
     pub password: Option<String>,
     #[serde(skip)]
-    hash: Option<String>,
+    made: Option<NewPassword>,
 }
 
 /// Refuses to leave the agency without an admin of the whole of it: nobody could make one any more.
@@ -147,13 +151,14 @@ impl Act for EditMember {
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("member");
+    const SLOW: bool = true;
     const SECRET: &'static [&'static str] = &["password"];
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if let Some(given) = &self.name {
             self.name = Some(name("body.name", given)?);
         }
-        self.hash = self.password.take().map(|password| auth::hash(&password)).transpose()?;
+        self.made = self.password.take().map(|password| NewPassword::new(&password)).transpose()?;
         Ok(())
     }
 
@@ -177,11 +182,12 @@ impl Act for EditMember {
         let agency = write.agency;
         let scope = bound(write, member.district, member.station)?;
         write.decide_for(scope)?;
-        if self.hash.is_some() {
-            auth::put_credential(write.beside(), agency, member.id, &member.email, self.hash.as_deref())?;
+        if let Some(made) = &self.made {
+            not_of(write, Some(made), &member.name, &member.email)?;
+            auth::put_credential(write.beside(), agency, member.id, &member.email, Some(made.hash()))?;
         }
         let before = (was.role, was.district, was.station, was.active);
-        if self.hash.is_some() || before != (member.role, member.district, member.station, member.active) {
+        if self.made.is_some() || before != (member.role, member.district, member.station, member.active) {
             let now = write.now();
             auth::end_all(write.ending(), agency, member.id, now)?;
         }

@@ -9,6 +9,7 @@ use utoipa::openapi::{ObjectBuilder, path::ParameterIn, schema::Type};
 
 use super::{
     PhotoName, Photos,
+    line::Place,
     ops::{self, MOST_BYTES, Part, UploadResult},
 };
 use crate::platform::{
@@ -178,14 +179,50 @@ fn refused_at_offset(fault: &Fault, offset: i64) -> HttpResponse {
     answer
 }
 
+/// The bytes of a photo, with the place that they take up until it is kept.
+struct Upload {
+    bytes: web::Bytes,
+    place: Place,
+}
+
+impl FromRequest for Upload {
+    type Error = Fault;
+    type Future = std::pin::Pin<Box<dyn Future<Output = Result<Self, Fault>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let caller = Caller::from_request(request, payload).into_inner();
+        let place = caller.and_then(|Caller(actor)| {
+            let photos = request.app_data::<web::Data<Photos>>();
+            let photos = photos.ok_or_else(|| anyhow::anyhow!("the service was wired without its photos"))?;
+            photos.place(actor.sign_in)
+        });
+        // Nothing of them is read before there is a place.
+        let bytes = place.is_ok().then(|| RawBody::from_request(request, payload));
+        Box::pin(async move {
+            let (place, Some(bytes)) = (place?, bytes) else {
+                return Err(anyhow::anyhow!("a place without its bytes").into());
+            };
+            let too_large = |_| Fault::new(error::PHOTO_TOO_LARGE, "A photo holds 12 MB at most; send it smaller");
+            let RawBody(bytes) = bytes.await.map_err(too_large)?;
+            Ok(Self { bytes, place })
+        })
+    }
+}
+
+impl Argument for Upload {
+    fn describe(doc: &mut Doc) {
+        RawBody::describe(doc);
+        doc.may_refuse("429", "This sign-in sends two photos already");
+    }
+}
+
 async fn put(
     caller: Caller,
     photos: web::Data<Photos>,
     name: PhotoName,
     ContentRange(part): ContentRange,
-    body: Result<RawBody, Fault>,
+    Upload { bytes, place: _place }: Upload,
 ) -> Result<HttpResponse, Fault> {
-    let RawBody(bytes) = body.map_err(|_| Fault::new(error::PHOTO_TOO_LARGE, "A photo holds 12 MB at most; send it smaller"))?;
     if part.is_some_and(|part| part.last - part.first + 1 != bytes.len()) {
         return Err(unusable("The body does not hold as many bytes as Content-Range says"));
     }

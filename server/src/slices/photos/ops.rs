@@ -4,9 +4,11 @@ use chrono::TimeDelta;
 use object_store::{GetResult, ObjectStore, ObjectStoreExt as _, path::Path};
 use sha2::{Digest as _, Sha256};
 use tokio::sync::Semaphore;
+use uuid::Uuid;
 
 use super::{
     PhotoName, PhotoPlace,
+    line::{Line, Place},
     picture::{self, Picture},
     rows::{self, Row},
 };
@@ -15,7 +17,7 @@ use crate::{
         auth::{Actor, Role},
         clock::Clock,
         db::{
-            Access, Db, Pool,
+            self, Access, Db, Pool,
             types::{Moment, Uid},
         },
         door::Permission,
@@ -81,6 +83,7 @@ pub struct Photos {
     writers: Pool,
     clock: Clock,
     hands: Arc<Semaphore>,
+    line: Line,
 }
 
 fn too_large() -> Fault {
@@ -111,7 +114,13 @@ impl Photos {
             writers,
             clock,
             hands: Arc::new(Semaphore::new(AT_ONCE)),
+            line: Line::default(),
         })
+    }
+
+    /// A place for a photo that is being sent, taken before its bytes are read.
+    pub(super) fn place(&self, sign_in: Option<Uuid>) -> Result<Place, Fault> {
+        self.line.take(sign_in.unwrap_or_default())
     }
 
     async fn with_db<T: Send + 'static>(&self, access: Access, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
@@ -119,11 +128,7 @@ impl Photos {
             Access::Read => self.readers.clone(),
             Access::Write => self.writers.clone(),
         };
-        blocking(move || {
-            let mut db = pool.get().map_err(anyhow::Error::from)?;
-            db.transaction(access, work)
-        })
-        .await
+        blocking(move || db::transaction(&pool, access, work)).await
     }
 
     /// Takes a photo whole, or one part of it. The last part makes it whole.

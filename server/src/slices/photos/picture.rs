@@ -15,6 +15,8 @@ use crate::platform::error::{self, Fault};
 
 /// The most pixels that a photo has.
 const MOST_PIXELS: u64 = 50_000_000;
+/// The longest side of a photo, in pixels: a picture of one pixel by fifty million is worked on for minutes.
+const MOST_SIDE: u32 = 20_000;
 /// The most that one decoded picture may take up in memory: 50 megapixels of four bytes.
 const MOST_MEMORY: u64 = 4 * MOST_PIXELS;
 /// The longest side of a thumbnail, in pixels.
@@ -97,6 +99,9 @@ pub fn made(bytes: &[u8]) -> Result<Picture, Fault> {
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(|error| unreadable(&error))?;
     let (width, height) = decoder.dimensions();
+    if width.max(height) > MOST_SIDE {
+        return Err(too_large(&format!("it is {width} x {height} pixels, and no side may be longer than 20,000")));
+    }
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
         return Err(too_large(&format!("it is {width} x {height} pixels")));
     }

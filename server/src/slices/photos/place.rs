@@ -1,6 +1,6 @@
 //! Where photos are kept: a folder, or a bucket of a store that speaks S3.
 
-use std::{path::PathBuf, str::FromStr, sync::Arc, time::Duration};
+use std::{os::unix::fs::DirBuilderExt as _, path::PathBuf, str::FromStr, sync::Arc, time::Duration};
 
 use anyhow::Context as _;
 use object_store::{ObjectStore, RetryConfig, aws::AmazonS3Builder, local::LocalFileSystem, path::Path, prefix::PrefixStore};
@@ -38,7 +38,8 @@ impl PhotoPlace {
         match self {
             Self::Folder(folder) => {
                 let open = || -> anyhow::Result<LocalFileSystem> {
-                    std::fs::create_dir_all(folder)?;
+                    // Nobody but its owner reads what is in it, whatever the umask.
+                    std::fs::DirBuilder::new().recursive(true).mode(0o700).create(folder)?;
                     // A photo that was answered as stored survives a power cut.
                     Ok(LocalFileSystem::new_with_prefix(folder)?.with_fsync(true))
                 };

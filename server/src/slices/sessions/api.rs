@@ -1,6 +1,10 @@
 use std::sync::Arc;
 
-use actix_web::{Either, HttpRequest, HttpResponse, http::Method, web};
+use actix_web::{
+    Either, HttpRequest, HttpResponse,
+    http::{Method, header},
+    web,
+};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::ToSchema;
@@ -9,12 +13,13 @@ use uuid::Uuid;
 use super::limits::{CodeLimits, SignInLimits};
 use crate::{
     platform::{
-        auth::{ACCESS_SECONDS, Actor, Enrolment, Role, SessionTokens, refusal},
+        auth::{self, ACCESS_SECONDS, Actor, Email, Enrolment, MOST_PASSWORD, Role, SessionTokens, refusal},
         db::Db,
         door::{CommandKind, Outcome},
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, prefer::Return, same_origin, session_cookies, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, caller_of, from_open_page, prefer::Return, same_origin,
+            session_cookies, spent_cookies,
         },
         ids::{AgencyId, MemberId},
         record::{self, Record},
@@ -29,6 +34,7 @@ use crate::{
 /// The addresses of sign-in.
 pub fn routes(api: &mut Api) {
     let limits = web::Data::new(SignInLimits::default());
+    let refreshed = limits.clone();
     api.other(
         Method::POST,
         "/v1/session",
@@ -36,12 +42,14 @@ pub fn routes(api: &mut Api) {
             "session",
             "sign_in",
             "Sign in",
-            "Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five tries for one email from \
-             one address are taken at once, then one every six seconds.",
+            "Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one \
+             email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it.",
         )
         .answer("Signed in")
         .refuses("401", "Email and password do not match")
-        .refuses("429", "Too many tries"),
+        .refuses("403", "Not from the service's own pages")
+        .refuses("429", "Too many tries")
+        .refuses("503", "Too many passwords are being checked"),
         move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SignIn>| sign_in(request, shared, given, limits.clone()),
     );
     let limits = web::Data::new(CodeLimits::default());
@@ -73,7 +81,7 @@ pub fn routes(api: &mut Api) {
         .answer("Refreshed")
         .refuses("401", "The sign-in has ended")
         .refuses("403", "Not from the service's own pages"),
-        refresh,
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: OptionalBody<Refresh>| refresh(request, shared, given, refreshed.clone()),
     );
     api.other(
         Method::DELETE,
@@ -107,8 +115,10 @@ pub fn routes(api: &mut Api) {
 #[serde(deny_unknown_fields)]
 struct SignIn {
     /// The member's email.
-    email: String,
+    #[schema(value_type = String, max_length = 254)]
+    email: Email,
     /// The member's password.
+    #[schema(max_length = 256)]
     password: String,
     /// Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
     #[serde(default)]
@@ -211,7 +221,8 @@ impl WhoAmI {
     }
 }
 
-async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<Json<Session>, Fault> {
+/// The answer to a sign-in, and the email of the member where it is one's.
+async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<(Json<Session>, Option<Email>), Fault> {
     let (agency, member, device) = (tokens.agency, tokens.member, tokens.device);
     let found = shared.read(move |db| load(db, agency, member, device)).await?;
     let actor = match (&found.0, &found.1) {
@@ -223,6 +234,7 @@ async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) ->
         (None, None) => return Err(anyhow::anyhow!("a sign-in of nobody").into()),
     };
     let access = shared.keys.sign(&actor, tokens.family)?;
+    let email = found.0.as_ref().map(|member| member.email.clone());
     let mut session = Session {
         access_token: None,
         refresh_token: None,
@@ -231,19 +243,53 @@ async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) ->
     };
     if browser {
         let cookies = session_cookies(access, &tokens, shared.plain_http);
-        return Ok(Json::of(&session)?.with_cookies(cookies));
+        return Ok((Json::of(&session)?.with_cookies(cookies), email));
     }
     session.access_token = Some(access);
     session.refresh_token = Some(tokens.refresh);
-    Json::of(&session)
+    Ok((Json::of(&session)?, email))
 }
 
 async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SignIn>, limits: web::Data<SignInLimits>) -> Result<Json<Session>, Fault> {
-    limits.count(&given.email, request.peer_addr().map(|peer| peer.ip()))?;
+    // Another page may not sign its visitor in, to have the work done under a name of its choice.
+    if given.browser || request.headers().contains_key(header::ORIGIN) && !from_open_page(&request) {
+        same_origin(&request, &shared)?;
+    }
     let shared = shared.into_inner();
-    let browser = given.browser;
-    let tokens = shared.slow(move |shared| shared.sessions.start(&given.email, &given.password)).await?;
-    signed_in(shared, tokens, browser).await
+    let counted = limits.count(&given.email, caller_of(&request, &shared), shared.clock.now())?;
+    let answer = check(&shared, &given).await;
+    match &answer {
+        Ok(_) => limits.succeeded(&counted, shared.clock.now()),
+        Err(fault) if fault.code != error::SIGN_IN_FAILED => limits.give_back(&counted, shared.clock.now()),
+        Err(_) => {}
+    }
+    Ok(signed_in(shared, answer?, given.browser).await?.0)
+}
+
+/// Finds whose email and password these are, in its turn and holding no connection while it hashes, and begins the sign-in.
+async fn check(shared: &Arc<Shared>, given: &SignIn) -> Result<SessionTokens, Fault> {
+    let wrong = || {
+        let words = "Email and password do not match; check both, or ask an admin for a new password";
+        Fault::new(error::SIGN_IN_FAILED, words)
+    };
+    // No password is longer, so it is nobody's.
+    if given.password.chars().nth(MOST_PASSWORD).is_some() {
+        return Err(wrong());
+    }
+    let place = shared.door.hashing().place()?;
+    let email = given.email.clone();
+    let found = shared.read(move |db| auth::credential_of(db, &email)).await?;
+    let turn = place.turn().await?;
+    let (password, credential) = (given.password.clone(), found.clone());
+    let matches = shared
+        .slow(move |shared| {
+            let _turn = turn;
+            Ok(shared.sessions.matches(&password, credential.as_ref()))
+        })
+        .await?;
+    drop(place);
+    let known = found.filter(|_| matches).ok_or_else(wrong)?;
+    shared.slow(move |shared| shared.sessions.begin(known.agency, Some(known.member), None)).await
 }
 
 async fn redeem(
@@ -255,7 +301,7 @@ async fn redeem(
     if given.browser {
         same_origin(&request, &shared)?;
     }
-    limits.count(request.peer_addr().map(|peer| peer.ip()))?;
+    limits.count(caller_of(&request, &shared))?;
     let shared = shared.into_inner();
     let code = given.code;
     let Enrolment { id, agency, member, station } = shared.slow(move |shared| shared.sessions.invited(&code)).await?;
@@ -274,7 +320,7 @@ async fn redeem(
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
     let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;
-    signed_in(shared, tokens, given.browser).await.map(Either::Left)
+    Ok(Either::Left(signed_in(shared, tokens, given.browser).await?.0))
 }
 
 /// Notes once a day that a device is in use.
@@ -291,7 +337,12 @@ async fn seen(shared: &Arc<Shared>, agency: AgencyId, device: Uuid) -> Result<()
     Ok(())
 }
 
-async fn refresh(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, OptionalBody(given): OptionalBody<Refresh>) -> Result<Json<Session>, Fault> {
+async fn refresh(
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    OptionalBody(given): OptionalBody<Refresh>,
+    limits: web::Data<SignInLimits>,
+) -> Result<Json<Session>, Fault> {
     let given = given.unwrap_or(Refresh { refresh_token: None });
     let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
     let browser = given.refresh_token.is_none();
@@ -310,7 +361,12 @@ async fn refresh(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, Opt
     {
         tracing::warn!(cause = ?fault.cause, %fault, "that a device is in use was not noted");
     }
-    signed_in(shared, tokens, browser).await
+    let from = caller_of(&request, &shared);
+    let (session, email) = signed_in(shared, tokens, browser).await?;
+    if let Some(email) = email {
+        limits.knows(&email, from);
+    }
+    Ok(session)
 }
 
 async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {

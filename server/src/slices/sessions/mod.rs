@@ -4,4 +4,4 @@ mod api;
 mod limits;
 
 pub use api::routes;
-pub use limits::{MOST_KEYS, network, quota};
+pub use limits::NetworkLimits;
