@@ -103,6 +103,7 @@ on_both!(a_flood_of_sign_ins_is_answered_at_once_and_keeps_nobody_waiting, async
         answers.iter().any(|answer| answer.status != 401),
         "there is an end to what is worked on at once"
     );
+    world.pass(TimeDelta::minutes(2));
     world.crew().sign_in().await.ok();
 });
 
