@@ -22,7 +22,7 @@ mod mind;
 mod phone;
 mod plan;
 
-use std::sync::Arc;
+use std::{panic::catch_unwind, sync::Arc};
 
 use futures_util::StreamExt as _;
 
@@ -134,7 +134,9 @@ fn seeds(set_up: SetUp) {
     let (mut counts, mut runs, mut broken) = (Counts::new(), 0, Vec::new());
     for seed in all.into_iter().filter(|seed| SetUp::of(*seed) == set_up) {
         let begun = std::time::Instant::now();
-        match run(&Plan::of(seed, phones(seed))) {
+        // A slip of the test itself names its seed as well.
+        let ran = catch_unwind(|| run(&Plan::of(seed, phones(seed)))).unwrap_or_else(|_| Err(vec!["the test panicked, see above".to_owned()]));
+        match ran {
             Ok(more) => more.into_iter().for_each(|(what, times)| *counts.entry(what).or_default() += times),
             Err(faults) => {
                 eprintln!(

@@ -312,7 +312,7 @@ fn report(write: &mut Write<'_>, piece: PieceId, failures: Vec<Failure>) -> Resu
                 limit: None,
                 photos: failure.photos,
             }
-            .apply(write)?,
+            .report(write)?,
         }
     }
     Ok(())

@@ -99,6 +99,13 @@ impl Act for ReportDefect {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Defect>(self.id)?;
+        self.report(write)
+    }
+}
+
+impl ReportDefect {
+    /// Puts the defect on record. Its id is nobody else's: a client's own, or made from the command's.
+    pub fn report(self, write: &mut Write<'_>) -> Result<(), Fault> {
         // Open to every member for every piece of the agency: who sees damage says so.
         let stored = write.named::<Piece>("piece", self.piece)?;
         let piece = stored.record;
