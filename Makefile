@@ -3,7 +3,8 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly bench build service dashboard openapi examples lint unit integration browser install install-test install-nightly clean-demo kept
+.PHONY: help demo test nightly bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
+  install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
 export PATH := $(CURDIR)/target/node/node_modules/.bin:$(PATH)
@@ -19,6 +20,9 @@ RUN_TESTS = $(CARGO) test
 IGNORED_TOO = -- --ignored
 endif
 
+# What is installed and built already is not made again: the dashboard's lint runs beside the Rust tests, which often wait.
+BUILT = $(MAKE) --no-print-directory -o install-test -o dashboard -o service
+
 help: ## Show these lines
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
@@ -29,7 +33,13 @@ demo: install dashboard ## Build, start on SQLite with the demo county, print th
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
-test: install-test lint unit integration browser ## Run every test, on both databases and in a real browser
+test: install-test lint-code service ## Run every test, on both databases and in a real browser
+	$(BUILT) integration & rust=$$!; \
+	  nice -n 10 $(BUILT) lint-screens unit >target/screens.log 2>&1 & screens=$$!; \
+	  wait $$rust; \
+	  wait $$screens || { cat target/screens.log; echo "The dashboard's lint or unit tests failed: see above." >&2; exit 1; }
+	cat target/screens.log
+	$(BUILT) browser
 
 nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
@@ -57,9 +67,13 @@ openapi: ## Write openapi/openapi.json and the dashboard's client from the code
 	$(CARGO) run -q -p fullset -- openapi > openapi/openapi.json
 	cd dashboard && npm run -s generate
 
-lint: install-test dashboard ## Formatting, clippy, eslint, types, the API's description
+lint: lint-code lint-screens ## Formatting, clippy, eslint, types, the API's description
+
+lint-code: install-test dashboard
 	$(CARGO) fmt --all --check
 	$(CARGO) clippy -q --workspace --all-targets -- -D warnings
+
+lint-screens: install-test dashboard
 	cd dashboard && npm run -s lint && npm run -s check
 	target/outside/node/node_modules/.bin/redocly lint openapi/openapi.json --config openapi/redocly.yaml --format=summary
 	target/outside/node/node_modules/.bin/spectral lint openapi/openapi.json --ruleset openapi/spectral.yaml --fail-severity=hint --quiet

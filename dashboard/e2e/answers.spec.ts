@@ -79,26 +79,30 @@ for (const size of SIZES) {
       await expect(answers).toContainText(said(doubtful.doubts[0], records<Defect>(changes, 'defect')))
     })
 
-    test('without a signal a rig is not full any more once its only tool is reported out of service', async ({
-      page,
-      context,
-    }) => {
-      await signIn(page)
-      const { rig, piece } = await fullRig(page)
-      await page.goto(`/pieces/${piece.id}/report`)
-      await page.getByRole('button', { name: 'Bent or deformed' }).click()
-      await context.setOffline(true)
-      await page.getByRole('button', { name: 'Send: out of service' }).click()
-      await expect(page.getByText('Was full')).toBeVisible({ timeout: 15_000 })
-      await expect(page.getByText(/Not full while this waits: .* reported out of service/)).toBeVisible()
-      await page.getByRole('link', { name: `What ${rig.name} can do, and why` }).click()
-      const answers = page.locator('.answers')
-      await expect(answers.getByText('Was full')).toBeVisible()
-      await expect(answers.getByText('Full', { exact: true })).toBeHidden()
-      await expect(answers).toContainText(piece.tag)
-      await context.setOffline(false)
-      await expect(answers.getByText(/^(Limited|None)$/)).toBeVisible({ timeout: 20_000 })
-      await giveBack(page, piece.id)
+    test.describe('with the screens that the phone keeps', () => {
+      test.use({ serviceWorkers: 'allow' })
+
+      test('without a signal a rig is not full any more once its only tool is reported out of service', async ({
+        page,
+        context,
+      }) => {
+        await signIn(page)
+        const { rig, piece } = await fullRig(page)
+        await page.goto(`/pieces/${piece.id}/report`)
+        await page.getByRole('button', { name: 'Bent or deformed' }).click()
+        await context.setOffline(true)
+        await page.getByRole('button', { name: 'Send: out of service' }).click()
+        await expect(page.getByText('Was full')).toBeVisible({ timeout: 15_000 })
+        await expect(page.getByText(/Not full while this waits: .* reported out of service/)).toBeVisible()
+        await page.getByRole('link', { name: `What ${rig.name} can do, and why` }).click()
+        const answers = page.locator('.answers')
+        await expect(answers.getByText('Was full')).toBeVisible()
+        await expect(answers.getByText('Full', { exact: true })).toBeHidden()
+        await expect(answers).toContainText(piece.tag)
+        await context.setOffline(false)
+        await expect(answers.getByText(/^(Limited|None)$/)).toBeVisible({ timeout: 20_000 })
+        await giveBack(page, piece.id)
+      })
     })
 
     test('only what serves is offered, what does not is refused, and one on its way is not offered twice', async ({
