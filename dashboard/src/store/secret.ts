@@ -2,13 +2,23 @@
 import { prepare, push, type Write } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { Problem } from '@/api/types'
+import type { Act } from './act.svelte'
 
-/** Goes straight to the server and never through the outbox: a password or a secret is not kept on a phone, not even for a
- *  minute. */
-export async function sendSecret(write: Write): Promise<Problem | null> {
+async function straight(write: Write): Promise<Problem | null> {
   const reply = await push(wire, prepare([write]))
   if (!reply.ok) return reply.problem
   const [answer] = reply.data.answers
   if (answer?.outcome === 'applied' || answer?.outcome === 'repeated') return null
   return answer?.problem ?? { code: 'no-answer', title: 'The server left this without an answer', status: 0 }
+}
+
+/** Goes straight to the server and never through the outbox: a password or a secret is not kept on a phone, not even for a
+ *  minute. Whether it took effect; the act shows why not. */
+export async function sendSecret(act: Act, write: Write): Promise<boolean> {
+  if (act.busy) return false
+  act.clear()
+  act.busy = true
+  act.problem = await straight(write)
+  act.busy = false
+  return !act.problem
 }

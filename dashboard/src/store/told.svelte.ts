@@ -75,6 +75,9 @@ export class Hearing {
   note = $state('')
   readonly act = new Act()
 
+  get who() {
+    return this.about ? silent(this.about) : []
+  }
   ask = (about: Unheard) => {
     this.act.clear()
     this.about = about
