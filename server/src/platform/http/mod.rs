@@ -10,6 +10,7 @@ mod document;
 mod forwarded;
 pub mod health;
 mod heads;
+pub mod network_limits;
 pub mod prefer;
 mod problem;
 mod reads;

@@ -11,13 +11,10 @@ use super::{
     watch,
     work::{code_of, dispatcher},
 };
-use crate::{
-    platform::{
-        door::{Act as _, Outcome, name},
-        error::{self, Fault},
-        http::{Anyone, Api, Body, Doc, Json, Shared, caller_of},
-    },
-    slices::sessions::NetworkLimits,
+use crate::platform::{
+    door::{Act as _, Outcome, name},
+    error::{self, Fault},
+    http::{Anyone, Api, Body, Doc, Json, Shared, caller_of, network_limits::NetworkLimits},
 };
 
 /// The alerts' addresses.

@@ -2,7 +2,7 @@
 
 use std::net::IpAddr;
 
-use crate::{platform::error::Fault, slices::sessions::NetworkLimits};
+use crate::platform::{error::Fault, http::network_limits::NetworkLimits};
 
 /// Sixty reads at once from one network and then sixty a minute: a service that reads calendars for many reads each some times a day.
 /// A secret has 256 bits; nobody finds one by trying, however often.

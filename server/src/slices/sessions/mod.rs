@@ -4,4 +4,3 @@ mod api;
 mod limits;
 
 pub use api::routes;
-pub use limits::NetworkLimits;

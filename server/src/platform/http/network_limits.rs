@@ -1,0 +1,72 @@
+//! How often one network may try what takes no sign-in.
+
+use std::{
+    net::{IpAddr, Ipv6Addr},
+    num::NonZeroU32,
+    sync::atomic::{AtomicU64, Ordering},
+    time::{SystemTime, UNIX_EPOCH},
+};
+
+use governor::{
+    DefaultKeyedRateLimiter, Quota, RateLimiter,
+    clock::{Clock as _, DefaultClock},
+};
+
+use crate::platform::error::{self, Fault};
+
+/// How many keys are kept before those that have rested are forgotten.
+pub const MOST_KEYS: usize = 100_000;
+
+/// So many tries at once, and then so many a minute.
+pub fn quota(burst: u32, per_minute: u32) -> Quota {
+    let at_least_one = |n: u32| NonZeroU32::new(n).unwrap_or(NonZeroU32::MIN);
+    Quota::per_minute(at_least_one(per_minute)).allow_burst(at_least_one(burst))
+}
+
+/// Tries of each network at something that takes no sign-in.
+pub struct NetworkLimits {
+    each: DefaultKeyedRateLimiter<IpAddr>,
+    /// The second in which those that have rested were forgotten last.
+    swept: AtomicU64,
+}
+
+impl NetworkLimits {
+    /// So many tries of one network at once, and then so many a minute.
+    pub fn new(burst: u32, per_minute: u32) -> Self {
+        Self {
+            each: RateLimiter::keyed(quota(burst, per_minute)),
+            swept: AtomicU64::new(0),
+        }
+    }
+
+    /// Counts a try; refused with these words, it says when the next one is free.
+    pub fn count(&self, from: Option<IpAddr>, words: &str) -> Result<(), Fault> {
+        let taken = self.each.check_key(&network_of(from));
+        if self.each.len() > MOST_KEYS {
+            // Walking all keys at each try would be dearer than the tries.
+            let second = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
+            if self.swept.swap(second, Ordering::Relaxed) != second {
+                self.each.retain_recent();
+            }
+        }
+        taken.map_err(|until| slow_down(words, until.wait_time_from(DefaultClock::default().now()).as_secs() + 1))
+    }
+}
+
+/// Too many tries, and the seconds until the next one is free.
+pub fn slow_down(words: &str, seconds: u64) -> Fault {
+    Fault::new(error::SLOW_DOWN, words).again_in(seconds)
+}
+
+/// What one caller has to itself: an address of version 4, or the first half of one of version 6.
+fn network(from: IpAddr) -> IpAddr {
+    match from.to_canonical() {
+        IpAddr::V6(address) => IpAddr::V6(Ipv6Addr::from_bits(address.to_bits() & !u128::from(u64::MAX))),
+        address => address,
+    }
+}
+
+/// The network that tries of a caller are counted by.
+pub fn network_of(from: Option<IpAddr>) -> IpAddr {
+    network(from.unwrap_or(IpAddr::V6(Ipv6Addr::UNSPECIFIED)))
+}
