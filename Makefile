@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
+.PHONY: help demo test nightly hostile bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -15,9 +15,11 @@ NEXTEST := $(shell command -v cargo-nextest 2>/dev/null)
 ifdef NEXTEST
 RUN_TESTS = $(CARGO) nextest run
 IGNORED_TOO = --run-ignored all
+SHOWN = --no-capture
 else
 RUN_TESTS = $(CARGO) test
 IGNORED_TOO = -- --ignored
+SHOWN = -- --nocapture --test-threads=1
 endif
 
 # What is installed and built already is not made again: the dashboard's lint runs beside the Rust tests, which often wait.
@@ -49,6 +51,9 @@ nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of t
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
 	cd dashboard && E2E_EVERY_LOOK=1 npm run -s e2e
+
+hostile: dashboard service ## Attack the service with all that the tests sample, and print what it held and how long others waited
+	export FULLSET_TEST_ATTACK=whole NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace hostile:: $(SHOWN)
 
 build: dashboard ## Build the service with its dashboard
 	$(CARGO) build --release -p fullset

@@ -9,6 +9,7 @@
 //! | [`cli`] | the command line |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
+//! | [`hostile`] | callers who mean harm |
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
 //! | [`schema`] | that both databases have the same tables |
@@ -22,6 +23,7 @@ mod cli;
 mod conformance;
 mod contract;
 mod examples;
+mod hostile;
 mod journal;
 mod lost;
 mod outside;

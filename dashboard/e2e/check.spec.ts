@@ -110,7 +110,7 @@ test('a rig is walked with no signal, a step fails, and the defect and the level
     const id = check?.steps.find((one) => one.step === 'blades')?.defect ?? ''
     const found = await answer<Defect>(page, `/v1/defects/${id}`)
     expect(found.what).toMatch(/^Nick near the tip \(/)
-    expect(found.repeats).toEqual([])
+    expect(found.seen_again).toBe(0)
     expect(found).toMatchObject({ class: 'deformation', severity: 'out_of_service', state: 'open' })
     const [sha] = found.photos
     await expect

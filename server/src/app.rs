@@ -12,17 +12,20 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Registry, bring_up, compact},
+        door::{Door, GroupLimits, Keep, Registry, WriteLimits, bring_up, compact},
         error::{self, Fault},
         follow::Followed,
-        http::{Api, CorsOrigins, Gate, Heads, Preface, Proxies, Searches, Shared, around::around, assets, body, health, request_id::Spans},
+        http::{
+            Api, BodyLimits, CorsOrigins, Gate, Heads, Preface, Proxies, RequestBodies, Searches, Shared, around::around, assets, body, health,
+            request_id::Spans,
+        },
         tasks::Tasks,
         tls::{Authority, Tls},
     },
     slices::{
         agencies, alerts, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices,
-        districts, due_checks, effects, imports, members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs, service_plan,
-        sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        districts, due_checks, effects, founding, imports, members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs,
+        service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -55,6 +58,10 @@ pub struct Settings {
     pub tls: Option<Arc<Tls>>,
     /// Where messages about changes may go.
     pub outward: receivers::Outward,
+    /// What the bodies of requests may take.
+    pub bodies: BodyLimits,
+    /// How much each member, tablet or program may write; none: as much as they like.
+    pub writes: Option<WriteLimits>,
 }
 
 impl Settings {
@@ -74,6 +81,8 @@ impl Settings {
             keep: Keep::default(),
             tls: None,
             outward: receivers::Outward::default(),
+            bodies: BodyLimits::default(),
+            writes: None,
         }
     }
 }
@@ -87,6 +96,7 @@ fn api() -> Api {
     members::routes(&mut api);
     devices::routes(&mut api);
     sessions::routes(&mut api);
+    founding::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -163,6 +173,8 @@ pub struct Running {
     pub handle: ServerHandle,
     /// Ends when it has stopped.
     pub server: BoxFuture<'static, std::io::Result<()>>,
+    /// What founds the first agency from a page, where there is none yet.
+    pub founding_code: Option<String>,
 }
 
 /// Starts the service on a listener. The answer's `server` is to be awaited.
@@ -180,6 +192,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keep,
         tls,
         outward,
+        bodies,
+        writes,
     } = settings;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
@@ -187,8 +201,14 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
-    let door = Door::open(&location, Arc::new(registry), clock.clone(), GroupLimits::default())?;
+    let limits = GroupLimits {
+        writes,
+        ..GroupLimits::default()
+    };
+    let door = Door::open(&location, Arc::new(registry), clock.clone(), limits)?;
     let ended = Arc::clone(door.ended());
+    let founder = web::Data::new(founding::Founder::new(writers.clone()));
+    let founding_code = founder.code()?.map(str::to_owned);
     let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), outward));
     let shared = Arc::new(Shared {
         door,
@@ -205,7 +225,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     });
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
-    let gate = web::Data::new(Gate { addresses, cors });
+    let bodies = RequestBodies::new(bodies);
+    let gate = web::Data::new(Gate { addresses, cors, bodies });
     let described = web::Data::new(Described::default());
     let (herald, news) = sync::news();
     let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
@@ -241,6 +262,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(news.clone())
             .app_data(gate.clone())
             .app_data(photos.clone())
+            .app_data(founder.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
@@ -285,6 +307,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     Ok(Running {
         handle,
         server: Box::pin(server),
+        founding_code,
     })
 }
 
@@ -314,8 +337,10 @@ async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
     }
 }
 
-/// Waits for the signal that stops a service.
+/// Waits for the signal that stops a service. One for a terminal that was closed does not: where there are certificates to read
+/// again they are, and else nothing happens.
 async fn asked_to_stop() {
+    let _hung_up = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::hangup());
     let terminated = async {
         match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
             Ok(mut signal) => drop(signal.recv().await),

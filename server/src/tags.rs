@@ -3,6 +3,7 @@
 /// Each tag with a sentence.
 pub const TAGS: &[(&str, &str)] = &[
     ("session", "Signing in and out, and who is signed in."),
+    ("founding", "The first agency of an installation, and its admin."),
     (
         "sync",
         "Commands in batches, the feed of changes and the live stream: all that a client needs that works without a signal. \
@@ -25,6 +26,7 @@ pub const TAGS: &[(&str, &str)] = &[
         "defects",
         "What is wrong with a piece, who may say that it can still be used, and what its return takes.",
     ),
+    ("defect-notes", "What was seen of an open defect again."),
     (
         "checks",
         "What was asked of a piece, what was answered, and what that shows: the latest of each plan, with its history.",

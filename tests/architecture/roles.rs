@@ -26,7 +26,7 @@ pub fn role(file: &str) -> Option<Role> {
     Some(match file {
         "mod.rs" => Role::Front,
         // The second is what a record holds many of.
-        "feed.rs" | "marks.rs" => Role::Record,
+        "feed.rs" | "marks.rs" | "notes.rs" => Role::Record,
         // The second line: what other slices may do to the record inside a command of theirs, and what commands look up.
         "ops.rs" | "acts.rs" | "editing.rs" | "exchange.rs" | "refill.rs" | "remodel.rs" | "retire.rs" | "testing.rs" | "trying.rs" | "undo.rs"
         | "clearing.rs" | "condition.rs" | "watch.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,
@@ -57,7 +57,7 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 /// The rank of a module of the platform: it names those of its own rank and below.
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "ids", "patch", "said", "tasks", "tls"],
+        &["canonical", "clock", "error", "ids", "patch", "rates", "said", "tasks", "tls"],
         &["body", "db", "person"],
         &["bodies", "record"],
         &["follow", "listing", "past"],

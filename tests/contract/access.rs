@@ -149,6 +149,8 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
         BTreeSet::from([
             "about",
             "acknowledge_by_code",
+            "found_agency",
+            "needs_founding",
             "redeem_enrolment",
             "refresh_session",
             "show_calendar",

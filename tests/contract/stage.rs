@@ -134,6 +134,7 @@ impl Stage {
                 json!({ "id": id, "piece": of, "what": "seeps", "class": "deformation", "severity": "usable" }),
             ));
         }
+        all.push(command("defect.note", json!({ "id": stage.lasting_defect, "text": "seeps still" })));
         for id in [stage.missing, stage.lost] {
             all.push(piece(id, &format!("S-{}", id.simple()), county.models.cutter, on_shelf(county.station_1)));
         }

@@ -130,7 +130,7 @@ on_both!(a_failed_step_is_a_defect_and_the_same_again_is_seen_again, async |worl
     let open = crew.list("/v1/defects?state=open").await;
     assert_eq!(open.len(), 2, "{open:?}");
     let again = open.iter().find(|one| one["id"] == defect["id"]).unwrap();
-    assert_eq!(again["repeats"].as_array().unwrap().len(), 1);
+    assert_eq!(again["seen_again"], 1);
     world.pass(TimeDelta::minutes(5));
     check(&crew, plan, cutter, sound()).await.ok();
     assert_eq!(crew.piece(cutter).await["state"], "out_of_service");
@@ -140,7 +140,7 @@ on_both!(a_failed_step_is_a_defect_and_the_same_again_is_seen_again, async |worl
     check(&crew, plan, cutter, leaks()).await.ok();
     let open = crew.list("/v1/defects?state=open").await;
     let again = open.iter().find(|one| one["id"] == defect["id"]).unwrap();
-    assert_eq!((open.len(), again["repeats"].as_array().unwrap().len()), (2, 2));
+    assert_eq!((open.len(), &again["seen_again"]), (2, &json!(2)));
     let history = crew.find(&format!("/v1/checks/{}/history", done["id"].as_str().unwrap())).await;
     assert_eq!(history["items"].as_array().unwrap().len(), 4, "{history}");
 });
@@ -311,7 +311,7 @@ on_both!(
         .await
         .record();
         let defect = crew.find(&format!("/v1/defects/{}", done["steps"][1]["defect"].as_str().unwrap())).await;
-        assert_eq!((&defect["repeats"], &defect["photos"]), (&json!([]), &json!([photo])));
+        assert_eq!((&defect["seen_again"], &defect["photos"]), (&json!(0), &json!([photo])));
         assert_eq!(
             defect["what"],
             "Drips at the swivel (Weekly check: cutter: Leak at the end stop: yes, and must be no)"

@@ -51,9 +51,12 @@ on_both!(a_seep_that_is_seen_again_joins_the_open_defect, async |world: &World| 
     let defect = id_of(&crew.report_as(county.set_1.pump, "seeps a little", "deformation", "usable").await.record());
     world.pass(TimeDelta::days(7));
     let noted = crew.post(&format!("/v1/defects/{defect}/note"), json!({ "text": "seeps more" })).await.record();
-    let expected =
-        json!([{ "at": "2026-12-02T14:00:00.000000Z", "by": crew.person.told(), "text": "seeps more", "class": null, "severity": null, "photos": [] }]);
-    assert_eq!(noted["repeats"], expected);
+    assert_eq!(noted["seen_again"], json!(1));
+    let notes = crew.list(&format!("/v1/defect-notes?parent={}", county.set_1.pump)).await;
+    let (id, rev) = (&notes[0]["id"], &noted["rev"]);
+    let expected = json!([{ "id": id, "defect": defect, "piece": county.set_1.pump, "at": "2026-12-02T14:00:00.000000Z", "by": crew.person.told(),
+        "text": "seeps more", "class": null, "severity": null, "photos": [], "state": "open", "rev": rev }]);
+    assert_eq!(json!(notes), expected);
     assert_eq!(crew.list(&format!("/v1/defects?parent={}", county.set_1.pump)).await.len(), 1);
 });
 
@@ -109,11 +112,12 @@ on_both!(a_defect_and_what_was_seen_again_name_their_photos, async |world: &Worl
     assert_eq!(defect["photos"], json!(photos[..8]), "whether they are here yet does not matter");
     let note = format!("/v1/defects/{}/note", id_of(&defect));
     let noted = crew.post(&note, json!({ "text": "seeps more", "photos": [photos[8]] })).await.record();
-    assert_eq!((&noted["repeats"][0]["photos"], &noted["photos"]), (&json!([photos[8]]), &json!(photos[..8])));
-    assert_eq!(
-        crew.post(&note, json!({ "text": "no picture" })).await.record()["repeats"][1]["photos"],
-        json!([])
-    );
+    assert_eq!(noted["photos"], json!(photos[..8]));
+    world.pass(TimeDelta::minutes(1));
+    crew.post(&note, json!({ "text": "no picture" })).await.ok();
+    let notes = crew.list(&format!("/v1/defect-notes?parent={}", county.set_1.pump)).await;
+    let kept: Vec<_> = notes.iter().map(|note| &note["photos"]).collect();
+    assert_eq!(kept, [&json!([photos[8]]), &json!([])]);
     for (bad, field) in [
         (json!(photos), "body.photos"),
         (json!([photos[0], photos[1], photos[0]]), "body.photos[2]"),

@@ -21,6 +21,7 @@ mod evidence;
 mod extremes;
 mod followed;
 mod foresee;
+mod founding;
 mod lists;
 mod limits;
 mod members;

@@ -44,8 +44,19 @@ pub struct Defect {
     pub rev: i64,
     pub piece: Uuid,
     pub open: bool,
-    /// Sorted: the service sorts them by times that it has corrected.
-    pub notes: Vec<String>,
+    /// How often it was seen again.
+    pub notes: u64,
+}
+
+/// A note on a defect as the model knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    pub rev: i64,
+    pub defect: Uuid,
+    pub piece: Uuid,
+    pub text: String,
+    /// Whether its defect is.
+    pub open: bool,
 }
 
 /// A swap as the model knows it.
@@ -123,18 +134,22 @@ pub fn piece(record: &Value) -> Piece {
 
 /// A record of a defect in the model's terms.
 pub fn defect(record: &Value) -> Defect {
-    let mut notes: Vec<String> = record["repeats"]
-        .as_array()
-        .expect("repeats")
-        .iter()
-        .map(|repeat| text(repeat, "text"))
-        .collect();
-    notes.sort();
     Defect {
         rev: rev(record),
         piece: id(record, "piece"),
         open: record["state"] == "open",
-        notes,
+        notes: record["seen_again"].as_u64().expect("how often"),
+    }
+}
+
+/// A record of a note in the model's terms.
+pub fn note(record: &Value) -> Note {
+    Note {
+        rev: rev(record),
+        defect: id(record, "defect"),
+        piece: id(record, "piece"),
+        text: text(record, "text"),
+        open: record["state"] == "open",
     }
 }
 

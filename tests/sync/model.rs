@@ -4,27 +4,16 @@
 
 use super::{
     belongs::{At, Places},
-    known::{self, Defect, Import, Piece, Rig, Station, Swap, Use, id, text},
+    known::{self, Defect, Import, Note, Piece, Rig, Station, Swap, Use, id, text},
     verdicts::{decided, released, rule, used_piece},
 };
 use chrono::{DateTime, Utc};
+use fullset::platform::door::own_id;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
-/// What must become of a command in a state.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Verdict {
-    /// It acts.
-    Applies,
-    /// The record has changed.
-    Conflict,
-    /// It is refused with this code.
-    Refused(&'static str),
-    /// It acts where the tool would run on that rig, and is refused as against a rule where not: that is judged by the
-    /// calculation, which has tests of its own.
-    AsItFits,
-}
+pub use super::verdicts::Verdict;
 
 /// One command as a phone said it.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,6 +34,7 @@ pub struct Act {
 pub struct Model {
     pub pieces: BTreeMap<Uuid, Piece>,
     pub defects: BTreeMap<Uuid, Defect>,
+    pub notes: BTreeMap<Uuid, Note>,
     pub swaps: BTreeMap<Uuid, Swap>,
     pub rigs: BTreeMap<Uuid, Rig>,
     pub stations: BTreeMap<Uuid, Station>,
@@ -69,6 +59,7 @@ impl Model {
             match kind {
                 "piece" => drop(model.pieces.insert(own, known::piece(record))),
                 "defect" => drop(model.defects.insert(own, known::defect(record))),
+                "defect_note" => drop(model.notes.insert(own, known::note(record))),
                 "swap" => drop(model.swaps.insert(own, known::swap(record))),
                 "rig" => drop(model.rigs.insert(own, known::rig(record))),
                 "station" => drop(model.stations.insert(own, known::station(record))),
@@ -110,7 +101,7 @@ impl Model {
                     piece.holds.len() < 60
                 })
             }
-            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open && defect.notes.len() < 100)),
+            "defect.note" => self.defects.get(&own).map_or(missing, |defect| rule(defect.open && defect.notes < 100)),
             "defect.close" => self.defects.get(&own).map_or(missing, |defect| {
                 released(decided(command, defect.rev, defect.open), &self.pieces[&defect.piece], true, act)
             }),
@@ -216,7 +207,7 @@ impl Model {
                     rev,
                     piece,
                     open: true,
-                    notes: Vec::new(),
+                    notes: 0,
                 };
                 self.places.put("defect", own, self.places.of("piece", piece));
                 if self.defects.insert(own, new).is_some() {
@@ -233,10 +224,20 @@ impl Model {
             "defect.note" => {
                 let defect = self.defects.get_mut(&own).expect("judged");
                 defect.rev = rev;
-                defect.notes.push(text(body, "text"));
-                defect.notes.sort();
-                // It belongs to those who have the piece now.
-                self.places.put("defect", own, self.places.of("piece", defect.piece));
+                defect.notes += 1;
+                let note = Note {
+                    rev,
+                    defect: own,
+                    piece: defect.piece,
+                    text: text(body, "text"),
+                    open: true,
+                };
+                // Both belong to those who have the piece now.
+                let there = self.places.of("piece", note.piece);
+                let noted = own_id(&format!("defect note {}", id(command, "id")));
+                self.places.put("defect", own, there);
+                self.places.put("defect_note", noted, there);
+                self.notes.insert(noted, note);
             }
             "defect.close" => {
                 let defect = self.defects.get_mut(&own).expect("judged");
@@ -245,6 +246,9 @@ impl Model {
                 piece.rev = rev;
                 piece.holds.remove(&own);
                 piece.limits.remove(&own);
+                for note in self.notes.values_mut().filter(|note| note.defect == own && note.open) {
+                    (note.rev, note.open) = (rev, false);
+                }
             }
             "swap.start" => {
                 let (rig, piece) = (id(body, "rig"), id(body, "piece"));
@@ -366,12 +370,16 @@ impl Model {
         let there = self.places.of_piece(&self.pieces[&piece]);
         let moved = self.places.of("piece", piece) != there;
         self.places.put("piece", piece, there);
-        // Its open defects go with it.
+        // Its open defects go with it, and what was noted of them.
         for (own, defect) in self.defects.iter_mut().filter(|(_, defect)| moved && defect.open && defect.piece == piece) {
             if self.places.of("defect", *own) != there {
                 self.places.put("defect", *own, there);
                 defect.rev = rev;
             }
+        }
+        for (own, note) in self.notes.iter_mut().filter(|(_, note)| moved && note.open && note.piece == piece) {
+            self.places.put("defect_note", *own, there);
+            note.rev = rev;
         }
     }
 
@@ -381,6 +389,7 @@ impl Model {
             match kind.as_str() {
                 "piece" => self.pieces.get_mut(&id).into_iter().for_each(|piece| piece.rev = rev),
                 "defect" => self.defects.get_mut(&id).into_iter().for_each(|defect| defect.rev = rev),
+                "defect_note" => self.notes.get_mut(&id).into_iter().for_each(|note| note.rev = rev),
                 "swap" => self.swaps.get_mut(&id).into_iter().for_each(|swap| swap.rev = rev),
                 "use" => self.uses.get_mut(&id).into_iter().for_each(|used| used.rev = rev),
                 "rig" => self.rigs.get_mut(&id).into_iter().for_each(|rig| rig.rev = rev),

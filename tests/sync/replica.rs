@@ -10,7 +10,7 @@ use crate::world::Client;
 pub type Records = BTreeMap<(String, String), Value>;
 
 /// Every kind with the address that lists it.
-pub const KINDS: [(&str, &str); 19] = [
+pub const KINDS: [(&str, &str); 20] = [
     ("agency", "agency"),
     ("member", "members"),
     ("district", "districts"),
@@ -23,6 +23,7 @@ pub const KINDS: [(&str, &str); 19] = [
     ("piece", "pieces"),
     ("tool_set", "tool-sets"),
     ("defect", "defects"),
+    ("defect_note", "defect-notes"),
     ("swap", "swaps"),
     ("ticket", "tickets"),
     ("rig_standing", "rig-standings"),

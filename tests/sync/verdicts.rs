@@ -3,10 +3,21 @@
 use serde_json::Value;
 use uuid::Uuid;
 
-use super::{
-    known::Piece,
-    model::{Act, Verdict},
-};
+use super::{known::Piece, model::Act};
+
+/// What must become of a command in a state.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// It acts.
+    Applies,
+    /// The record has changed.
+    Conflict,
+    /// It is refused with this code.
+    Refused(&'static str),
+    /// It acts where the tool would run on that rig, and is refused as against a rule where not: that is judged by the
+    /// calculation, which has tests of its own.
+    AsItFits,
+}
 
 /// The one piece that a phone's use names.
 pub fn used_piece(body: &Value) -> Uuid {

@@ -94,6 +94,11 @@ impl Server {
 
     /// Starts the service on a free port, with this setting of where messages about changes go.
     pub async fn telling(location: &Location, clock: &Clock, outward: Outward) -> Self {
+        Self::with(location, clock, |settings| Settings { outward, ..settings }).await
+    }
+
+    /// Starts the service on a free port, with other settings than tests usually have. It tells nobody of changes, unless they say so.
+    pub async fn with(location: &Location, clock: &Clock, change: impl FnOnce(Settings) -> Settings) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
         let base = format!("http://{}", listener.local_addr().expect("an address"));
         let settings = Settings {
@@ -102,10 +107,10 @@ impl Server {
             cors: CorsOrigins::read(vec!["https://map.example".into()]).expect("an origin"),
             readers: 4,
             workers: 2,
-            outward,
+            outward: Outward::Off,
             ..Settings::new(location.clone())
         };
-        let running = app::start(listener, settings).await;
+        let running = app::start(listener, change(settings)).await;
         let running = running.unwrap_or_else(|fault| {
             let cause = fault.downcast_ref::<fullset::platform::error::Fault>().map(|fault| &fault.cause);
             panic!("the service starts: {fault}: {cause:?}")

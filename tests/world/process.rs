@@ -96,6 +96,11 @@ impl Process {
         Self { child, base }
     }
 
+    /// The process's id.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// Ends it as a power cut would.
     pub fn kill(self) {
         drop(self);

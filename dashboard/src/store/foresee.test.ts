@@ -80,7 +80,7 @@ describe('what this phone foresees of its own waiting acts', () => {
       for (const [id, piece] of Object.entries(
         'defects' in one ? (one.defects as Record<string, string>) : {},
       ))
-        records.set(`defect/${id}`, { id, rev: 1, piece, repeats: [], allows: ['defect.note'] })
+        records.set(`defect/${id}`, { id, rev: 1, piece, seen_again: 0, allows: ['defect.note'] })
       const items = one.acts.map((command) => ({
         command: { id: 'c', ...command },
         owner: 'ann',

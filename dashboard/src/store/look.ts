@@ -1,5 +1,5 @@
 // Questions that several screens ask of the world. Each reads only what it needs, so that it follows changes.
-import type { Defect, Id, Person, Piece, Place, Rig, Slot, Ticket } from '@/api/types'
+import type { Defect, DefectNote, Id, Person, Piece, Place, Rig, Slot, Ticket } from '@/api/types'
 import { placeWords } from '@/words/place'
 import { world } from './world.svelte'
 
@@ -32,6 +32,11 @@ export const untried = (pieces: Piece[]) =>
 export function defectsOf(piece: Id): Defect[] {
   return world.group('defect', 'piece', (d) => d.piece).get(piece) ?? []
 }
+/** What was seen of a defect again, in the order of time. */
+export const notesOf = (defect: Id): DefectNote[] =>
+  (world.group('defect_note', 'defect', (note) => note.defect).get(defect) ?? []).toSorted((a, b) =>
+    a.at < b.at ? -1 : 1,
+  )
 export const openDefects = (piece: Id) => defectsOf(piece).filter((d) => d.state === 'open')
 export function openTicket(piece: Id): Ticket | undefined {
   return (world.group('ticket', 'piece', (t) => t.piece).get(piece) ?? []).find((t) => t.state !== 'closed')

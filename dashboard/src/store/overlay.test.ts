@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import type { AnyRecord, Defect, Piece, Rig, Swap, Use } from '@/api/types'
+import type { AnyRecord, Defect, DefectNote, Piece, Rig, Swap, Use } from '@/api/types'
 import { lay } from './overlay'
 
 const piece = {
@@ -13,7 +13,7 @@ const piece = {
 const base: Record<string, AnyRecord> = {
   'piece/p': piece,
   'rig/r': { id: 'r', rev: 1, station: 's', in_service: true },
-  'defect/d': { id: 'd', rev: 1, piece: 'p', repeats: [] },
+  'defect/d': { id: 'd', rev: 1, piece: 'p', seen_again: 1 },
   'use/u': { id: 'u', rev: 4, rig: 'r', pieces: ['p', 'q'], minutes: 30, corrected: null },
 }
 const act = (kind: string, body: Record<string, unknown>, by?: string) => ({
@@ -101,11 +101,15 @@ it('an act on something that this phone does not keep does no harm', () => {
   expect(result.records.size).toBe(0)
   expect(result.marks).toContain('rig/r')
 })
-it('a repeat joins the defect with its photos', () => {
+it('a note joins the defect with its photos', () => {
   const result = laid(act('defect.note', { id: 'd', text: 'Worse', photos: ['sha'] }))
-  expect(get<Defect>(result, 'defect', 'd')?.repeats).toMatchObject([
-    { text: 'Worse', by: { id: 'ann', name: 'Ann' }, photos: ['sha'] },
-  ])
+  expect(get<Defect>(result, 'defect', 'd')?.seen_again).toBe(2)
+  expect(get<DefectNote>(result, 'defect_note', 'c')).toMatchObject({
+    defect: 'd',
+    text: 'Worse',
+    by: { id: 'ann', name: 'Ann' },
+    photos: ['sha'],
+  })
 })
 it('a worse note makes the defect worse and takes the piece out; nothing makes one better', () => {
   const result = laid(act('defect.note', { id: 'd', text: 'Worse', severity: 'out_of_service' }))

@@ -40,12 +40,15 @@ class Desk {
   readonly body: Record<string, unknown>
   readonly at: string
   readonly who: Person
+  /** Its id. */
+  readonly command: string
   constructor(
     readonly laid: Laid,
     readonly base: (kind: string, id: string) => AnyRecord | undefined,
     item: Queued,
   ) {
     this.body = item.command.body
+    this.command = item.command.id
     this.at = item.command.at ?? new Date(item.queued_at).toISOString()
     this.who = {
       id: item.command.by?.member ?? item.owner,
@@ -120,25 +123,30 @@ const SHOW: Record<string, (d: Desk) => void> = {
       seen_at: d.at,
       reported_by: d.who,
       place: piece?.place,
-      repeats: [],
+      seen_again: 0,
       allows: ['defect.note'],
     })
     if (severity === 'out_of_service') d.out(d.text('piece'), d.text('what'), false, true)
     else d.edit<Piece>('piece', d.text('piece'), () => ({}))
   },
   'defect.note'(d) {
-    const repeat = {
-      at: d.at,
-      by: d.who,
-      text: d.text('text'),
-      photos: (d.body['photos'] as string[]) ?? [],
-      class: null,
-      severity: null,
-    }
     const worse = d.body['severity'] === 'out_of_service'
     const piece = d.get<Defect>('defect', d.text('id'))?.piece
+    if (piece)
+      d.put('defect_note', {
+        id: d.command,
+        defect: d.text('id'),
+        piece,
+        at: d.at,
+        by: d.who,
+        text: d.text('text'),
+        photos: (d.body['photos'] as string[]) ?? [],
+        class: null,
+        severity: null,
+        state: 'open',
+      })
     d.edit<Defect>('defect', d.text('id'), (defect) => ({
-      repeats: [...defect.repeats, repeat],
+      seen_again: defect.seen_again + 1,
       ...(worse ? { severity: 'out_of_service' as const, limit: null } : {}),
     }))
     if (worse && piece) d.out(piece, d.text('text'), false, true)

@@ -4,10 +4,11 @@ use anyhow::Context as _;
 use clap::Args;
 use fullset_calc::units::Units;
 
-use super::{keep::Founding, runtime, serve};
+use super::{keep, runtime, serve};
 use crate::{
     app::{self, Settings},
     platform::{clock::Clock, db::Location},
+    slices::founding::Founding,
 };
 
 /// Start with an invented county on a fresh SQLite file, and print its sign-ins
@@ -75,7 +76,7 @@ async fn tell(location: &Location) -> anyhow::Result<()> {
         email: seed_demo::ADMIN.email.into(),
         password: seed_demo::PASSWORD.into(),
     };
-    founding.found(location, clock.clone()).await?;
+    keep::found(founding, location, clock.clone()).await?;
     let listener = serve::listen("127.0.0.1:0")?;
     let address = listener.local_addr()?;
     let settings = Settings {

@@ -10,16 +10,15 @@ use super::{Database, password, runtime};
 use crate::{
     app,
     platform::{
-        auth::{self, Actor, Email, Role},
+        auth::{Actor, Role},
         clock::Clock,
         db::{Access, Db, Location},
         door::{self, Command, Door, own_body},
-        error::Fault,
         ids::{AgencyId, MemberId},
         record,
         record::Record as _,
     },
-    slices::{agencies::Agency, members::AddMember},
+    slices::{agencies::Agency, founding::Founding, members::AddMember},
 };
 
 /// Units on screens and papers.
@@ -109,73 +108,19 @@ impl Setup {
             email: self.admin,
             password,
         };
-        runtime()?.block_on(founded.found(&self.database.database, Clock::system()))?;
+        runtime()?.block_on(found(founded, &self.database.database, Clock::system()))?;
         println!("Founded. Start with: fullset serve --database ... and sign in with the admin's email.");
         Ok(())
     }
 }
 
-/// What a new agency begins with.
-#[derive(Debug)]
-pub struct Founding {
-    /// The agency's name.
-    pub agency: String,
-    /// Its time zone.
-    pub time_zone: Tz,
-    /// Its units.
-    pub units: Units,
-    /// Its admin's name.
-    pub name: String,
-    /// Its admin's email.
-    pub email: String,
-    /// Its admin's password.
-    pub password: String,
-}
-
-impl Founding {
-    /// What the commands of a founding would refuse is refused before the first of them: half an agency is none.
-    fn checked(&self) -> Result<Email, Fault> {
-        let email = Email::read(&self.email).map_err(|why| Fault::field("admin", why.to_string()))?;
-        door::name("agency", &self.agency)?;
-        door::name("name", &self.name)?;
-        auth::check_password(&self.password)?;
-        auth::check_own_words(&self.password, &[&self.name, email.as_str(), &self.agency])?;
-        Ok(email)
-    }
-
-    /// Founds the agency with its admin and a shop.
-    pub async fn found(self, location: &Location, clock: Clock) -> anyhow::Result<AgencyId> {
-        let email = self.checked().map_err(|fault| explain(&fault))?;
-        Db::make(location)?;
-        let door = app::door(location, clock.clone())?;
-        let agency = AgencyId(Uuid::now_v7());
-        let mut db = Db::open(location, Access::Write)?;
-        if door::agencies(&mut db)?
-            .iter()
-            .try_fold(false, |found, id| anyhow::Ok(found || named(&mut db, *id)? == self.agency))?
-        {
-            bail!("an agency called '{}' is there already; nothing was changed", self.agency);
-        }
-        if auth::credential_of(&mut db, &email).map_err(|fault| explain(&fault))?.is_some() {
-            bail!("{email} signs somebody of another agency in already; nothing was changed");
-        }
-        door::found(&mut db, agency, clock.now())?;
-        let service = Arc::new(Actor::service(agency, "setup"));
-        send(
-            &door,
-            &service,
-            vec![("agency.found", json!({ "name": self.agency, "time_zone": self.time_zone, "units": self.units }))],
-        )
-        .await?;
-        let admin = Arc::new(Actor {
-            role: Role::Admin,
-            ..Actor::service(agency, "setup")
-        });
-        let member = AddMember::value(MemberId(Uuid::now_v7()), &self.name, &self.email, Role::Admin, &self.password);
-        let shop = json!({ "id": Uuid::now_v7(), "name": "Fleet shop" });
-        send(&door, &admin, vec![("member.add", member), ("shop.add", shop)]).await?;
-        Ok(agency)
-    }
+/// Founds an agency with its admin and a shop, on a database that is made where there is none.
+pub async fn found(founding: Founding, location: &Location, clock: Clock) -> anyhow::Result<()> {
+    Db::make(location)?;
+    let door = app::door(location, clock)?;
+    let begun = Db::open(location, Access::Write)?.transaction(Access::Write, |db| founding.begin(db, &door));
+    let agency = begun.map_err(|fault| explain(&fault))?;
+    founding.finish(&door, agency).await.map_err(|fault| explain(&fault))
 }
 
 fn named(db: &mut Db, agency: AgencyId) -> anyhow::Result<String> {

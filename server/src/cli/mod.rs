@@ -8,8 +8,6 @@ mod keep;
 mod register;
 mod serve;
 
-pub use keep::Founding;
-
 use std::io::Read as _;
 
 use anyhow::{Context as _, bail};

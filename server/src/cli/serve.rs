@@ -12,6 +12,7 @@ use crate::{
     app::{self, Settings},
     platform::{
         db::Db,
+        door::WriteLimits,
         http::{CorsOrigins, Proxies},
         tls::{Authority, Source, Tls},
     },
@@ -55,6 +56,9 @@ pub struct Serve {
     /// without TLS), or off (this process sends none)
     #[arg(long, env = "FULLSET_ALERTS", default_value = "public", value_name = "WHERE")]
     alerts: Outward,
+    /// How many commands a minute one member, tablet or program may send for long, after 5,000 at once; 0: as many as they like
+    #[arg(long, env = "FULLSET_WRITES_A_MINUTE", default_value_t = 600)]
+    writes_a_minute: u32,
     /// Make the SQLite file if there is none; without it, only the file of the default --database is made
     #[arg(long)]
     new: bool,
@@ -142,9 +146,21 @@ pub fn listen(address: &str) -> anyhow::Result<TcpListener> {
     TcpListener::bind(address).with_context(|| format!("cannot listen on {address}: is another service there? Choose another with --listen ADDRESS:PORT"))
 }
 
+/// Lets the process open as many files as its machine permits: each connection is one, and what a machine lets a process open unasked
+/// is often no more than a thousand.
+fn open_many_files() {
+    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
+    let most = getrlimit(Resource::Nofile).maximum;
+    let raised = setrlimit(Resource::Nofile, Rlimit { current: most, maximum: most });
+    if let Err(error) = raised {
+        tracing::warn!(%error, "the number of files that may be open stays as it is: many slow callers can use it up");
+    }
+}
+
 impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
         log(self.log_json);
+        open_many_files();
         let cors = CorsOrigins::read(self.cors_origins).map_err(anyhow::Error::msg)?;
         let proxies = Proxies::read(&self.proxies).map_err(anyhow::Error::msg)?;
         let listener = listen(&self.listen)?;
@@ -165,10 +181,14 @@ impl Serve {
                 plain_http: !self.behind_tls,
                 tls: tls.clone(),
                 outward: self.alerts,
+                writes: (self.writes_a_minute > 0).then(|| WriteLimits::of(self.writes_a_minute)),
                 ..usual
             };
             let running = app::start(listener, settings).await?;
             say(address, tls.as_deref())?;
+            if let Some(code) = &running.founding_code {
+                println!("\nThere is no agency yet. Open the address in a browser and found it with this code: {code}");
+            }
             Ok(running.server.await?)
         })
     }

@@ -46,6 +46,7 @@ codes! {
     ID_REUSED IdReused = "id-reused", 409, "This command id was used before with another body";
     AFTER_REFUSED AfterRefused = "after-refused", 409, "The command that this one follows was not applied";
     BATCH_TOO_LARGE BatchTooLarge = "batch-too-large", 413, "A batch holds 500 commands at most";
+    BODY_SLOW BodySlow = "body-slow", 408, "The body came too slowly to be waited for";
     BODY_ENCODED BodyEncoded = "body-encoded", 415, "A body is sent as it is, without Content-Encoding";
     BODY_TOO_LARGE BodyTooLarge = "body-too-large", 413, "The body is larger than this endpoint takes";
     SIGN_IN_NEEDED SignInNeeded = "sign-in-needed", 401, "Sign in first; the access token is missing, spent or unknown";

@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `said`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `rates`, `said`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -29,6 +29,7 @@ pub mod past;
 pub mod listing;
 pub mod patch;
 pub mod person;
+pub mod rates;
 pub mod record;
 pub mod said;
 pub mod tasks;

@@ -47,4 +47,5 @@ pub mod availability;
 pub mod reliability;
 pub mod reserves;
 pub mod service_plan;
+pub mod founding;
 pub mod imports;

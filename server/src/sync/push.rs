@@ -28,6 +28,10 @@ pub fn routes(api: &mut Api) {
         )
         .answer("One answer for each command, in order")
         .refuses("413", "Too many commands, or too large a body")
+        .refuses(
+            "429",
+            "More was written under this sign-in than one member may: nothing was taken; send the batch again when the wait is over",
+        )
         .refuses("503", "Nothing was taken; send the batch again under the same ids"),
         push,
     );

@@ -285,6 +285,7 @@ pub async fn all(fleet: &Fleet, agency: &Agency, phones: &[Phone], before: &Reco
     let model = replay(model, &told, &journal, &acts, &states, base, &mut faults);
     same("piece", &model.pieces, &now, known::piece, &mut faults);
     same("defect", &model.defects, &now, known::defect, &mut faults);
+    same("defect_note", &model.notes, &now, known::note, &mut faults);
     same("swap", &model.swaps, &now, known::swap, &mut faults);
     same("rig", &model.rigs, &now, known::rig, &mut faults);
     same("station", &model.stations, &now, known::station, &mut faults);

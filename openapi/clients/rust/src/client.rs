@@ -301,7 +301,7 @@ async fn checked(answer: Response) -> Result<Response, Error> {
         .and_then(|value| value.to_str().ok()?.trim().parse().ok());
     // The store of photos is full: that does not pass by itself, and says why.
     let passes = status.is_server_error() && status != StatusCode::INSUFFICIENT_STORAGE;
-    if status == StatusCode::TOO_MANY_REQUESTS || passes {
+    if matches!(status, StatusCode::TOO_MANY_REQUESTS | StatusCode::REQUEST_TIMEOUT) || passes {
         return Err(Error::Busy {
             status: status.as_u16(),
             retry_after,

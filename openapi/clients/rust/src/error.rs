@@ -10,7 +10,7 @@ pub enum Error {
     /// the same ids.
     #[error("the service gave no answer: {0}")]
     NoAnswer(#[source] reqwest::Error),
-    /// The service cannot take it now (503, 429, or a proxy in between). Try again later.
+    /// The service cannot take it now (503, 429, 408, or a proxy in between). Try again later.
     #[error("the service cannot take this now (status {status})")]
     Busy {
         /// The HTTP status.

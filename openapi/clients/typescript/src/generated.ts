@@ -876,6 +876,66 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/defect-notes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: defect note
+         * @description The agency's records of the kind `defect_note` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_defect_note"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defect-notes/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: defect note
+         * @description One record of the kind `defect_note`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_defect_note"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/defect-notes/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `defect_note`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_defect_note_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/defect-rules": {
         parameters: {
             query?: never;
@@ -1330,6 +1390,30 @@ export interface paths {
          * @description Makes the device's record and signs it in: as the member who made the code, or as the shared tablet of a station.
          */
         post: operations["redeem_enrolment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/founding": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Whether this installation waits for its first agency
+         * @description Asked by the sign-in page, which founds the agency where there is none.
+         */
+        get: operations["needs_founding"];
+        put?: never;
+        /**
+         * Found the first agency, with its admin
+         * @description Only while there is no agency. The code is the one that the service printed when it started; then sign in with the email and the password.
+         */
+        post: operations["found_agency"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3586,6 +3670,8 @@ export interface components {
             defects: components["schemas"]["Defect"][];
             /** @description Its model's name then. */
             model: string;
+            /** @description What had been seen of them again, in the order of time. */
+            notes: components["schemas"]["DefectNote"][];
             /** @description The piece as it stood. */
             piece: components["schemas"]["Piece"];
         };
@@ -5693,8 +5779,6 @@ export interface components {
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
             place: components["schemas"]["Place"];
-            /** @description When it was seen again; up to 100 times. */
-            repeats: components["schemas"]["Repeat"][];
             /** @description Who reported it. */
             reported_by: components["schemas"]["Person"];
             /** @description What was done. */
@@ -5704,6 +5788,11 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
+            /**
+             * Format: int32
+             * @description How often it was seen again: so many records of kind `defect_note` name it.
+             */
+            seen_again: number;
             /**
              * Format: date-time
              * @description When it was seen, by the server's reckoning.
@@ -5720,6 +5809,11 @@ export interface components {
             ticket?: string | null;
             /** @description What is wrong, in the crew's own words. */
             what: string;
+            /**
+             * Format: date-time
+             * @description When it was last found to be of another class, or put the piece out of service; null: as it was reported.
+             */
+            worse_at?: string | null;
         };
         /**
          * @description What a member does with a defect, by the names of the commands.
@@ -5817,6 +5911,35 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
+        /** @description The same defect, seen again. */
+        DefectNote: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            class: null | components["schemas"]["DefectClass"];
+            /** @description Id of the defect. */
+            defect: components["schemas"]["DefectId"];
+            /** @description Id of the note: the service makes it from the id of the command. */
+            id: components["schemas"]["DefectNoteId"];
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
+            /** @description Id of the piece. */
+            piece: components["schemas"]["PieceId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            severity: null | components["schemas"]["Severity"];
+            /** @description Whether the defect is still there. */
+            state: components["schemas"]["DefectState"];
+            /** @description What was seen; 4,000 characters at most. */
+            text: string;
+        };
         /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DefectNoteCommand: {
             /**
@@ -5841,6 +5964,18 @@ export interface components {
              * @enum {string}
              */
             kind: "defect.note";
+        };
+        /**
+         * Format: uuid
+         * @description A note on a defect.
+         */
+        DefectNoteId: string;
+        /** @description One page of a list. */
+        DefectNotePage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["DefectNote"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description One page of a list. */
         DefectPage: {
@@ -6905,6 +7040,28 @@ export interface components {
          * @enum {string}
          */
         Fluid: "mineral oil" | "phosphate ester" | "polyalphaolefin";
+        /** @description The first agency and its admin. */
+        FoundFirst: {
+            /** @description The agency's name. */
+            agency: string;
+            /** @description The code that the service printed when it started; capitals and hyphens do not matter. */
+            code: string;
+            /** @description The email that the admin signs in with. */
+            email: string;
+            /** @description The admin's name. */
+            name: string;
+            /** @description The admin's password. */
+            password: string;
+            /** @description Its time zone by IANA name, for example `America/Denver`: its days begin and end there. */
+            time_zone: string;
+            /** @description The units that screens and papers show. */
+            units: components["schemas"]["Units"];
+        };
+        /** @description Whether there is no agency yet. */
+        FoundingState: {
+            /** @description True while there is none. */
+            needed: boolean;
+        };
         /** @description A need that is not met or a slot that is empty, and why. */
         Gap: {
             compete?: null | components["schemas"]["Compete"];
@@ -9373,7 +9530,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -9721,7 +9878,7 @@ export interface components {
          * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
          * @enum {string}
          */
-        RecordKind: "agency" | "alert" | "calendar_feed" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
+        RecordKind: "agency" | "alert" | "calendar_feed" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -10081,22 +10238,6 @@ export interface components {
             open: number;
             /** @description The answer in words. */
             words: string;
-        };
-        /** @description The same defect, seen again. */
-        Repeat: {
-            /**
-             * Format: date-time
-             * @description When.
-             */
-            at: string;
-            /** @description By whom. */
-            by: components["schemas"]["Person"];
-            class: null | components["schemas"]["DefectClass"];
-            /** @description Photos of it, by their names; some may still be on their way. */
-            photos: components["schemas"]["PhotoName"][];
-            severity: null | components["schemas"]["Severity"];
-            /** @description What was seen. */
-            text: string;
         };
         /** @description How a file was read. */
         Report: {
@@ -13149,6 +13290,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The body is too large */
             413: {
                 headers: {
@@ -13321,6 +13471,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13360,6 +13519,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13448,6 +13618,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13487,6 +13666,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13638,6 +13828,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13677,6 +13876,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13904,6 +14114,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13934,6 +14153,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14089,6 +14319,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -14119,6 +14358,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14473,6 +14723,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -14503,6 +14762,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14724,6 +14994,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -14754,6 +15033,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15104,6 +15394,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15134,6 +15433,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15322,6 +15632,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15361,6 +15680,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15518,6 +15848,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15557,6 +15896,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15715,6 +16065,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15745,6 +16104,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16022,6 +16392,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description Too many commands, or too large a body */
             413: {
                 headers: {
@@ -16052,6 +16431,17 @@ export interface operations {
             /** @description The client speaks a protocol that is no longer served */
             426: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may: nothing was taken; send the batch again when the wait is over */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16212,6 +16602,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16242,6 +16641,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16399,6 +16809,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16438,6 +16857,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16595,6 +17025,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16634,6 +17073,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16988,6 +17438,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17018,6 +17477,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17093,6 +17563,210 @@ export interface operations {
                 };
             };
             /** @description No such crew in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_defect_note: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DefectNotePage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_defect_note: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the defect note */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DefectNote"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such defect note in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_defect_note_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the defect note */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such defect note in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17275,6 +17949,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17305,6 +17988,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17462,6 +18156,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17501,6 +18204,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17592,6 +18306,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17631,6 +18354,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17786,6 +18520,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17816,6 +18559,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17949,6 +18703,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The file is too large */
             413: {
                 headers: {
@@ -18013,6 +18776,15 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18187,6 +18959,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18226,6 +19007,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18521,6 +19313,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18560,6 +19361,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18715,6 +19527,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18745,6 +19566,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18905,6 +19737,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18935,6 +19776,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19092,6 +19944,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19131,6 +19992,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19267,6 +20139,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The body is too large */
             413: {
                 headers: {
@@ -19351,6 +20232,15 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19447,7 +20337,132 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description Another device has this id */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    needs_founding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Whether it does */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FoundingState"];
+                };
+            };
+        };
+    };
+    found_agency: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FoundFirst"];
+            };
+        };
+        responses: {
+            /** @description Founded */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is not the one that the service printed */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is an agency already */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -19668,6 +20683,15 @@ export interface operations {
             };
             /** @description The member's role does not allow it */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -19926,6 +20950,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19956,6 +20989,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20116,6 +21160,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20146,6 +21199,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20303,6 +21367,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20342,6 +21415,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20431,6 +21515,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20461,6 +21554,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20616,6 +21720,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20646,6 +21759,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20735,6 +21859,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20765,6 +21898,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20925,6 +22069,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -20955,6 +22108,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21112,6 +22276,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21151,6 +22324,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21377,6 +22561,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21407,6 +22600,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21562,6 +22766,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21592,6 +22805,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21790,6 +23014,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21820,6 +23053,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21911,6 +23155,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21950,6 +23203,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22100,6 +23364,15 @@ export interface operations {
             };
             /** @description The address names no photo */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -22633,6 +23906,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22663,6 +23945,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22749,6 +24042,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22779,6 +24081,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22936,6 +24249,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22975,6 +24297,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23064,6 +24397,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23094,6 +24436,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23183,6 +24536,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23213,6 +24575,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23370,6 +24743,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23409,6 +24791,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23500,6 +24893,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23539,6 +24941,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23671,6 +25084,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23701,6 +25123,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23792,6 +25225,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23831,6 +25273,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23922,6 +25375,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23961,6 +25423,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24050,6 +25523,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24080,6 +25562,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24169,6 +25662,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24199,6 +25701,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24285,6 +25798,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24315,6 +25837,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24475,6 +26008,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24505,6 +26047,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24662,6 +26215,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24701,6 +26263,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24858,6 +26431,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24897,6 +26479,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25167,6 +26760,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The body is too large */
             413: {
                 headers: {
@@ -25337,6 +26939,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25367,6 +26978,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25524,6 +27146,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25563,6 +27194,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25993,6 +27635,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26023,6 +27674,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26180,6 +27842,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26219,6 +27890,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26310,6 +27992,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26349,6 +28040,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26506,6 +28208,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26545,6 +28256,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26791,6 +28513,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26821,6 +28552,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26981,6 +28723,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27011,6 +28762,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27074,6 +28836,15 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27154,6 +28925,15 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27328,6 +29108,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27367,6 +29156,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27569,6 +29369,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27599,6 +29408,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27690,6 +29510,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27720,6 +29549,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27814,6 +29654,15 @@ export interface operations {
             };
             /** @description Not from the service's own pages */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -27943,6 +29792,15 @@ export interface operations {
             };
             /** @description Not from the service's own pages */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28120,6 +29978,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28150,6 +30017,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28307,6 +30185,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28346,6 +30233,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28603,6 +30501,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28633,6 +30540,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28790,6 +30708,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28829,6 +30756,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29042,6 +30980,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29072,6 +31019,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29234,6 +31192,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29264,6 +31231,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29421,6 +31399,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29460,6 +31447,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29617,6 +31615,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29656,6 +31663,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29816,6 +31834,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29846,6 +31873,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30003,6 +32041,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30033,6 +32080,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30124,6 +32182,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30163,6 +32230,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30318,6 +32396,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30348,6 +32435,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30439,6 +32537,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30478,6 +32585,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30569,6 +32687,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30599,6 +32726,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30690,6 +32828,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30720,6 +32867,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30811,6 +32969,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30841,6 +33008,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31001,6 +33179,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31031,6 +33218,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31188,6 +33386,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31227,6 +33434,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31453,6 +33671,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31483,6 +33710,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31638,6 +33876,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31668,6 +33915,17 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31759,6 +34017,15 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31798,6 +34065,17 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

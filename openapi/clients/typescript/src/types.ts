@@ -32,6 +32,7 @@ export type Piece = S['Piece']
 export type ToolSet = S['ToolSet']
 export type Defect = S['Defect']
 export type DefectAct = S['DefectAct']
+export type DefectNote = S['DefectNote']
 export type Swap = S['Swap']
 export type Ticket = S['Ticket']
 export type Member = S['Member']
@@ -233,6 +234,7 @@ export interface Records {
   piece: Piece
   tool_set: ToolSet
   defect: Defect
+  defect_note: DefectNote
   swap: Swap
   ticket: Ticket
   member: Member

@@ -49,6 +49,12 @@ pub fn credential_of(db: &mut Db, email: &Email) -> Result<Option<Credential>, F
     }))
 }
 
+/// Whether anybody can sign in to an agency of this database.
+pub fn any_credential(db: &mut Db) -> Result<bool, Fault> {
+    let first: Option<Uid> = on!(db, conn => credential::table.select(credential::member).first(conn).optional())?;
+    Ok(first.is_some())
+}
+
 /// Gives a member an email and, where a hash is given, a password to sign in with.
 pub fn put_credential(db: &mut Db, agency: AgencyId, member: MemberId, email: &Email, hash: Option<&str>) -> Result<(), Fault> {
     if holder(db, email)?.is_some_and(|holder| holder.member.0 != member.0) {

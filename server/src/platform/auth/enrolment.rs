@@ -52,6 +52,28 @@ pub struct Enrolment {
     pub station: Option<Uuid>,
 }
 
+/// A code that somebody reads from one screen and types on another.
+#[derive(Debug)]
+pub struct OneTimeCode(String);
+
+impl OneTimeCode {
+    /// A new one.
+    #[allow(clippy::new_without_default)]
+    pub fn new() -> Self {
+        Self(code())
+    }
+
+    /// As people read it.
+    pub fn shown(&self) -> &str {
+        &self.0
+    }
+
+    /// Whether this was typed, whatever the capitals and hyphens. Hashes are compared, so that the time it takes tells nothing.
+    pub fn matches(&self, typed: &str) -> bool {
+        digest(&plain(typed)) == digest(&plain(&self.0))
+    }
+}
+
 /// A code as people read it: two groups of four.
 fn code() -> String {
     let mut text: String = std::iter::repeat_with(|| rand::random::<u8>() & 31)

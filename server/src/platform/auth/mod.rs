@@ -11,10 +11,10 @@ mod pin;
 mod role;
 mod session;
 
-pub use credential::{Credential, credential_of, put_credential};
+pub use credential::{Credential, any_credential, credential_of, put_credential};
 pub use email::{Email, EmailFault, MOST_EMAIL_BYTES};
 pub use ended::{Ended, end_of, refusal};
-pub use enrolment::{Enrolment, use_enrolment};
+pub use enrolment::{Enrolment, OneTimeCode, use_enrolment};
 pub use hashing::{Hashing, HashingPlace};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
 pub use password::{MOST_PASSWORD, NewPassword, check_own_words, check_password};

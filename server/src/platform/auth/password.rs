@@ -10,11 +10,15 @@
 //! | 6.2.11 words of the context | name, email and agency of the member; words of the trade in the list |
 //! | 6.2.12 breached passwords | **open**: no list of them is carried |
 
-use std::{collections::HashSet, fmt, sync::LazyLock};
+use std::{
+    collections::HashSet,
+    fmt,
+    sync::{LazyLock, Mutex, PoisonError},
+};
 
 use argon2::{
-    Argon2,
-    password_hash::{PasswordHasher as _, PasswordVerifier as _, phc::PasswordHash},
+    ARGON2ID_IDENT, Algorithm, Argon2, Block, Params, Version,
+    password_hash::phc::{Output, ParamsString, PasswordHash, Salt},
 };
 
 use crate::platform::error::Fault;
@@ -146,17 +150,55 @@ pub fn check_password(password: &str) -> Result<(), Fault> {
     Ok(())
 }
 
+/// Where passwords are hashed, used again and again: each thread's 19 MiB would stay with the allocator after a flood of sign-ins. As many
+/// as ever hashed at once.
+static MEMORY: Mutex<Vec<Vec<Block>>> = Mutex::new(Vec::new());
+
+/// The hash of a password with a salt, of the length of `out`.
+fn derive(password: &str, salt: &[u8], params: Params, out: &mut [u8]) -> argon2::Result<()> {
+    let pool = || MEMORY.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut memory = pool().pop().unwrap_or_default();
+    memory.resize(params.block_count(), Block::new());
+    let argon2 = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    let done = argon2.hash_password_into_with_memory(password.as_bytes(), salt, out, &mut memory[..]);
+    pool().push(memory);
+    done
+}
+
 /// Hashes a password.
 pub(super) fn hash(password: &str) -> Result<String, Fault> {
-    Ok(Argon2::default()
-        .hash_password(password.as_bytes())
-        .map_err(|error| anyhow::anyhow!("hashing failed: {error}"))?
-        .to_string())
+    let write = || {
+        let (salt, params) = (Salt::generate(), Params::default());
+        let mut out = [0; Params::DEFAULT_OUTPUT_LEN];
+        derive(password, &salt, params.clone(), &mut out).map_err(anyhow::Error::msg)?;
+        let written = PasswordHash {
+            algorithm: ARGON2ID_IDENT,
+            version: Some(Version::V0x13.into()),
+            params: ParamsString::try_from(&params).map_err(anyhow::Error::msg)?,
+            salt: Some(salt),
+            hash: Some(Output::new(&out).map_err(anyhow::Error::msg)?),
+        };
+        anyhow::Ok(written.to_string())
+    };
+    write().map_err(|error| error.context("hashing failed").into())
 }
 
 /// Whether the password is the one behind the hash. Takes the same work for a wrong one.
 pub(super) fn verify(password: &str, hash: &str) -> bool {
-    PasswordHash::new(hash).is_ok_and(|hash| Argon2::default().verify_password(password.as_bytes(), &hash).is_ok())
+    let Ok(PasswordHash {
+        algorithm,
+        params,
+        salt: Some(salt),
+        hash: Some(kept),
+        ..
+    }) = PasswordHash::new(hash)
+    else {
+        return false;
+    };
+    let mut out = vec![0; kept.len()];
+    let derived = Params::try_from(&params).is_ok_and(|params| derive(password, &salt, params, &mut out).is_ok());
+    // Compared in constant time.
+    algorithm == ARGON2ID_IDENT && derived && Output::new(&out).is_ok_and(|out| out == kept)
 }
 
 #[cfg(test)]
@@ -215,5 +257,17 @@ mod tests {
     fn the_list_holds_what_the_length_lets_through() {
         assert!(COMMON.len() > 250, "{}", COMMON.len());
         assert!(COMMON.iter().all(|word| *word == word.to_lowercase() && word.chars().count() >= 4));
+    }
+
+    #[test]
+    fn hashes_are_those_of_other_programs() {
+        use argon2::password_hash::{PasswordHasher as _, PasswordVerifier as _};
+        let theirs = Argon2::default().hash_password(b"three quiet words").unwrap().to_string();
+        assert!(verify("three quiet words", &theirs) && !verify("three quiet word", &theirs));
+        let ours = hash("three quiet words").unwrap();
+        let read = PasswordHash::new(&ours).unwrap();
+        assert!(Argon2::default().verify_password(b"three quiet words", &read).is_ok());
+        assert!(verify("three quiet words", &ours) && !verify("three quiet words ", &ours) && !verify("", "no hash"));
+        assert_ne!(ours, hash("three quiet words").unwrap(), "each has a salt of its own");
     }
 }

@@ -170,6 +170,12 @@ pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
     Ok(())
 }
 
+/// Takes away the rows of agencies that nothing was ever written for: their founding broke off.
+pub fn forget_unfounded(db: &mut Db) -> QueryResult<()> {
+    on!(db, conn => diesel::delete(agency::table.filter(agency::rev.eq(0))).execute(conn))?;
+    Ok(())
+}
+
 /// Every agency that is kept here.
 pub fn agencies(db: &mut Db) -> QueryResult<Vec<AgencyId>> {
     let ids: Vec<Uid> = on!(db, conn => agency::table.select(agency::id).order(agency::created_at).load(conn))?;

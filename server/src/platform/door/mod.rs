@@ -40,6 +40,7 @@ mod bodies_tests;
 mod supervised_tests;
 mod wording;
 mod write;
+mod write_limits;
 mod writer;
 
 pub use super::auth::{Permission, Signature};
@@ -51,7 +52,7 @@ pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, Recor
 pub use compaction::{Forgotten, Keep, compact};
 pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
-pub use journal::{Broken, agencies, found, journal_hash, verify};
+pub use journal::{Broken, agencies, forget_unfounded, found, journal_hash, verify};
 pub use pulse::Pulse;
 pub use queue::{Door, GroupLimits, Look};
 pub use raises::Raise;
@@ -60,3 +61,4 @@ pub use registry::{Kind, Registry, Touched, permit};
 pub use settle::{Lapsed, Settle};
 pub use wording::{name, text};
 pub use write::{Stored, Write};
+pub use write_limits::WriteLimits;

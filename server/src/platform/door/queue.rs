@@ -17,6 +17,7 @@ use super::{
     command::{Ready, own_body, own_id},
     pulse::Beat,
     reading,
+    write_limits::{WriteLimits, WriteRates},
     writer::Writer,
 };
 use crate::platform::{
@@ -34,11 +35,17 @@ pub struct GroupLimits {
     pub commands: usize,
     /// Jobs waiting before callers are told that the service is busy.
     pub queue: usize,
+    /// How much each may write; none: as much as they like.
+    pub writes: Option<WriteLimits>,
 }
 
 impl Default for GroupLimits {
     fn default() -> Self {
-        Self { commands: 500, queue: 4096 }
+        Self {
+            commands: 500,
+            queue: 4096,
+            writes: None,
+        }
     }
 }
 
@@ -95,6 +102,7 @@ pub struct Door {
     revisions: Option<Revisions>,
     ended: Arc<Ended>,
     hashing: Arc<Hashing>,
+    rates: Option<Arc<WriteRates>>,
     waits: Arc<Notify>,
     beat: Arc<Beat>,
 }
@@ -125,6 +133,7 @@ impl Door {
             waits: Arc::clone(&waits),
             beat: Arc::clone(&beat),
         };
+        let rates = limits.writes.map(|writes| Arc::new(WriteRates::new(writes)));
         Writer::start(db, location.clone(), Arc::clone(&registry), limits, tells, jobs)?;
         Ok(Self {
             queue,
@@ -134,6 +143,7 @@ impl Door {
             revisions,
             ended,
             hashing: Arc::default(),
+            rates,
             waits,
             beat,
         })
@@ -215,6 +225,9 @@ impl Door {
     }
 
     async fn read(&self, actor: &Arc<Actor>, sent_at: Option<DateTime<Utc>>, commands: Vec<Command>) -> Result<(DateTime<Utc>, Vec<Ready>), Fault> {
+        if let Some(rates) = &self.rates {
+            rates.count(actor, &commands)?;
+        }
         let (registry, own, received_at) = (Arc::clone(&self.registry), Arc::clone(actor), self.clock.now());
         // A batch that may not be sent takes no place in the line.
         let slow = commands

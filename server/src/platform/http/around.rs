@@ -5,7 +5,7 @@ use actix_web::{
     body::{self, BodySize, BoxBody, MessageBody},
     dev::{ServiceRequest, ServiceResponse},
     http::{
-        Method,
+        ConnectionType, Method, StatusCode,
         header::{self, HeaderMap, HeaderValue},
     },
     middleware::Next,
@@ -13,6 +13,7 @@ use actix_web::{
 };
 
 use super::{
+    RequestBodies,
     addresses::{Addresses, allow},
     request_id::{self, RequestId},
 };
@@ -79,6 +80,8 @@ pub struct Gate {
     pub addresses: Addresses,
     /// Whose pages may ask besides the service's own.
     pub cors: CorsOrigins,
+    /// The bodies that are on their way.
+    pub bodies: RequestBodies,
 }
 
 /// The way through.
@@ -87,6 +90,9 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
     let id = RequestId::of(request.request());
     request.extensions_mut().insert(id.clone());
     let origin = gate.as_ref().and_then(|gate| gate.cors.of(&request));
+    if let Some(gate) = &gate {
+        gate.bodies.watch(&mut request);
+    }
     let head = *request.method() == Method::HEAD && gate.as_ref().is_some_and(|gate| gate.addresses.heads_by_get(request.path()));
     if head {
         request.head_mut().method = Method::GET;
@@ -104,6 +110,10 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
             }
         },
     };
+    if answer.status() == StatusCode::REQUEST_TIMEOUT {
+        // What is still to come of the body would be read to its end for the next request on this connection.
+        answer.response_mut().head_mut().set_connection_type(ConnectionType::Close);
+    }
     if api {
         careful(answer.headers_mut());
     }

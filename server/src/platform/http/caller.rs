@@ -18,6 +18,7 @@ use super::{
     doc::text,
     forwarded::host_of,
     prefer::Return,
+    request_bodies::unread,
     signature::{Argument, Body, uuid},
 };
 use crate::platform::{
@@ -187,10 +188,7 @@ impl FromRequest for RawBody {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let bytes = web::Bytes::from_request(request, payload);
-        Box::pin(async move {
-            let too_large = |_| Fault::new(error::BODY_TOO_LARGE, "The body is larger than this address takes; send less at once");
-            bytes.await.map(Self).map_err(too_large)
-        })
+        Box::pin(async move { bytes.await.map(Self).map_err(|cause| unread(&cause)) })
     }
 }
 
@@ -227,6 +225,10 @@ impl<A: Act> Argument for Request<A> {
         );
         doc.may_refuse("404", "No such record in this agency");
         Body::<A>::describe(doc);
+        doc.may_refuse(
+            "429",
+            "More was written under this sign-in than one member may; send it again under the same key",
+        );
         doc.may_refuse("503", "Nothing was done; send it again under the same key");
     }
 }
@@ -293,12 +295,10 @@ impl<A: Act> FromRequest for Request<A> {
         let returns = Return::of(request);
         let path_id = request.match_info().get("id").map(str::to_owned);
         let collection = (A::CREATES && path_id.is_none()).then(|| request.path().to_owned());
-        let bytes = web::Bytes::from_request(request, payload);
+        let bytes = RawBody::from_request(request, payload);
         Box::pin(async move {
             let (actor, id, expects) = head?;
-            let bytes = bytes
-                .await
-                .map_err(|_| Fault::new(error::BODY_TOO_LARGE, format!("A body holds {} bytes at most", body::LIMIT)))?;
+            let RawBody(bytes) = bytes.await?;
             let raw = with_path_id(&bytes, path_id)?;
             let command = Command {
                 id,

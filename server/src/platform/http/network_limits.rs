@@ -1,55 +1,24 @@
 //! How often one network may try what takes no sign-in.
 
-use std::{
-    net::{IpAddr, Ipv6Addr},
-    num::NonZeroU32,
-    sync::atomic::{AtomicU64, Ordering},
-    time::{SystemTime, UNIX_EPOCH},
+use std::net::{IpAddr, Ipv6Addr};
+
+use crate::platform::{
+    error::{self, Fault},
+    rates::Rates,
 };
-
-use governor::{
-    DefaultKeyedRateLimiter, Quota, RateLimiter,
-    clock::{Clock as _, DefaultClock},
-};
-
-use crate::platform::error::{self, Fault};
-
-/// How many keys are kept before those that have rested are forgotten.
-pub const MOST_KEYS: usize = 100_000;
-
-/// So many tries at once, and then so many a minute.
-pub fn quota(burst: u32, per_minute: u32) -> Quota {
-    let at_least_one = |n: u32| NonZeroU32::new(n).unwrap_or(NonZeroU32::MIN);
-    Quota::per_minute(at_least_one(per_minute)).allow_burst(at_least_one(burst))
-}
 
 /// Tries of each network at something that takes no sign-in.
-pub struct NetworkLimits {
-    each: DefaultKeyedRateLimiter<IpAddr>,
-    /// The second in which those that have rested were forgotten last.
-    swept: AtomicU64,
-}
+pub struct NetworkLimits(Rates<IpAddr>);
 
 impl NetworkLimits {
     /// So many tries of one network at once, and then so many a minute.
     pub fn new(burst: u32, per_minute: u32) -> Self {
-        Self {
-            each: RateLimiter::keyed(quota(burst, per_minute)),
-            swept: AtomicU64::new(0),
-        }
+        Self(Rates::new(burst, per_minute))
     }
 
     /// Counts a try; refused with these words, it says when the next one is free.
     pub fn count(&self, from: Option<IpAddr>, words: &str) -> Result<(), Fault> {
-        let taken = self.each.check_key(&network_of(from));
-        if self.each.len() > MOST_KEYS {
-            // Walking all keys at each try would be dearer than the tries.
-            let second = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
-            if self.swept.swap(second, Ordering::Relaxed) != second {
-                self.each.retain_recent();
-            }
-        }
-        taken.map_err(|until| slow_down(words, until.wait_time_from(DefaultClock::default().now()).as_secs() + 1))
+        self.0.take(&network_of(from), 1).map_err(|seconds| slow_down(words, seconds))
     }
 }
 

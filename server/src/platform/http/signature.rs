@@ -188,6 +188,7 @@ impl<T: ToSchema> Argument for OptionalBody<T> {
 /// Its media type is said by the endpoint.
 impl Argument for RawBody {
     fn describe(doc: &mut Doc) {
+        doc.may_refuse("408", "The body came too slowly");
         doc.may_refuse("413", "The body is too large");
         doc.may_refuse("415", "The body comes with a Content-Encoding");
     }

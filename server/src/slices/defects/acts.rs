@@ -6,15 +6,16 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    Defect, DefectId, close,
-    feed::{Extension, Repeat, Severity},
+    Defect, DefectId, DefectState, close,
+    feed::{Extension, Severity},
     mixed::quarantine,
+    notes::{DefectNote, DefectNoteId},
     ops::{LimitRequest, before_again, refused, take_effect, until},
     rules::{DefectAct, DefectFacts, DefectOnRecord, may, worsen},
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, text},
+        door::{Act, Permission, Reach, RevisionNeed, Stored, Write, own_id, text},
         error::Fault,
     },
     slices::{
@@ -101,13 +102,18 @@ impl Act for NoteDefect {
         let without = LimitRequest::of(asked, write, &piece, severity, &before)?;
         let lost = without.len() > before.len();
         let changed = (worse.class != defect.class).then_some(worse.class);
-        let seen = Repeat {
+        let note = DefectNote {
+            id: DefectNoteId(own_id(&format!("defect note {}", write.head.id))),
+            defect: defect.id,
+            piece: defect.piece,
             at: write.head.at,
             by: write.actor.person(),
             text: text("body.text", &self.text)?,
             class: changed,
             severity: worse.goes_out.then_some(Severity::OutOfService),
             photos: self.photos,
+            state: DefectState::Open,
+            rev: 0,
         };
         if changed.is_some() && !defect.classes_before.contains(&defect.class) {
             defect.classes_before.push(defect.class);
@@ -124,10 +130,13 @@ impl Act for NoteDefect {
         } else if let Some(limit) = defect.limit.as_mut() {
             limit.without = without;
         }
-        let said = seen.text.clone();
-        defect.repeats.push(seen);
-        defect.repeats.sort_by_key(|repeat| repeat.at);
+        let said = note.text.clone();
+        defect.seen_again += 1;
+        if worse.goes_out || changed.is_some() {
+            defect.worse_at = defect.worse_at.max(Some(note.at));
+        }
         write.save(defect.clone(), stored.scope)?;
+        write.save(note, stored.scope)?;
         if worse.goes_out || changed.is_some() || lost {
             take_effect(write, &defect, said)?;
         }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{
-    Defect,
+    Defect, DefectNote,
     acts::{CloseDefect, ExtendDefect, NoteDefect},
     ops::ReportDefect,
     retire::RetirePiece,
@@ -26,6 +26,9 @@ pub fn routes(api: &mut Api) {
     api.list::<Defect>("/v1/defects");
     api.find::<Defect>("/v1/defects/{id}");
     api.history::<Defect>("/v1/defects/{id}/history");
+    api.list::<DefectNote>("/v1/defect-notes");
+    api.find::<DefectNote>("/v1/defect-notes/{id}");
+    api.history::<DefectNote>("/v1/defect-notes/{id}/history");
     api.act::<ReportDefect>(Method::POST, "/v1/defects");
     api.act::<NoteDefect>(Method::POST, "/v1/defects/{id}/note");
     api.act::<ExtendDefect>(Method::POST, "/v1/defects/{id}/extend");

@@ -44,28 +44,17 @@ pub enum DefectState {
     Closed,
 }
 
-/// The same defect, seen again.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Repeat {
-    /// When.
-    #[serde(serialize_with = "fullset_calc::instant::serialize")]
-    pub at: DateTime<Utc>,
-    /// By whom.
-    pub by: Person,
-    /// What was seen.
-    pub text: String,
-    /// Set where the note made it a defect of another class.
-    #[serde(default)]
-    #[schema(required)]
-    pub class: Option<DefectClass>,
-    /// Set where the note put the piece out of service.
-    #[serde(default)]
-    #[schema(required)]
-    pub severity: Option<Severity>,
-    /// Photos of it, by their names; some may still be on their way.
-    #[serde(default)]
-    #[schema(required)]
-    pub photos: Vec<PhotoName>,
+/// The state as lists are narrowed by it.
+pub(super) const fn state_word(state: DefectState) -> &'static str {
+    match state {
+        DefectState::Open => "open",
+        DefectState::Closed => "closed",
+    }
+}
+
+/// An instant as a label, so that lists are in the order of time.
+pub(super) fn label_of(at: DateTime<Utc>) -> String {
+    at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string()
 }
 
 /// One more time that a repair was put off.
@@ -144,9 +133,12 @@ pub struct Defect {
     #[serde(default)]
     #[schema(required)]
     pub photos: Vec<PhotoName>,
-    /// When it was seen again; up to 100 times.
-    #[schema(max_items = 100)]
-    pub repeats: Vec<Repeat>,
+    /// How often it was seen again: so many records of kind `defect_note` name it.
+    #[schema(maximum = 100)]
+    pub seen_again: u32,
+    /// When it was last found to be of another class, or put the piece out of service; null: as it was reported.
+    #[serde(serialize_with = "fullset_calc::instant::option")]
+    pub worse_at: Option<DateTime<Utc>>,
     /// When it was closed.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub closed_at: Option<DateTime<Utc>>,
@@ -169,8 +161,7 @@ pub struct Defect {
 impl Defect {
     /// When it was found, or found to be something else or worse.
     pub fn last_worse(&self) -> DateTime<Utc> {
-        let worse = self.repeats.iter().filter(|repeat| repeat.class.is_some() || repeat.severity.is_some());
-        worse.map(|repeat| repeat.at).fold(self.seen_at, DateTime::max)
+        self.worse_at.map_or(self.seen_at, |worse| worse.max(self.seen_at))
     }
 
     /// Everything that its release answers for.
@@ -201,16 +192,11 @@ impl Record for Defect {
     }
 
     fn index(&self) -> Index {
-        let state = match self.state {
-            DefectState::Open => "open",
-            DefectState::Closed => "closed",
-        };
-        let label = self.seen_at.format("%Y-%m-%dT%H:%M:%S%.6fZ").to_string();
         Index {
-            label,
+            label: label_of(self.seen_at),
             uniq: None,
             mark: None,
-            state: state.into(),
+            state: state_word(self.state).into(),
             parent: Some(self.piece.0),
         }
     }

@@ -46,7 +46,8 @@ pub fn quarantine(write: &mut Write<'_>, cause: &Defect, tag: &str) -> Result<()
             place: piece.place,
             ticket: None,
             photos: Vec::new(),
-            repeats: Vec::new(),
+            seen_again: 0,
+            worse_at: None,
             ..cause.clone()
         };
         write.save(defect, stored.scope)?;

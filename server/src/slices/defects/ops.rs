@@ -10,6 +10,7 @@ use super::{
     Defect, DefectId, DefectState,
     feed::{DefectLimit, Extension, Severity},
     mixed::quarantine,
+    notes::DefectNote,
     rules::{MOST_WITHOUT, judge, same_again, take_away},
 };
 use crate::{
@@ -130,7 +131,8 @@ impl ReportDefect {
             place: piece.place,
             ticket: None,
             photos: self.photos,
-            repeats: Vec::new(),
+            seen_again: 0,
+            worse_at: None,
             closed_at: None,
             closed_by: None,
             resolution: None,
@@ -233,7 +235,16 @@ pub fn close(write: &mut Write<'_>, id: DefectId, resolution: String, evidence: 
     defect.closed_by = Some(write.actor.person());
     defect.resolution = Some(resolution);
     defect.evidence = evidence;
-    write.save(defect, stored.scope)
+    let piece = defect.piece;
+    write.save(defect, stored.scope)?;
+    for stored in write.of_parent::<DefectNote>(piece)? {
+        let note = stored.record;
+        if note.defect == id && note.state == DefectState::Open {
+            let state = DefectState::Closed;
+            write.save(DefectNote { state, ..note }, stored.scope)?;
+        }
+    }
+    Ok(())
 }
 
 /// Ties a defect to the ticket that deals with it, or unties it.

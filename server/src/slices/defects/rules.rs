@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use super::feed::{Defect, DefectLimit, DefectState, Severity};
 
 /// The most notes on one defect.
-pub const MOST_REPEATS: usize = 100;
+pub const MOST_NOTES: u32 = 100;
 /// The most ratings that one limit takes away.
 pub const MOST_WITHOUT: usize = 8;
 /// The most pieces that one mix of fluids takes out.
@@ -47,7 +47,7 @@ pub struct DefectFacts {
     /// Whether a ticket deals with it.
     pub on_ticket: bool,
     /// How often it was seen again.
-    pub repeats: usize,
+    pub seen_again: u32,
     /// Whether it carries a limit.
     pub limited: bool,
     /// Whether its repair was put off before.
@@ -60,7 +60,7 @@ impl DefectFacts {
         Self {
             state: defect.state,
             on_ticket: defect.ticket.is_some(),
-            repeats: defect.repeats.len(),
+            seen_again: defect.seen_again,
             limited: defect.limit.is_some(),
             extended: defect.limit.as_ref().is_some_and(|limit| limit.extended.is_some()),
         }
@@ -71,7 +71,7 @@ impl DefectFacts {
 pub fn may(act: DefectAct, facts: DefectFacts) -> Result<(), &'static str> {
     match (act, facts.state) {
         (DefectAct::Note, DefectState::Closed) => Err("This defect is closed; if it is there again, report it as a new one"),
-        (DefectAct::Note, DefectState::Open) if facts.repeats >= MOST_REPEATS => {
+        (DefectAct::Note, DefectState::Open) if facts.seen_again >= MOST_NOTES => {
             Err("This defect was seen 100 times; what is seen so often is taken out of service and repaired")
         }
         (DefectAct::Extend, DefectState::Closed) => Err("This defect is closed; nothing is left to put off"),
@@ -264,7 +264,7 @@ mod tests {
         let open = DefectFacts {
             state: DefectState::Open,
             on_ticket: false,
-            repeats: 99,
+            seen_again: 99,
             limited: true,
             extended: false,
         };
@@ -276,7 +276,7 @@ mod tests {
             assert!(may(act, open).is_ok(), "{act:?}");
             assert!(may(act, closed).is_err(), "{act:?}");
         }
-        assert!(may(DefectAct::Note, DefectFacts { repeats: 100, ..open }).is_err());
+        assert!(may(DefectAct::Note, DefectFacts { seen_again: 100, ..open }).is_err());
         assert!(may(DefectAct::Close, DefectFacts { on_ticket: true, ..open }).is_err());
         assert!(may(DefectAct::Extend, DefectFacts { limited: false, ..open }).is_err());
         assert!(may(DefectAct::Extend, DefectFacts { extended: true, ..open }).is_err());

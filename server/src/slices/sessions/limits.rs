@@ -16,7 +16,8 @@ use sha2::{Digest as _, Sha256};
 use crate::platform::{
     auth::Email,
     error::Fault,
-    http::network_limits::{MOST_KEYS, NetworkLimits, network_of, quota, slow_down},
+    http::network_limits::{NetworkLimits, network_of, slow_down},
+    rates::{MOST_KEYS, quota},
 };
 
 /// How many networks an account is known to sign in from.

@@ -16,7 +16,7 @@ use crate::{
     },
     slices::{
         capability::RigStanding,
-        defects::{Defect, DefectState},
+        defects::{Defect, DefectNote, DefectState},
         models::Model,
         pieces::Piece,
         rigs::Rig,
@@ -34,6 +34,8 @@ struct Aboard {
     model: String,
     /// The defects that were open on it.
     defects: Vec<Defect>,
+    /// What had been seen of them again, in the order of time.
+    notes: Vec<DefectNote>,
 }
 
 /// A rig at an instant, by what the service had been told.
@@ -101,6 +103,14 @@ pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then
             defects.entry(defect.piece.0).or_default().push(defect);
         }
     }
+    let mut notes: HashMap<Uuid, Vec<DefectNote>> = HashMap::new();
+    for row in past::of_parents(db, agency, DefectNote::KIND, &ids, revision)? {
+        let note: DefectNote = past::read(&row)?;
+        if note.state == DefectState::Open {
+            notes.entry(note.piece.0).or_default().push(note);
+        }
+    }
+    notes.values_mut().for_each(|notes| notes.sort_by_key(|note| note.at));
     let swaps = past::of_parents(db, agency, Swap::KIND, &ids, revision)?
         .iter()
         .map(past::read::<Swap>)
@@ -116,6 +126,7 @@ pub fn sheet(db: &mut Db, registry: &Registry, agency: AgencyId, rig: Uuid, then
         .map(|piece| Aboard {
             model: models.get(&piece.model.0).cloned().unwrap_or_default(),
             defects: defects.remove(&piece.id.0).unwrap_or_default(),
+            notes: notes.remove(&piece.id.0).unwrap_or_default(),
             piece,
         })
         .collect();

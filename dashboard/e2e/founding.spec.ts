@@ -1,0 +1,60 @@
+// From nothing: a service that has just been installed, and whoever reads its terminal.
+import { expect, test } from '@playwright/test'
+import { spawn, type ChildProcess } from 'node:child_process'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import path from 'node:path'
+import { createInterface } from 'node:readline'
+import { looks, readable } from './readable'
+
+const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
+
+let service: ChildProcess
+let folder = ''
+let address = ''
+let code = ''
+test.beforeEach(async () => {
+  folder = mkdtempSync(path.join(tmpdir(), 'founding-'))
+  const database = `sqlite:${path.join(folder, 'new.sqlite')}`
+  service = spawn(BINARY, ['serve', '--new', '--listen', '127.0.0.1:0', '--database', database])
+  address = code = ''
+  for await (const line of createInterface({ input: service.stdout! })) {
+    address ||= /http:\S+/.exec(line)?.[0] ?? ''
+    code = /with this code: (\S+)/.exec(line)?.[1] ?? ''
+    if (code) break
+  }
+})
+test.afterEach(() => {
+  service.kill('SIGKILL')
+  rmSync(folder, { recursive: true, force: true, maxRetries: 5 })
+})
+
+test('an agency is founded from the first page, with the code of the terminal', async ({ page }) => {
+  await page.goto(address)
+  await expect(page.getByRole('heading', { name: 'Found your agency' })).toBeVisible()
+  for (const { size, scheme } of looks('phone')) {
+    await page.setViewportSize(size)
+    await page.emulateMedia({ colorScheme: scheme })
+    await readable(page, `founding ${size.name} ${scheme}`, size.name === 'phone')
+  }
+  await page.getByLabel('Code').fill('AAAA-AAAA')
+  await page.getByLabel('Name of the agency').fill('Tallow County Fire')
+  await page.getByLabel(/^Time zone/).selectOption('America/Denver')
+  await page.getByLabel(/^SI/).check()
+  await page.getByLabel('Your name').fill('Ada Admin')
+  await page.getByLabel('Your e-mail').fill('ada@tallow.example')
+  await page.getByLabel('A password').fill('password12')
+  await page.getByRole('button', { name: 'Found the agency' }).click()
+  await expect(page.getByRole('alert')).toContainText('not the code')
+  await page.getByLabel('Code').fill(code.toLowerCase())
+  await page.getByRole('button', { name: 'Found the agency' }).click()
+  await expect(page.getByRole('alert')).toContainText('tried first')
+  await page.getByLabel('A password').fill('three quiet words')
+  await page.getByRole('button', { name: 'Found the agency' }).click()
+  await expect(page).toHaveURL(/\/programme$/)
+  await expect(page.getByRole('heading', { level: 1 })).toContainText('Programme')
+  // Whoever comes later signs in.
+  await page.context().clearCookies()
+  await page.goto(address)
+  await expect(page.getByRole('button', { name: 'Sign in' })).toBeVisible()
+})

@@ -1,0 +1,89 @@
+use std::io::BufRead as _;
+
+use serde_json::{Value, json};
+
+use crate::world::{Reply, World, on_both, process};
+
+fn founding(code: &str) -> Value {
+    json!({
+        "code": code, "agency": "Tallow County Fire", "time_zone": "America/Denver", "units": "us",
+        "name": "Ada Admin", "email": "ada@tallow.example", "password": "three-quiet-words",
+    })
+}
+
+on_both!(where_there_is_an_agency_none_is_founded, async |world: &World| {
+    let base = &world.server.base;
+    let state = Reply::of("founding".into(), world.http.get(format!("{base}/v1/founding"))).await.ok();
+    assert_eq!(state, json!({ "needed": false }));
+    let found = world.http.post(format!("{base}/v1/founding")).json(&founding("AAAA-AAAA"));
+    Reply::of("found".into(), found).await.refused(409, "rule-broken");
+});
+
+/// A service on a database of its own that has no agency, and the code that it printed.
+struct Empty {
+    child: std::process::Child,
+    base: String,
+    code: String,
+    _dir: tempfile::TempDir,
+}
+
+impl Empty {
+    fn serve() -> Self {
+        let dir = tempfile::tempdir().expect("a folder");
+        let mut child = std::process::Command::new(process::binary())
+            .args(["serve", "--listen", "127.0.0.1:0", "--new", "--database"])
+            .arg(format!("sqlite:{}", dir.path().join("new.sqlite").display()))
+            .stdout(std::process::Stdio::piped())
+            .spawn()
+            .expect("the service starts");
+        let mut lines = std::io::BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
+        let base = lines
+            .next()
+            .and_then(|line| line.rsplit(' ').next().map(str::to_owned))
+            .expect("where it answers");
+        let line = lines.find(|line| line.contains("with this code")).expect("the code");
+        let code = line.rsplit(' ').next().expect("a word").to_owned();
+        Self { child, base, code, _dir: dir }
+    }
+}
+
+impl Drop for Empty {
+    fn drop(&mut self) {
+        // It is there until here.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+#[test]
+fn the_first_agency_is_founded_from_a_page_with_the_printed_code() {
+    let runtime = tokio::runtime::Runtime::new().expect("threads start");
+    let empty = Empty::serve();
+    runtime.block_on(async {
+        let http = reqwest::Client::new();
+        let state = async || Reply::of("founding".into(), http.get(format!("{}/v1/founding", empty.base))).await.ok();
+        let found = async |body: &Value| Reply::of("found".into(), http.post(format!("{}/v1/founding", empty.base)).json(body)).await;
+        assert_eq!(state().await, json!({ "needed": true }));
+        found(&founding("23456789")).await.refused(403, "code-unknown");
+        for (field, bad) in [("email", "nobody"), ("password", "password1"), ("agency", " "), ("time_zone", "Mars/Olympus")] {
+            let mut body = founding(&empty.code);
+            body[field] = json!(bad);
+            let problem = found(&body).await.refused(422, "field-invalid");
+            assert_eq!(problem["field"], format!("body.{field}"), "{problem}");
+        }
+        assert_eq!(state().await, json!({ "needed": true }), "no half of an agency is left");
+        // As somebody types what was read out.
+        let typed = founding(&empty.code.to_lowercase().replace('-', " "));
+        let founded = found(&typed).await;
+        assert_eq!(founded.status, 201, "{}", founded.text);
+        assert_eq!(state().await, json!({ "needed": false }));
+        let body = json!({ "email": "ada@tallow.example", "password": "three-quiet-words" });
+        let session = Reply::of("sign in".into(), http.post(format!("{}/v1/session", empty.base)).json(&body))
+            .await
+            .ok();
+        assert_eq!(
+            (&session["member"]["role"], &session["agency"]["name"]),
+            (&json!("admin"), &json!("Tallow County Fire"))
+        );
+    });
+}
