@@ -296,6 +296,7 @@ on_both!(a_browser_that_signs_out_is_out_on_every_copy_of_its_tokens, async |wor
     post(world, "/v1/session/refresh", &headers, &json!({})).await.ok();
     let out = request(world, Method::DELETE, "/v1/session", &headers, None).await;
     assert_eq!(out.status, 204);
+    assert_eq!(out.headers["clear-site-data"], "\"cache\"");
     let spent: Vec<&str> = out.headers.get_all(header::SET_COOKIE).iter().map(|value| value.to_str().unwrap()).collect();
     assert!(spent.iter().all(|cookie| cookie.contains("Max-Age=0")), "{spent:?}");
     post(world, "/v1/session/refresh", &headers, &json!({})).await.refused(401, "session-ended");
