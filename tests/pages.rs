@@ -17,6 +17,10 @@ fn pages_are_sent_once_and_then_only_asked_about() {
             (header("cache-control"), header("permissions-policy")),
             ("no-cache".into(), "camera=(self)".into())
         );
+        assert_eq!(
+            (header("content-type"), header("cross-origin-opener-policy")),
+            ("text/html; charset=utf-8".into(), "same-origin".into())
+        );
         for rule in ["script-src 'self' 'wasm-unsafe-eval'", "worker-src 'self'", "media-src 'self' blob:"] {
             assert!(header("content-security-policy").contains(rule), "{rule}");
         }

@@ -22,6 +22,7 @@ test('a receiver is added, told, acknowledged on the board, and withdrawn', asyn
   const ofRig = { has: page.getByRole('link', { name: rig.name, exact: true }) }
 
   await press(page, /^Add a receiver$/)
+  await expect(dialog).toContainText('Every member can read this address')
   await write(page, /^Name, as you call them/, name)
   await write(page, /^Address that takes web messages/, 'https://10.1.2.3/fullset')
   await press(page, /^Add the receiver$/)

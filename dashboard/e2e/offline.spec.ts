@@ -236,6 +236,29 @@ test('signing out with something waiting asks first, and then leaves nothing on 
   await context.close()
 })
 
+test('signing out without a server wipes the phone, lets nobody in again, and is told with the next signal', async () => {
+  const { context, page } = await takePhone()
+  await ready(page, 'tools')
+  await basement.stop()
+  await page.locator('summary', { hasText: /./ }).first().click()
+  await page.getByRole('button', { name: 'Sign out' }).click()
+  await expect(page.getByText('The server has not heard yet that you signed out')).toBeVisible()
+  expect(await onDisk(page)).toEqual([0, 0, 0])
+  await page.reload()
+  await expect(page.getByLabel('E-mail')).toBeVisible()
+  expect(await context.cookies()).not.toEqual([])
+  await basement.start()
+  await page.reload()
+  await expect(page.getByLabel('E-mail')).toBeVisible()
+  await expect.poll(async () => (await context.cookies()).length).toBe(0)
+  expect(await page.evaluate(async () => (await fetch('/v1/session')).status)).toBe(401)
+  expect(await onDisk(page)).toEqual([0, 0, 0])
+  // What is the server's is asked of the server, not answered from the phone.
+  await page.goto('/livez')
+  await expect(page.locator('body')).toHaveText('alive')
+  await context.close()
+})
+
 test('the parts of the app that are kept are what the server has, and no answer of the API is among them', async () => {
   const { context, page } = await takePhone()
   await ready(page)

@@ -108,7 +108,38 @@ on_both!(a_method_that_is_not_taken_is_405_and_says_which_are, async |world: &Wo
     }
 });
 
+/// An answer runs nothing that it does not name, stands in no frame, and is what its type says.
+fn is_guarded(reply: &Reply) {
+    let rules = header(reply, "content-security-policy");
+    for rule in ["object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'"] {
+        assert!(rules.contains(rule), "{}: {rules}", reply.asked);
+    }
+    assert_eq!(header(reply, "x-content-type-options"), "nosniff", "{}", reply.asked);
+    assert_eq!(header(reply, "cross-origin-resource-policy"), "same-origin", "{}", reply.asked);
+    assert!(["no-referrer", "same-origin"].contains(&header(reply, "referrer-policy")), "{}", reply.asked);
+    let media = header(reply, "content-type");
+    assert!(
+        !media.starts_with("text/") || media == "text/event-stream" || media.ends_with("; charset=utf-8"),
+        "{}: {media}",
+        reply.asked
+    );
+}
+
 on_both!(every_answer_is_careful_with_browsers_and_caches, async |world: &World| {
+    for path in [
+        "/",
+        "/docs",
+        "/docs/page.css",
+        "/openapi.json",
+        "/livez",
+        "/healthz",
+        "/readyz",
+        "/assets/nothing.js",
+        "/v1",
+    ] {
+        is_guarded(&bare(world, Method::GET, path, &[]).await);
+    }
+    is_guarded(&bare(world, Method::DELETE, "/", &[]).await);
     let (document, admin) = (Document::of(world).await, world.admin());
     for operation in &document.operations {
         if operation.path == "/v1/changes/live" {
@@ -119,7 +150,7 @@ on_both!(every_answer_is_careful_with_browsers_and_caches, async |world: &World|
         let method: Method = operation.method.clone();
         let signed = admin.ask(method.clone(), &path, None, &[("If-Match", "\"1\"".to_owned())]).await;
         for reply in [bare(world, method, &path, &[]).await, signed] {
-            assert_eq!(header(&reply, "x-content-type-options"), "nosniff", "{}", reply.asked);
+            is_guarded(&reply);
             let kept = header(&reply, "cache-control");
             assert!(
                 kept.contains("no-store") || kept.contains("private") || kept.contains("no-cache"),

@@ -193,6 +193,17 @@ on_both!(a_piece_that_the_file_calls_retired_is_nowhere_aboard, async |world: &W
     assert_eq!(coordinator.list(&format!("/v1/pieces?rig={}&q=I-1", county.engine_1)).await.len(), 0);
 });
 
+on_both!(what_else_stood_in_a_file_is_told_in_no_history, async |world: &World| {
+    let (coordinator, crew) = (world.coordinator(), world.crew());
+    let file = "Asset tag,Kind,Model,Assigned to,Paid for it\nI-1,ram,Dorvan R9,Engine 1,4711\n";
+    let import = id_of(&coordinator.import("", file.into(), &[]).await.ok());
+    let piece = coordinator.list("/v1/pieces?q=I-1").await[0]["id"].as_str().unwrap().to_owned();
+    for path in [format!("/v1/pieces/{piece}/history"), format!("/v1/imports/{import}/history")] {
+        let told = crew.get(&path).await.text;
+        assert!(told.contains("\"file_name\"") && !told.contains("\"file\""), "{path}: {told}");
+    }
+});
+
 on_both!(only_who_keeps_the_register_reads_a_file_in, async |world: &World| {
     for name in ["crew", "officer", "chief", "shop"] {
         for query in ["", "?dry_run=true"] {

@@ -126,6 +126,14 @@ on_both!(a_token_of_an_unknown_key_is_refused_without_the_database, async |world
     answer.expect("nobody waits for the database").refused(401, "sign-in-needed");
 });
 
+on_both!(a_made_up_refresh_token_waits_for_no_writer, async |world: &World| {
+    // Whoever writes now waits.
+    let held = sql::Held::of(&world.location, "signing_key");
+    let asked = tokio::time::timeout(std::time::Duration::from_secs(2), refresh(world, &json!("nonsense"))).await;
+    drop(held);
+    asked.expect("nobody waits for the writer").refused(401, "session-ended");
+});
+
 on_both!(a_page_of_elsewhere_signs_nobody_in, async |world: &World| {
     let person = world.coordinator().person;
     let mut given = json!({ "email": person.email, "password": person.password });
@@ -288,6 +296,7 @@ on_both!(a_browser_that_signs_out_is_out_on_every_copy_of_its_tokens, async |wor
     post(world, "/v1/session/refresh", &headers, &json!({})).await.ok();
     let out = request(world, Method::DELETE, "/v1/session", &headers, None).await;
     assert_eq!(out.status, 204);
+    assert_eq!(out.headers["clear-site-data"], "\"cache\"");
     let spent: Vec<&str> = out.headers.get_all(header::SET_COOKIE).iter().map(|value| value.to_str().unwrap()).collect();
     assert!(spent.iter().all(|cookie| cookie.contains("Max-Age=0")), "{spent:?}");
     post(world, "/v1/session/refresh", &headers, &json!({})).await.refused(401, "session-ended");

@@ -42,6 +42,8 @@ export interface KeptSession<S = unknown> {
   session: S
   /** The server ended it: nothing is shown or sent before somebody signs in. */
   ended: boolean
+  /** The person signed out, and the server has not heard of it: nothing else of the sign-in is here any more. */
+  left?: boolean
 }
 
 /** Held while sending and while the sign-in changes: nothing of one member goes out under another's name. */

@@ -22,6 +22,8 @@ class SignedIn {
   problem = $state<Problem | null>(null)
   /** While the person is asked: how many acts would be lost by signing out. */
   wouldLose = $state(0)
+  /** Signed out and wiped, and the server has not heard of it yet. */
+  unheard = $state(false)
   /** After a sign-in that the server ended: whose acts wait here, and how many. */
   left = $state.raw<{ name: string; count: number }[]>([])
   #stopLive: (() => void) | null = null
@@ -62,10 +64,9 @@ class SignedIn {
 
   /** Opens from the disk at once, then asks the server who this is. */
   async ask() {
-    if (this.stage === 'asking') {
-      const kept = await (await disk()).get<KeptSession<Session>>('meta', 'session')
-      if (kept && !kept.ended) await this.#enter(kept.session)
-    }
+    const kept = await (await disk()).get<KeptSession<Session>>('meta', 'session')
+    if (kept?.left && !(await this.#told())) return void (this.stage = 'out')
+    if (this.stage === 'asking' && kept && !kept.ended) await this.#enter(kept.session)
     const reply = await wire.who()
     if (reply.ok) {
       await this.#keep(reply.data)
@@ -88,16 +89,22 @@ class SignedIn {
     return this.#open(() => wire.redeem(code, { id, name }))
   }
 
-  /** Ends the sign-in and wipes what this browser keeps of it. With waiting acts the person is asked first. */
+  /** Ends the sign-in and wipes what this browser keeps of it, also without a signal: the server then hears of it before anybody is
+   *  let in again. With waiting acts the person is asked first. */
   async signOut(lose = false): Promise<Problem | null> {
     const unsent = outbox.items.filter((i) => i.state !== 'sent').length + outbox.photosWaiting
     this.wouldLose = lose ? 0 : unsent
     if (this.wouldLose) return null
     const reply = await wire.signOut()
-    if (!reply.ok && reply.problem.status !== 401) return reply.problem
+    const status = reply.ok ? 401 : reply.problem.status
+    const store = await disk()
+    // What outlives no tab cannot remember it.
+    this.unheard = store.lasting && (!status || status >= 500)
+    if (!reply.ok && !this.unheard && status !== 401) return reply.problem
     const { owner } = this
     await this.#leave()
-    await forget(await disk(), owner)
+    await forget(store, owner)
+    if (this.unheard) await store.write([{ put: 'meta', key: 'session', value: { ended: true, left: true } }])
     forgetHints()
     this.#channel?.postMessage('out')
     return null
@@ -108,10 +115,19 @@ class SignedIn {
     return this.signOut(true)
   }
 
+  /** Tells the server of a sign-out that it has not heard of, whose cookies would let the next person in. */
+  async #told(): Promise<boolean> {
+    const reply = await wire.signOut()
+    this.unheard = !reply.ok && reply.problem.status !== 401
+    if (!this.unheard) await (await disk()).write([{ delete: 'meta', key: 'session' }])
+    return !this.unheard
+  }
+
   /** Nothing is sent while the cookies change hands: one member's acts never go out under another's name. */
   async #open(signIn: () => Promise<Reply<Opened | unknown>>): Promise<Problem | null> {
     let problem: Problem | null = null
     await underLock(async () => {
+      if (this.unheard) await this.#told()
       const reply = await signIn()
       if (!reply.ok) return void (problem = reply.problem)
       const who = await wire.who()
@@ -133,6 +149,7 @@ class SignedIn {
     if (before && before.owner !== owner) ops.push(...COPY_GOES)
     const value: KeptSession<Session> = { owner, session: $state.snapshot(session), ended: false }
     ops.push({ put: 'meta', key: 'session', value })
+    this.unheard = false
     await store.write(ops)
   }
 

@@ -39,7 +39,7 @@ mod whereabouts;
 mod writing;
 
 pub use catalogue::{KnownModel, ReadModel, model_key};
-pub use cells::{Fault, RowState, gear_named};
+pub use cells::{Fault, RowState, gear_named, unguarded};
 pub use columns::{Chosen, ColumnRead, Field, How};
 pub use dates::DateOrder;
 pub use file::RegisterFile;

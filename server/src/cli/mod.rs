@@ -27,7 +27,7 @@ pub struct Arguments {
 #[derive(Debug, Clone, Args)]
 pub struct Database {
     /// sqlite:PATH or postgres://USER@HOST/NAME
-    #[arg(long, env = "FULLSET_DATABASE", default_value = DEFAULT_DATABASE)]
+    #[arg(long, env = "FULLSET_DATABASE", hide_env_values = true, default_value = DEFAULT_DATABASE)]
     database: Location,
 }
 

@@ -49,7 +49,7 @@ on_both!(a_photo_is_sent_once_and_shown_to_everybody_in_the_agency, async |world
     assert_eq!(shown.header("content-length"), shown.bytes.len().to_string());
     assert_eq!(shown.header("cache-control"), "private, max-age=31536000, immutable");
     assert_eq!(shown.header("x-content-type-options"), "nosniff");
-    assert_eq!(shown.header("content-security-policy"), "default-src 'none'");
+    assert!(shown.header("content-security-policy").starts_with("default-src 'none'"));
     assert_eq!((shown.picture().width(), shown.picture().height()), (640, 480));
 });
 

@@ -193,6 +193,14 @@ describe('a demand', () => {
     ]
     expect(timesCsv(demand, stations)).toBe('zone,One,Two\r\nZone a,,4\r\nZone b,,\r\n')
   })
+  it('goes into files that no spreadsheet runs', () => {
+    const formula = '=HYPERLINK("https://elsewhere.example")'
+    const named = { ...demand, zones: [{ ...zone('a', 1), name: formula }] }
+    expect(zonesCsv(named.zones).split('\r\n')[1]).toMatch(/^"'=HYPERLINK/)
+    const [head, line] = timesCsv(named, [{ id: 's1', name: '+1' }]).split('\r\n')
+    expect(head).toBe("zone,'+1")
+    expect(line).toMatch(/^"'=HYPERLINK/)
+  })
   it('is sorted both ways', () => {
     expect(sortZones(demand.zones, 'weight', true).map((z) => z.id)).toEqual(['b', 'a'])
     expect(sortZones(demand.zones, 'name', false).map((z) => z.id)).toEqual(['a', 'b'])

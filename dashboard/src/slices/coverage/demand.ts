@@ -1,5 +1,6 @@
 // What is set, set again for an undo, read from a file and written to one.
 import type { Demand, DemandZone } from '@/api/types'
+import { csv } from '@/words/csv'
 import { byName } from '@/words/order'
 
 /** Everything of a demand as one command sets it: sent again, it is as it was. */
@@ -31,12 +32,6 @@ export function compare(now: DemandZone[], next: DemandZone[]) {
 }
 
 export const weightOf = (zones: DemandZone[]) => zones.reduce((sum, z) => sum + z.weight, 0)
-
-const cell = (value: string | number) => {
-  const text = String(value)
-  return /[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text
-}
-const csv = (rows: (string | number)[][]) => rows.map((row) => `${row.map(cell).join(',')}\r\n`).join('')
 
 /** The file that the import reads again. */
 export const zonesCsv = (zones: DemandZone[]) =>

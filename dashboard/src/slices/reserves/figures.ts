@@ -45,14 +45,3 @@ export const many = (n: number, one: string, more = `${one}s`) => `${whole(n)} $
 
 /** What the server names in lower case, at the head of a line. */
 export const capital = (name: string) => name.charAt(0).toUpperCase() + name.slice(1)
-
-/** A row of a file for spreadsheets. Text that a spreadsheet would run as a formula gets an apostrophe in front. */
-export function csv(rows: (string | number | null)[][]): string {
-  const cell = (value: string | number | null) => {
-    if (value === null) return ''
-    if (typeof value === 'number') return String(value)
-    const safe = /^[=+\-@\t\r]/.test(value) ? `'${value}` : value
-    return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe
-  }
-  return rows.map((row) => `${row.map(cell).join(',')}\r\n`).join('')
-}

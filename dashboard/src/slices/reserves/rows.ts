@@ -1,6 +1,6 @@
 // The rows of the reliability table: words for the trend, order, and the file for spreadsheets.
 import type { Direction, ReliabilityRow, ReliabilityView } from '@/api/types'
-import { csv } from './figures'
+import { csv } from '@/words/csv'
 import { byName } from '@/words/order'
 
 const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }> = {

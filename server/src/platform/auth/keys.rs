@@ -30,6 +30,9 @@ pub const ACCESS_SECONDS: i64 = 15 * 60;
 const KEY_LIFE: TimeDelta = TimeDelta::days(30);
 /// How old a key is before it signs, where there is an older one.
 const KEY_MARGIN: TimeDelta = TimeDelta::minutes(1);
+/// How long a key still reads after the next one was made: until that one signs, then as long as an access token lives, and a margin for
+/// the clocks of several machines. A key out of an old copy of the database opens nothing.
+const KEY_REST: TimeDelta = TimeDelta::seconds(ACCESS_SECONDS + 60 + 5 * 60);
 
 /// What an access token says.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -126,7 +129,7 @@ impl Keys {
         Ok(keys)
     }
 
-    /// Loads the keys again; makes a new one when the newest is past its life. Old ones still read what they signed.
+    /// Loads the keys again; makes a new one when the newest is past its life. The one before still reads what it signed.
     pub fn refresh(&self) -> Result<(), Fault> {
         let mut db = self.pool.get().map_err(anyhow::Error::from)?;
         let now = self.clock.now();
@@ -147,7 +150,7 @@ impl Keys {
                 Ok::<_, Fault>(load(db)?)
             })?;
         }
-        let keys = rows.into_iter().map(Key::read).collect::<Result<Vec<_>, Fault>>()?;
+        let keys = still_read(rows, now).into_iter().map(Key::read).collect::<Result<Vec<_>, Fault>>()?;
         *self.known.write().map_err(|_| anyhow::anyhow!("the key list is poisoned"))? = keys;
         Ok(())
     }
@@ -228,6 +231,13 @@ impl Keys {
     }
 }
 
+/// The keys whose tokens may still live, the newest first, as they come.
+fn still_read(rows: Vec<KeyRow>, now: DateTime<Utc>) -> Vec<KeyRow> {
+    let mut next: Option<DateTime<Utc>> = None;
+    let reads = |row: &KeyRow| next.replace(row.created_at.0).is_none_or(|next| now - next < KEY_REST);
+    rows.into_iter().take_while(reads).collect()
+}
+
 fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {
     use base64::Engine as _;
     let secret = rcgen::KeyPair::generate_for(&rcgen::PKCS_ED25519).map_err(anyhow::Error::from)?;
@@ -256,5 +266,26 @@ impl std::fmt::Debug for Key {
             .field("kid", &self.kid)
             .field("created_at", &self.created_at)
             .finish_non_exhaustive()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_reads_until_what_it_signed_has_ended() {
+        let day = |day: i64| DateTime::UNIX_EPOCH + TimeDelta::days(day);
+        let made = |on: i64| KeyRow {
+            kid: on.to_string(),
+            created_at: Moment(day(on)),
+            secret_pem: String::new(),
+            public_key: String::new(),
+        };
+        let read = |now| -> Vec<String> { still_read([61, 30, 0].map(made).into(), now).into_iter().map(|row| row.kid).collect() };
+        assert_eq!(read(day(61)), ["61", "30"]);
+        assert_eq!(read(day(61) + KEY_MARGIN + TimeDelta::seconds(ACCESS_SECONDS)), ["61", "30"]);
+        assert_eq!(read(day(62)), ["61"]);
+        assert_eq!(read(day(400)), ["61"], "the newest reads until there is another");
     }
 }

@@ -39,6 +39,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const SLOW: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
+    /// Fields that the journal keeps and no history tells: what came along in bulk, and may hold more than anybody was to read.
+    const UNTOLD: &'static [&'static str] = &[];
     /// Whether it must say why where it lets something count that did not: refused then without a [reason](Act::reason).
     const RAISE_NEEDS_REASON: bool = false;
 

@@ -122,6 +122,7 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, St
         .zip(commands)
         .map(|((rev, of, left), (_, at, received_at, actor, name, role, kind, body))| {
             let words = told_in_words(registry, &kind, &body.0);
+            let body = as_told(registry, &kind, body.0)?;
             Ok(HistoryItem {
                 revision: rev,
                 at: at.0,
@@ -135,11 +136,22 @@ fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, St
                 },
                 words,
                 kind,
-                body: RawValue::from_string(body.0)?,
+                body: RawValue::from_string(body)?,
                 record: RawValue::from_string(bodies::current(&left.0, registry.upcasts(&of))?.into_owned())?,
             })
         });
     told.collect()
+}
+
+/// A command's body without what its kind leaves untold.
+fn as_told(registry: &Registry, kind: &str, body: String) -> Result<String, Fault> {
+    let known = registry.kinds().find(|(name, _)| *name == kind);
+    let Some(untold) = known.map(|(_, known)| known.untold).filter(|untold| !untold.is_empty()) else {
+        return Ok(body);
+    };
+    let mut fields: serde_json::Map<String, serde_json::Value> = serde_json::from_str(&body)?;
+    fields.retain(|name, _| !untold.contains(&name.as_str()));
+    Ok(serde_json::to_string(&fields)?)
 }
 
 /// What was done, and the member's own words where it has any.

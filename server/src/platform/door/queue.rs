@@ -9,7 +9,7 @@ use std::{
 };
 
 use chrono::{DateTime, Utc};
-use tokio::sync::{Notify, broadcast, oneshot};
+use tokio::sync::{Notify, Semaphore, broadcast, oneshot};
 
 use super::{
     Answer, Batch, Command, Pulse, Registry,
@@ -103,6 +103,8 @@ pub struct Door {
     ended: Arc<Ended>,
     hashing: Arc<Hashing>,
     rates: Option<Arc<WriteRates>>,
+    /// Whose turn it is to try something out.
+    trials: Arc<Semaphore>,
     waits: Arc<Notify>,
     beat: Arc<Beat>,
 }
@@ -144,6 +146,7 @@ impl Door {
             ended,
             hashing: Arc::default(),
             rates,
+            trials: Arc::new(Semaphore::new(1)),
             waits,
             beat,
         })
@@ -221,6 +224,10 @@ impl Door {
     pub async fn try_out(&self, actor: Arc<Actor>, commands: Vec<Command>, look: Look) -> Result<Batch, Fault> {
         self.ended.allows(actor.sign_in)?;
         let (received_at, ready) = self.read(&actor, None, commands).await?;
+        // A trial holds the writer and writes nothing: one waits for it at a time, so that whoever tries without end keeps a command
+        // waiting for one trial and not for all.
+        let turn = self.trials.acquire().await;
+        let _turn = turn.map_err(|error| anyhow::anyhow!("the line of trials was closed: {error}"))?;
         signed_in(self.queued(actor, received_at, ready, false, Some(look)).await?)
     }
 

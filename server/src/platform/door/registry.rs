@@ -42,6 +42,8 @@ pub struct Kind {
     pub expects: RevisionNeed,
     /// Its body in the document.
     pub body: BodySchema,
+    /// The fields of its body that no history tells.
+    pub untold: &'static [&'static str],
     slow: bool,
     read: Read,
 }
@@ -131,6 +133,7 @@ impl Registry {
                 reach: A::REACH,
                 expects: A::EXPECTS,
                 body: body_schema::<A>,
+                untold: A::UNTOLD,
                 slow: A::SLOW,
                 read: read::<A>,
             },

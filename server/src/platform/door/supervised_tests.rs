@@ -1,6 +1,11 @@
-//! The writer outlives what fails in it: a command that panics, a rig whose judging panics, a trial that panics.
+//! The writer outlives what fails in it: a command that panics, a rig whose judging panics, a trial that panics. No line of trials keeps
+//! a command from it.
 
-use std::sync::Arc;
+use std::{
+    path::Path,
+    sync::{Arc, mpsc},
+    time::Duration,
+};
 
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -112,10 +117,9 @@ fn outcomes(answers: &[Answer]) -> Vec<(Outcome, Option<&str>)> {
         .collect()
 }
 
-#[tokio::test]
-async fn a_command_that_fails_is_refused_alone_and_the_writer_goes_on() {
-    let folder = tempfile::tempdir().unwrap();
-    let location = Location::Sqlite(folder.path().join("door.sqlite"));
+/// A door to an agency that has nothing yet.
+fn door_in(folder: &Path) -> (Door, AgencyId) {
+    let location = Location::Sqlite(folder.join("door.sqlite"));
     let (agency, clock) = (AgencyId(Uuid::now_v7()), Clock::system());
     Db::make(&location).unwrap();
     let mut db = Db::open(&location, Access::Write).unwrap();
@@ -123,7 +127,40 @@ async fn a_command_that_fails_is_refused_alone_and_the_writer_goes_on() {
     found(&mut db, agency, clock.now()).unwrap();
     let mut registry = Registry::new(follow, TRUSTING);
     registry.add::<Jot>();
-    let door = Door::open(&location, Arc::new(registry), clock, GroupLimits::default()).unwrap();
+    (Door::open(&location, Arc::new(registry), clock, GroupLimits::default()).unwrap(), agency)
+}
+
+#[tokio::test]
+async fn a_command_gets_in_between_two_trials() {
+    let folder = tempfile::tempdir().unwrap();
+    let (door, agency) = door_in(folder.path());
+    let (go, held) = mpsc::channel::<()>();
+    let (begins, begun) = tokio::sync::oneshot::channel();
+    let mut begins = Some(begins);
+    let holds = Box::new(move |_: &mut Db| {
+        if let Some(begins) = begins.take() {
+            begins.send(()).unwrap();
+            held.recv().unwrap();
+        }
+        Ok::<(), Fault>(())
+    });
+    let (one, two, three) = (door.clone(), door.clone(), door);
+    let first = tokio::spawn(async move { one.try_out(actor(agency), vec![jot("nothing")], holds).await });
+    begun.await.unwrap();
+    let second = tokio::spawn(async move { two.try_out(actor(agency), vec![jot("nothing")], Box::new(|_: &mut Db| Ok(()))).await });
+    let command = tokio::spawn(async move { three.send(actor(agency), None, vec![jot("nothing")]).await });
+    // Both are handed in while the first trial holds the writer.
+    tokio::time::sleep(Duration::from_millis(100)).await;
+    go.send(()).unwrap();
+    assert_eq!(first.await.unwrap().unwrap().revision, 1, "it saw what it would have made");
+    assert_eq!(command.await.unwrap().unwrap().revision, 1);
+    assert_eq!(second.await.unwrap().unwrap().revision, 2, "the command came first");
+}
+
+#[tokio::test]
+async fn a_command_that_fails_is_refused_alone_and_the_writer_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let (door, agency) = door_in(folder.path());
 
     let batch = ["nothing", "panic", "nothing", "unreadable_record", "rig_that_panics", "nothing"].map(jot);
     let kept: Vec<Uuid> = batch.iter().map(|command| command.id).collect();

@@ -25,6 +25,8 @@ const SENT: HeaderValue = HeaderValue::from_static(
 );
 /// What pages of other origins may see of an answer, besides what every page may.
 const SHOWN: HeaderValue = HeaderValue::from_static("ETag, Location, Preference-Applied, Retry-After, Upload-Offset, X-Request-Id");
+/// What an answer may do in a browser that is led to it, where it is no page: nothing.
+const INERT: HeaderValue = HeaderValue::from_static("default-src 'none'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'");
 /// For how many seconds a browser need not ask again whether it may.
 const KEPT: HeaderValue = HeaderValue::from_static("3600");
 
@@ -114,6 +116,7 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
         // What is still to come of the body would be read to its end for the next request on this connection.
         answer.response_mut().head_mut().set_connection_type(ConnectionType::Close);
     }
+    guarded(answer.headers_mut());
     if api {
         careful(answer.headers_mut());
     }
@@ -139,9 +142,23 @@ fn plain(request: &ServiceRequest) -> Result<(), Fault> {
     Ok(())
 }
 
-/// What every answer of the API says to browsers and caches, where it says nothing else itself.
-fn careful(headers: &mut HeaderMap) {
+/// What every answer says to browsers, where it says nothing else itself: it is what its type says and nothing that runs, stands in no
+/// frame and in no page of another site, and tells no other site its address.
+fn guarded(headers: &mut HeaderMap) {
     headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    for (name, usual) in [
+        (header::CONTENT_SECURITY_POLICY, INERT),
+        (header::REFERRER_POLICY, HeaderValue::from_static("no-referrer")),
+        (header::CROSS_ORIGIN_RESOURCE_POLICY, HeaderValue::from_static("same-origin")),
+    ] {
+        if !headers.contains_key(&name) {
+            headers.insert(name, usual);
+        }
+    }
+}
+
+/// What every answer of the API says to caches, where it says nothing else itself.
+fn careful(headers: &mut HeaderMap) {
     if !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }

@@ -25,8 +25,8 @@ struct Dist;
 
 /// What the pages may do: nothing from elsewhere; WebAssembly reads codes from the camera's pictures.
 const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'; \
-                      img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; \
-                      form-action 'self'";
+                      img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; object-src 'none'; frame-ancestors 'none'; \
+                      base-uri 'none'; form-action 'self'";
 
 /// Refuses a method that an address does not take, and says which it takes.
 fn only(request: &HttpRequest, methods: &[Method]) -> HttpResponse {
@@ -84,14 +84,16 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     answer
         .insert_header((header::CACHE_CONTROL, cached))
         .insert_header((header::ETAG, tag.to_string()))
-        .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .insert_header((header::CONTENT_SECURITY_POLICY, POLICY))
+        .insert_header((header::CROSS_ORIGIN_OPENER_POLICY, "same-origin"))
         .insert_header((header::PERMISSIONS_POLICY, "camera=(self)"))
         .insert_header((header::REFERRER_POLICY, "same-origin"));
     if known {
         return Ok(answer.finish());
     }
-    Ok(answer.content_type(file.metadata.mimetype()).body(match file.data {
+    let media = file.metadata.mimetype();
+    let spelt = if media.starts_with("text/") { "; charset=utf-8" } else { "" };
+    Ok(answer.content_type(format!("{media}{spelt}")).body(match file.data {
         Cow::Borrowed(embedded) => Bytes::from_static(embedded),
         Cow::Owned(read) => read.into(),
     }))

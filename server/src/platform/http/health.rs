@@ -20,7 +20,7 @@ pub fn routes(config: &mut web::ServiceConfig) {
 /// Answers while the process does: it takes no connection to the database and no thread that may block.
 async fn alive() -> HttpResponse {
     HttpResponse::Ok()
-        .content_type("text/plain")
+        .content_type("text/plain; charset=utf-8")
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .body("alive")
 }
@@ -28,7 +28,7 @@ async fn alive() -> HttpResponse {
 /// Answers when a reader can read.
 async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
     shared.into_inner().read(|_| Ok(())).await?;
-    Ok(HttpResponse::Ok().content_type("text/plain").body("ready"))
+    Ok(HttpResponse::Ok().content_type("text/plain; charset=utf-8").body("ready"))
 }
 
 /// How the service fares.

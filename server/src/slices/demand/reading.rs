@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use fullset_register::{Delimiter, Sheet};
+use fullset_register::{Delimiter, Sheet, unguarded};
 use serde::Serialize;
 use serde_json::Value;
 use utoipa::ToSchema;
@@ -193,7 +193,7 @@ fn table(bytes: &[u8], gathered: &mut Gathered) -> Result<(), Fault> {
         gathered.take(
             record.line,
             ZoneCells {
-                name: cell(name),
+                name: unguarded(cell(name)),
                 lat: read(lat, "latitude"),
                 lon: read(lon, "longitude"),
                 weight: read(weight, "weight"),
@@ -330,6 +330,13 @@ mod tests {
     fn a_decimal_comma_is_read_where_semicolons_part_the_cells() {
         let read = read("name;lat;lon;weight\nUfer;47,5;9,25;1,5\n");
         assert_eq!((read.zones[0].lat, read.zones[0].lon, read.zones[0].weight), (47.5, 9.25, 1.5));
+    }
+
+    #[test]
+    fn the_apostrophe_that_an_export_puts_before_a_formula_is_taken_away() {
+        let read = read("name,lat,lon,weight\n'=Mill,39.7,-105.1,2\n''Old Mill,39.7,-105.2,1\n'til dawn,39.7,-105.3,1\n");
+        let names: Vec<&str> = read.zones.iter().map(|zone| zone.name.as_str()).collect();
+        assert_eq!(names, ["=Mill", "'Old Mill", "'til dawn"]);
     }
 
     /// RFC 7946, section 3.1.1: the first number is the longitude.

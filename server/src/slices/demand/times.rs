@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use fullset_register::{Delimiter, Sheet};
+use fullset_register::{Delimiter, Sheet, unguarded};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -48,7 +48,7 @@ pub fn times(demand: &Demand, stations: &[Station], bytes: &[u8]) -> Result<Time
             by_name.entry(name.trim().to_lowercase()).or_insert(station);
         }
     }
-    let station_of = |cell: &str| by_name.get(&cell.trim().to_lowercase()).copied();
+    let station_of = |cell: &str| by_name.get(&unguarded(cell.trim()).to_lowercase()).copied();
     let sheet = Sheet::read(bytes, |cell| station_of(cell).is_some());
     let comma_parts = sheet.delimiter == Delimiter::Comma;
     let mut records = sheet.records.iter().filter(|record| !record.is_blank());
@@ -74,7 +74,7 @@ pub fn times(demand: &Demand, stations: &[Station], bytes: &[u8]) -> Result<Time
     let mut table = vec![vec![None; columns.len()]; demand.zones.len()];
     let mut filled = vec![false; demand.zones.len()];
     for record in records {
-        let name = record.cells.first().map_or("", |cell| cell.trim());
+        let name = record.cells.first().map_or("", |cell| unguarded(cell.trim()));
         let Some(row) = rows.get(&name.to_lowercase()) else {
             refuse(record.line, format!("{name}: no zone has this name"));
             continue;

@@ -371,6 +371,8 @@ async fn refresh(
 
 async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
     let mut response = HttpResponse::NoContent();
+    // Photos are kept by a browser under addresses that the next person may ask for.
+    response.insert_header((header::CLEAR_SITE_DATA, "\"cache\""));
     if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
         shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
     }

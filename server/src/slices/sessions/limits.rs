@@ -128,6 +128,9 @@ impl Counted {
             free_at: now,
             last: now,
         });
+        if now - tries.last >= REST {
+            tries.failures = 0;
+        }
         tries.failures = tries.failures.saturating_add(1);
         tries.free_at = now + TimeDelta::seconds(wait.after(tries.failures));
         tries.last = now;
@@ -304,6 +307,15 @@ mod tests {
         assert_eq!(taken(1, "a"), 60);
         let all: usize = (2..40).map(|network| taken(network, &format!("n{network}x"))).sum();
         assert_eq!(all, 540, "six hundred from all of them");
+    }
+
+    #[test]
+    fn what_has_rested_for_a_day_is_forgotten() {
+        let (limits, who, now) = (SignInLimits::default(), email("crew@harrow.example"), DateTime::UNIX_EPOCH);
+        let tried = |now| (0..6).filter(|_| waits(&limits, &who, from(1), now) == 0).count();
+        assert_eq!(tried(now), 5);
+        assert_eq!(tried(now + TimeDelta::hours(23)), 1);
+        assert_eq!(tried(now + TimeDelta::hours(23) + REST), 5);
     }
 
     #[test]
