@@ -7,6 +7,7 @@
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
 //! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
+//! | [`backups`] | backups, restoring, and what `fullset verify` finds |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`journal`] | that tampering is found |
@@ -18,6 +19,7 @@
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
+mod backups;
 mod cli;
 mod conformance;
 mod contract;

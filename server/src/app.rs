@@ -12,9 +12,10 @@ use crate::{
         auth::{Keys, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Registry, bring_up, compact},
+        door::{Door, GroupLimits, Keep, Registry, bring_up, compact, heads},
         error::{self, Fault},
         follow::Followed,
+        hex,
         http::{Api, CorsOrigins, Gate, Heads, Preface, Proxies, Searches, Shared, around::around, assets, body, health, request_id::Spans},
         tasks::Tasks,
         tls::{Authority, Tls},
@@ -132,6 +133,11 @@ const PREFACE: Preface = Preface {
     tags: TAGS,
     examples: include_str!("../../openapi/examples.json"),
 };
+
+/// Every kind of record and command.
+pub fn registry() -> Registry {
+    api().service().0
+}
 
 /// The OpenAPI document.
 pub fn document() -> Result<serde_json::Value, Fault> {
@@ -300,16 +306,27 @@ async fn keep_keys(shared: Arc<Shared>) {
     }
 }
 
-/// Forgets what is past its time: once the service has settled, then once a day.
+/// Forgets what is past its time, and tells the log how far each journal has come, so that a log that is kept elsewhere shows whether its
+/// end is still there: once the service has settled, then once a day.
 async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
     let settled = tokio::time::Instant::now() + Duration::from_secs(60);
     let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
     loop {
         day.tick().await;
         let (location, now) = (location.clone(), clock.now());
-        let done = web::block(move || anyhow::Ok(compact(&mut Db::open(&location, Access::Write)?, now, keep)?)).await;
-        if let Ok(Err(error)) = done {
-            tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
+        let done = web::block(move || {
+            let mut db = Db::open(&location, Access::Write)?;
+            compact(&mut db, now, keep)?;
+            anyhow::Ok(heads(&mut db)?)
+        });
+        match done.await {
+            Ok(Ok(heads)) => {
+                for (agency, revision, hash) in heads {
+                    tracing::info!(%agency, revision, hash = hex::digits(&hash), "anchor of the journal, for fullset verify --anchor");
+                }
+            }
+            Ok(Err(error)) => tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow"),
+            Err(_) => {}
         }
     }
 }

@@ -7,7 +7,7 @@ use std::{
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, compact::KeepOptions, runtime};
+use super::{Database, Photographs, compact::KeepOptions, runtime};
 use crate::{
     app::{self, Settings},
     platform::{
@@ -15,7 +15,7 @@ use crate::{
         http::{CorsOrigins, Proxies},
         tls::{Authority, Source, Tls},
     },
-    slices::{photos::PhotoPlace, receivers::Outward},
+    slices::receivers::Outward,
 };
 
 /// Answer HTTP
@@ -26,10 +26,8 @@ pub struct Serve {
     /// Address and port
     #[arg(long, env = "FULLSET_LISTEN", default_value = "127.0.0.1:8080")]
     listen: String,
-    /// Where photos are kept: a folder, or s3://BUCKET/PREFIX with the usual AWS_ variables (AWS_ENDPOINT for a store of your
-    /// own); FILE.photos beside a SQLite file and the folder photos otherwise
-    #[arg(long, env = "FULLSET_PHOTOS")]
-    photos: Option<PhotoPlace>,
+    #[command(flatten)]
+    photos: Photographs,
     #[command(flatten)]
     certificate: Certificate,
     /// An origin that browsers may write from, besides the service's own address; may be said again
@@ -156,7 +154,7 @@ impl Serve {
         runtime()?.block_on(async move {
             let usual = Settings::new(self.database.database);
             let settings = Settings {
-                photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
+                photos: self.photos.place(&usual.location),
                 readers: self.readers,
                 origins: self.origins,
                 cors,

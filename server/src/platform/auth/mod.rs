@@ -19,6 +19,6 @@ pub use hashing::{Hashing, HashingPlace};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
 pub use password::{MOST_PASSWORD, NewPassword, check_own_words, check_password};
 use password::{hash, verify};
-pub use pin::{Pin, Signature, Signer, check_signature, put_pin, signers, unlock_pin};
+pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};
-pub use session::{SessionTokens, Sessions, end_all, end_device, revoke};
+pub use session::{SessionTokens, Sessions, end_all, end_device, end_every, revoke};
