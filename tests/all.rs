@@ -8,6 +8,7 @@
 //! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
 //! | [`backups`] | backups, restoring, and what `fullset verify` finds |
+//! | [`keys`] | the keys that sign access tokens |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`journal`] | that tampering is found |
@@ -25,6 +26,7 @@ mod conformance;
 mod contract;
 mod examples;
 mod journal;
+mod keys;
 mod lost;
 mod outside;
 mod pages;

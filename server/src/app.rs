@@ -9,7 +9,7 @@ use tracing_actix_web::TracingLogger;
 
 use crate::{
     platform::{
-        auth::{Keys, Sessions},
+        auth::{Keys, SealingKey, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Registry, bring_up, compact, heads},
@@ -56,6 +56,8 @@ pub struct Settings {
     pub tls: Option<Arc<Tls>>,
     /// Where messages about changes may go.
     pub outward: receivers::Outward,
+    /// What the signing keys are sealed with.
+    pub sealing: Option<SealingKey>,
 }
 
 impl Settings {
@@ -75,6 +77,7 @@ impl Settings {
             keep: Keep::default(),
             tls: None,
             outward: receivers::Outward::default(),
+            sealing: None,
         }
     }
 }
@@ -186,6 +189,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keep,
         tls,
         outward,
+        sealing,
     } = settings;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
@@ -200,7 +204,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         door,
         readers,
         sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
-        keys: Keys::open(writers, clock.clone(), ended)?,
+        keys: Keys::open(writers, clock.clone(), ended, sealing)?,
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),

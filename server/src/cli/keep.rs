@@ -94,6 +94,15 @@ pub fn explain(fault: &crate::platform::error::Fault) -> anyhow::Error {
     }
 }
 
+/// An error of the service with what only the log would keep.
+pub fn in_full(error: anyhow::Error) -> anyhow::Error {
+    match error.downcast::<Fault>() {
+        Ok(Fault { cause: Some(cause), .. }) => cause,
+        Ok(fault) => explain(&fault),
+        Err(error) => error,
+    }
+}
+
 impl Setup {
     pub fn run(self) -> anyhow::Result<()> {
         let password = password(self.password_stdin, false)?;

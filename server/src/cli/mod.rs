@@ -1,11 +1,12 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `backup`, `restore`,
-//! `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
+//! `keys`, `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
 mod backup;
 mod check;
 mod compact;
 mod demo;
 mod keep;
+mod keys;
 mod register;
 mod restore;
 mod serve;
@@ -84,6 +85,9 @@ enum Command {
     Backup(backup::Backup),
     /// Put a backup into an empty database of either kind
     Restore(restore::Restore),
+    /// Keep the keys that sign access tokens
+    #[command(subcommand)]
+    Keys(keys::Keys),
     /// Bring the tables up to this version
     Migrate(keep::Migrate),
     /// Forget deleted records and, if told to, old states
@@ -107,6 +111,7 @@ impl Arguments {
             Command::Verify(verify) => verify.run(),
             Command::Backup(backup) => backup.run(),
             Command::Restore(restore) => restore.run(),
+            Command::Keys(keys) => keys.run(),
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),

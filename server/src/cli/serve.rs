@@ -7,7 +7,7 @@ use std::{
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, Photographs, compact::KeepOptions, runtime};
+use super::{Database, Photographs, compact::KeepOptions, keep::in_full, keys::Sealing, runtime};
 use crate::{
     app::{self, Settings},
     platform::{
@@ -30,6 +30,8 @@ pub struct Serve {
     photos: Photographs,
     #[command(flatten)]
     certificate: Certificate,
+    #[command(flatten)]
+    sealing: Sealing,
     /// An origin that browsers may write from, besides the service's own address; may be said again
     #[arg(long = "origin", env = "FULLSET_ORIGINS", value_delimiter = ',')]
     origins: Vec<String>,
@@ -151,6 +153,7 @@ impl Serve {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
         let tls = self.certificate.open(address)?;
+        let sealing = self.sealing.read()?;
         runtime()?.block_on(async move {
             let usual = Settings::new(self.database.database);
             let settings = Settings {
@@ -163,9 +166,10 @@ impl Serve {
                 plain_http: !self.behind_tls,
                 tls: tls.clone(),
                 outward: self.alerts,
+                sealing,
                 ..usual
             };
-            let running = app::start(listener, settings).await?;
+            let running = app::start(listener, settings).await.map_err(in_full)?;
             say(address, tls.as_deref())?;
             Ok(running.server.await?)
         })
