@@ -8,6 +8,7 @@
 //! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
 //! | [`backups`] | backups, restoring, and what `fullset verify` finds |
+//! | [`doctor`] | `fullset doctor` |
 //! | [`keys`] | the keys that sign access tokens |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
@@ -24,6 +25,7 @@ mod backups;
 mod cli;
 mod conformance;
 mod contract;
+mod doctor;
 mod examples;
 mod journal;
 mod keys;

@@ -1,4 +1,4 @@
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail, ensure};
 use clap::{Args, Subcommand};
@@ -20,6 +20,11 @@ pub struct Sealing {
 }
 
 impl Sealing {
+    /// The key's file, if one is named.
+    pub fn file(&self) -> Option<&Path> {
+        self.file.as_deref()
+    }
+
     /// Reads the key, if one was given.
     pub fn read(&self) -> anyhow::Result<Option<SealingKey>> {
         let text = match std::env::var("FULLSET_KEY") {

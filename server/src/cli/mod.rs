@@ -1,10 +1,11 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `backup`, `restore`,
-//! `keys`, `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
+//! `doctor`, `keys`, `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
 mod backup;
 mod check;
 mod compact;
 mod demo;
+mod doctor;
 mod keep;
 mod keys;
 mod register;
@@ -85,6 +86,8 @@ enum Command {
     Backup(backup::Backup),
     /// Put a backup into an empty database of either kind
     Restore(restore::Restore),
+    /// Say what is wrong with this installation, and what to do
+    Doctor(doctor::Doctor),
     /// Keep the keys that sign access tokens
     #[command(subcommand)]
     Keys(keys::Keys),
@@ -111,6 +114,7 @@ impl Arguments {
             Command::Verify(verify) => verify.run(),
             Command::Backup(backup) => backup.run(),
             Command::Restore(restore) => restore.run(),
+            Command::Doctor(doctor) => doctor.run(),
             Command::Keys(keys) => keys.run(),
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),

@@ -87,6 +87,13 @@ pub struct Certificate {
 }
 
 impl Certificate {
+    /// The certificate of the files that are named, if any are, and the key's file.
+    pub fn files(self) -> Option<anyhow::Result<(Tls, PathBuf)>> {
+        let (certificate, key) = self.tls_cert.zip(self.tls_key)?;
+        let file = key.clone();
+        Some(Tls::open(Source::Files { certificate, key }).map(|tls| (tls, file)))
+    }
+
     /// Reads or makes the certificate, if one was asked for.
     pub fn open(self, address: SocketAddr) -> anyhow::Result<Option<Arc<Tls>>> {
         let source = match self {

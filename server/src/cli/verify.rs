@@ -189,6 +189,11 @@ impl Looked {
     }
 }
 
+/// How many photos are not in the store as they were kept.
+pub async fn photos_missing(db: &mut Db, store: &PhotoStore) -> anyhow::Result<u64> {
+    Ok(u64::try_from(photos_astray(db, store).await?.1.len())?)
+}
+
 /// Looks whether each picture that is named is in the store, in its length; answers how many are named.
 async fn photos_astray(db: &mut Db, store: &PhotoStore) -> anyhow::Result<(u64, Vec<Finding>)> {
     let mut named: Vec<Kept> = Vec::new();
