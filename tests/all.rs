@@ -7,6 +7,9 @@
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
 //! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
+//! | [`backups`] | backups, restoring, and what `fullset verify` finds |
+//! | [`doctor`] | `fullset doctor` |
+//! | [`keys`] | the keys that sign access tokens |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`hostile`] | callers who mean harm |
@@ -19,12 +22,15 @@
 //! | [`architecture`] | which file may name which |
 
 mod architecture;
+mod backups;
 mod cli;
 mod conformance;
 mod contract;
+mod doctor;
 mod examples;
 mod hostile;
 mod journal;
+mod keys;
 mod lost;
 mod outside;
 mod pages;

@@ -140,10 +140,14 @@ fn a_mistyped_path_makes_no_database() {
     let folder = tempfile::tempdir().expect("a folder");
     let slip = folder.path().join("fulset.sqlite");
     let database = format!("sqlite:{}", slip.display());
-    let commands: [&[&str]; 6] = [
+    let commands: [&[&str]; 10] = [
         &["verify"],
         &["migrate"],
         &["compact"],
+        &["backup", "/nowhere/at/all"],
+        &["restore", "--in-place"],
+        &["keys", "list"],
+        &["keys", "rotate"],
         &["export", "register"],
         &[
             "member",

@@ -9,12 +9,13 @@ use tracing_actix_web::TracingLogger;
 
 use crate::{
     platform::{
-        auth::{Keys, Sessions},
+        auth::{Keys, SealingKey, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
-        door::{Door, GroupLimits, Keep, Registry, WriteLimits, bring_up, compact},
+        door::{Door, GroupLimits, Keep, Registry, WriteLimits, bring_up, compact, heads},
         error::{self, Fault},
         follow::Followed,
+        hex,
         http::{
             Api, BodyLimits, CorsOrigins, Gate, Heads, Preface, Proxies, RequestBodies, Searches, Shared, around::around, assets, body, health,
             request_id::Spans,
@@ -62,6 +63,8 @@ pub struct Settings {
     pub bodies: BodyLimits,
     /// How much each member, tablet or program may write; none: as much as they like.
     pub writes: Option<WriteLimits>,
+    /// What the signing keys are sealed with.
+    pub sealing: Option<SealingKey>,
 }
 
 impl Settings {
@@ -83,6 +86,7 @@ impl Settings {
             outward: receivers::Outward::default(),
             bodies: BodyLimits::default(),
             writes: None,
+            sealing: None,
         }
     }
 }
@@ -143,6 +147,11 @@ const PREFACE: Preface = Preface {
     examples: include_str!("../../openapi/examples.json"),
 };
 
+/// Every kind of record and command.
+pub fn registry() -> Registry {
+    api().service().0
+}
+
 /// The OpenAPI document.
 pub fn document() -> Result<serde_json::Value, Fault> {
     api().document(PREFACE)
@@ -194,6 +203,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         outward,
         bodies,
         writes,
+        sealing,
     } = settings;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
@@ -214,7 +224,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         door,
         readers,
         sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
-        keys: Keys::open(writers, clock.clone(), ended)?,
+        keys: Keys::open(writers, clock.clone(), ended, sealing)?,
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),
@@ -323,16 +333,27 @@ async fn keep_keys(shared: Arc<Shared>) {
     }
 }
 
-/// Forgets what is past its time: once the service has settled, then once a day.
+/// Forgets what is past its time, and tells the log how far each journal has come, so that a log that is kept elsewhere shows whether its
+/// end is still there: once the service has settled, then once a day.
 async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
     let settled = tokio::time::Instant::now() + Duration::from_secs(60);
     let mut day = tokio::time::interval_at(settled, Duration::from_secs(24 * 60 * 60));
     loop {
         day.tick().await;
         let (location, now) = (location.clone(), clock.now());
-        let done = web::block(move || anyhow::Ok(compact(&mut Db::open(&location, Access::Write)?, now, keep)?)).await;
-        if let Ok(Err(error)) = done {
-            tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
+        let done = web::block(move || {
+            let mut db = Db::open(&location, Access::Write)?;
+            compact(&mut db, now, keep)?;
+            anyhow::Ok(heads(&mut db)?)
+        });
+        match done.await {
+            Ok(Ok(heads)) => {
+                for (agency, revision, hash) in heads {
+                    tracing::info!(%agency, revision, hash = hex::digits(&hash), "anchor of the journal, for fullset verify --anchor");
+                }
+            }
+            Ok(Err(error)) => tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow"),
+            Err(_) => {}
         }
     }
 }

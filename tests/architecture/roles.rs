@@ -34,8 +34,8 @@ pub fn role(file: &str) -> Option<Role> {
         | "message.rs" | "months.rs" | "name.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs" | "times.rs" => Role::Rules,
         "rows.rs" => Role::Rows,
         "api.rs" => Role::Addresses,
-        "view.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
-        "clock.rs" | "limits.rs" | "line.rs" | "outward.rs" | "work.rs" => Role::Background,
+        "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
+        "clock.rs" | "limits.rs" | "line.rs" | "outward.rs" | "store.rs" | "work.rs" => Role::Background,
         _ => return None,
     })
 }
@@ -57,13 +57,13 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 /// The rank of a module of the platform: it names those of its own rank and below.
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "ids", "patch", "rates", "said", "tasks", "tls"],
+        &["canonical", "clock", "error", "hex", "ids", "patch", "rates", "said", "tasks", "tls"],
         &["body", "db", "person"],
         &["bodies", "record"],
         &["follow", "listing", "past"],
         &["auth"],
         &["door"],
-        &["http"],
+        &["audit", "backup", "http"],
     ];
     ranks.iter().position(|rank| rank.contains(&module))
 }

@@ -18,3 +18,5 @@ mod times;
 mod unsettled;
 mod verdicts;
 mod waiting;
+
+pub use replica::Replica;

@@ -34,14 +34,19 @@ pub fn command(name: &str, location: &Location) -> Command {
     command
 }
 
-/// Runs a command of the service on a database and answers what it said.
-pub fn fullset(location: &Location, name: &str) -> Output {
-    command(name, location).output().expect("the service starts")
+/// Runs a command of the service on a database and its photos and answers what it said.
+pub fn fullset(location: &Location, name: &str, more: &[&str]) -> Output {
+    let photos = super::photos_of(location).display().to_string();
+    command(name, location)
+        .args(["--photos", &photos])
+        .args(more)
+        .output()
+        .expect("the service starts")
 }
 
-/// Asks `fullset verify`: whether the journal holds, and its words.
+/// Asks `fullset verify`: whether all is as it must be, and its words.
 pub fn verify(location: &Location) -> (bool, String) {
-    let said = fullset(location, "verify");
+    let said = fullset(location, "verify", &[]);
     (
         said.status.success(),
         String::from_utf8_lossy(if said.status.success() { &said.stdout } else { &said.stderr })

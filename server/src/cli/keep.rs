@@ -1,4 +1,4 @@
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use chrono_tz::Tz;
 use clap::{Args, Subcommand, ValueEnum};
 use fullset_calc::units::Units;
@@ -90,6 +90,15 @@ pub fn explain(fault: &crate::platform::error::Fault) -> anyhow::Error {
     match &fault.cause {
         Some(cause) => anyhow::anyhow!("{}: {cause:#}", fault.detail),
         None => anyhow::anyhow!("{}{}", fault.detail, fault.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default()),
+    }
+}
+
+/// An error of the service with what only the log would keep.
+pub fn in_full(error: anyhow::Error) -> anyhow::Error {
+    match error.downcast::<Fault>() {
+        Ok(Fault { cause: Some(cause), .. }) => cause,
+        Ok(fault) => explain(&fault),
+        Err(error) => error,
     }
 }
 
@@ -210,31 +219,6 @@ impl Member {
             println!("{} ({}) may sign in as {}.", add.name, add.role, add.email);
             Ok(())
         })
-    }
-}
-
-/// Compute the journal's chain of hashes again
-#[derive(Debug, Args)]
-pub struct Verify {
-    #[command(flatten)]
-    database: Database,
-}
-
-impl Verify {
-    pub fn run(self) -> anyhow::Result<()> {
-        let mut db = Db::open(&self.database.database, Access::Read).context("the database cannot be opened")?;
-        match db.transaction(Access::Read, door::verify).map_err(|fault| explain(&fault))? {
-            Ok(held) => {
-                println!("The journal holds: {held} entries, each chained to the one before.");
-                Ok(())
-            }
-            Err(broken) => bail!(
-                "the journal of agency {} does not hold from entry {} on: {}",
-                broken.agency,
-                broken.rev,
-                broken.why
-            ),
-        }
     }
 }
 

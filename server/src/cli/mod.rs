@@ -1,19 +1,24 @@
-//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`, `compact`,
-//! `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
+//! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `backup`, `restore`,
+//! `doctor`, `keys`, `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
+mod backup;
 mod check;
 mod compact;
 mod demo;
+mod doctor;
 mod keep;
+mod keys;
 mod register;
+mod restore;
 mod serve;
+mod verify;
 
 use std::io::Read as _;
 
 use anyhow::{Context as _, bail};
 use clap::{Args, Parser, Subcommand};
 
-use crate::platform::db::Location;
+use crate::{platform::db::Location, slices::photos::PhotoPlace};
 
 /// Which rigs can do a full extrication now, and what is missing on the others.
 #[derive(Debug, Parser)]
@@ -40,6 +45,22 @@ impl Database {
     }
 }
 
+/// Where the photos are.
+#[derive(Debug, Clone, Args)]
+pub struct Photographs {
+    /// Where photos are kept: a folder, or s3://BUCKET/PREFIX with the usual AWS_ variables (AWS_ENDPOINT for a store of your
+    /// own); FILE.photos beside a SQLite file and the folder photos otherwise
+    #[arg(long, env = "FULLSET_PHOTOS")]
+    photos: Option<PhotoPlace>,
+}
+
+impl Photographs {
+    /// The place that was named, or the usual one for a database.
+    fn place(self, location: &Location) -> PhotoPlace {
+        self.photos.unwrap_or_else(|| PhotoPlace::beside(location))
+    }
+}
+
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Answer HTTP
@@ -57,8 +78,17 @@ enum Command {
     /// Write the register as a file
     #[command(subcommand)]
     Export(register::Export),
-    /// Compute the journal's chain of hashes again and name the first entry that does not hold
-    Verify(keep::Verify),
+    /// Hold everything that is kept against the journal, and name what is not as it must be
+    Verify(verify::Verify),
+    /// Copy everything that is kept into a folder, also while the service runs
+    Backup(backup::Backup),
+    /// Put a backup into an empty database of either kind
+    Restore(restore::Restore),
+    /// Say what is wrong with this installation, and what to do
+    Doctor(doctor::Doctor),
+    /// Keep the keys that sign access tokens
+    #[command(subcommand)]
+    Keys(keys::Keys),
     /// Bring the tables up to this version
     Migrate(keep::Migrate),
     /// Forget deleted records and, if told to, old states
@@ -80,6 +110,10 @@ impl Arguments {
             Command::Import(import) => import.run(),
             Command::Export(export) => export.run(),
             Command::Verify(verify) => verify.run(),
+            Command::Backup(backup) => backup.run(),
+            Command::Restore(restore) => restore.run(),
+            Command::Doctor(doctor) => doctor.run(),
+            Command::Keys(keys) => keys.run(),
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),

@@ -7,7 +7,7 @@ use std::{
 use anyhow::Context as _;
 use clap::Args;
 
-use super::{Database, compact::KeepOptions, runtime};
+use super::{Database, Photographs, compact::KeepOptions, keep::in_full, keys::Sealing, runtime};
 use crate::{
     app::{self, Settings},
     platform::{
@@ -16,7 +16,7 @@ use crate::{
         http::{CorsOrigins, Proxies},
         tls::{Authority, Source, Tls},
     },
-    slices::{photos::PhotoPlace, receivers::Outward},
+    slices::receivers::Outward,
 };
 
 /// Answer HTTP
@@ -27,12 +27,12 @@ pub struct Serve {
     /// Address and port
     #[arg(long, env = "FULLSET_LISTEN", default_value = "127.0.0.1:8080")]
     listen: String,
-    /// Where photos are kept: a folder, or s3://BUCKET/PREFIX with the usual AWS_ variables (AWS_ENDPOINT for a store of your
-    /// own); FILE.photos beside a SQLite file and the folder photos otherwise
-    #[arg(long, env = "FULLSET_PHOTOS")]
-    photos: Option<PhotoPlace>,
+    #[command(flatten)]
+    photos: Photographs,
     #[command(flatten)]
     certificate: Certificate,
+    #[command(flatten)]
+    sealing: Sealing,
     /// An origin that browsers may write from, besides the service's own address; may be said again
     #[arg(long = "origin", env = "FULLSET_ORIGINS", value_delimiter = ',')]
     origins: Vec<String>,
@@ -91,6 +91,13 @@ pub struct Certificate {
 }
 
 impl Certificate {
+    /// The certificate of the files that are named, if any are, and the key's file.
+    pub fn files(self) -> Option<anyhow::Result<(Tls, PathBuf)>> {
+        let (certificate, key) = self.tls_cert.zip(self.tls_key)?;
+        let file = key.clone();
+        Some(Tls::open(Source::Files { certificate, key }).map(|tls| (tls, file)))
+    }
+
     /// Reads or makes the certificate, if one was asked for.
     pub fn open(self, address: SocketAddr) -> anyhow::Result<Option<Arc<Tls>>> {
         let source = match self {
@@ -169,10 +176,11 @@ impl Serve {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
         let tls = self.certificate.open(address)?;
+        let sealing = self.sealing.read()?;
         runtime()?.block_on(async move {
             let usual = Settings::new(self.database.database);
             let settings = Settings {
-                photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
+                photos: self.photos.place(&usual.location),
                 readers: self.readers,
                 origins: self.origins,
                 cors,
@@ -182,9 +190,10 @@ impl Serve {
                 tls: tls.clone(),
                 outward: self.alerts,
                 writes: (self.writes_a_minute > 0).then(|| WriteLimits::of(self.writes_a_minute)),
+                sealing,
                 ..usual
             };
-            let running = app::start(listener, settings).await?;
+            let running = app::start(listener, settings).await.map_err(in_full)?;
             say(address, tls.as_deref())?;
             if let Some(code) = &running.founding_code {
                 println!("\nThere is no agency yet. Open the address in a browser and found it with this code: {code}");

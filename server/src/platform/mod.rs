@@ -6,15 +6,17 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `rates`, `said`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `hex`, `ids`, `patch`, `rates`, `said`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
 //! | 4 | `auth`: who acts and may do what |
 //! | 5 | `door`: every write |
-//! | 6 | `http` |
+//! | 6 | `audit`, `backup`, `http` |
 
+pub mod audit;
 pub mod auth;
+pub mod backup;
 pub mod bodies;
 pub mod body;
 pub mod canonical;
@@ -23,6 +25,7 @@ pub mod db;
 pub mod door;
 pub mod error;
 pub mod follow;
+pub mod hex;
 pub mod http;
 pub mod ids;
 pub mod past;

@@ -32,6 +32,13 @@ pub struct Credential {
     pub hash: String,
 }
 
+impl Credential {
+    /// Whether the hash is one that a password can be held against.
+    pub fn is_well_formed(&self) -> bool {
+        super::password::is_hash(&self.hash)
+    }
+}
+
 fn holder(db: &mut Db, email: &Email) -> Result<Option<CredentialRow>, Fault> {
     Ok(on!(db, conn => credential::table
         .filter(credential::email.eq(email.as_str()))

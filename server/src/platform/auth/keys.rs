@@ -9,20 +9,20 @@ use std::{
 };
 
 use chrono::{DateTime, TimeDelta, Utc};
-use diesel::prelude::*;
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use crate::{
-    on,
-    platform::{
-        auth::{Actor, Ended, Role},
-        clock::Clock,
-        db::{Access, Db, Pool, schema::signing_key, types::Moment},
-        error::{self, Fault},
-        ids::{AgencyId, MemberId},
-    },
+use super::{
+    kept_keys::{KeyRow, add, load, seal_all},
+    sealing::{SealingKey, opened},
+};
+use crate::platform::{
+    auth::{Actor, Ended, Role},
+    clock::Clock,
+    db::{Access, Pool},
+    error::{self, Fault},
+    ids::{AgencyId, MemberId},
 };
 
 /// How long an access token serves, in seconds.
@@ -33,6 +33,10 @@ const KEY_MARGIN: TimeDelta = TimeDelta::minutes(1);
 /// How long a key still reads after the next one was made: until that one signs, then as long as an access token lives, and a margin for
 /// the clocks of several machines. A key out of an old copy of the database opens nothing.
 const KEY_REST: TimeDelta = TimeDelta::seconds(ACCESS_SECONDS + 60 + 5 * 60);
+
+/// Who issues access tokens, and what for: one that some other use of a key has signed is none of ours.
+const ISSUER: &str = "urn:fullset";
+const AUDIENCE: &str = "urn:fullset:api";
 
 /// What an access token says.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -57,6 +61,10 @@ pub struct Claims {
     pub device: Option<Uuid>,
     /// The sign-in that it belongs to.
     pub sid: Uuid,
+    /// Who issued it: always this service.
+    pub iss: String,
+    /// What it is for: always this service's API.
+    pub aud: String,
     /// Issued, Unix seconds.
     pub iat: i64,
     /// Ends, Unix seconds.
@@ -79,15 +87,6 @@ impl Claims {
     }
 }
 
-#[derive(Debug, Queryable, Selectable, Insertable)]
-#[diesel(table_name = signing_key)]
-struct KeyRow {
-    kid: String,
-    created_at: Moment,
-    secret_pem: String,
-    public_key: String,
-}
-
 struct Key {
     kid: String,
     created_at: DateTime<Utc>,
@@ -101,6 +100,7 @@ pub struct Keys {
     pool: Pool,
     clock: Clock,
     ended: Arc<Ended>,
+    sealing: Option<SealingKey>,
     known: RwLock<Vec<Key>>,
     /// Tokens whose signature has been checked: checking one costs more than the rest of a small request.
     checked: RwLock<HashMap<String, Checked>>,
@@ -116,12 +116,17 @@ struct Checked {
 const MOST_CHECKED: usize = 4096;
 
 impl Keys {
-    /// Loads the keys, making the first one where there is none.
-    pub fn open(pool: Pool, clock: Clock, ended: Arc<Ended>) -> Result<Self, Fault> {
+    /// Loads the keys, making the first one where there is none. With a sealing key, those that are kept in the clear are sealed.
+    pub fn open(pool: Pool, clock: Clock, ended: Arc<Ended>, sealing: Option<SealingKey>) -> Result<Self, Fault> {
+        if let Some(key) = &sealing {
+            let mut db = pool.get().map_err(anyhow::Error::from)?;
+            db.transaction(Access::Write, |db| seal_all(db, key))?;
+        }
         let keys = Self {
             pool,
             clock,
             ended,
+            sealing,
             known: RwLock::default(),
             checked: RwLock::default(),
         };
@@ -133,9 +138,6 @@ impl Keys {
     pub fn refresh(&self) -> Result<(), Fault> {
         let mut db = self.pool.get().map_err(anyhow::Error::from)?;
         let now = self.clock.now();
-        let load = |db: &mut Db| -> QueryResult<Vec<KeyRow>> {
-            on!(db, conn => signing_key::table.order(signing_key::created_at.desc()).select(KeyRow::as_select()).load(conn))
-        };
         let spent = |rows: &[KeyRow]| rows.first().is_none_or(|newest| now - newest.created_at.0 > KEY_LIFE);
         let mut rows = load(&mut db)?;
         if spent(&rows) {
@@ -145,13 +147,24 @@ impl Keys {
                 if !spent(&rows) {
                     return Ok(rows);
                 }
-                let row = new_key(now)?;
-                on!(&mut *db, conn => diesel::insert_into(signing_key::table).values(&row).execute(conn))?;
-                Ok::<_, Fault>(load(db)?)
+                add(db, now, self.sealing.as_ref())?;
+                load(db)
             })?;
         }
-        let keys = still_read(rows, now).into_iter().map(Key::read).collect::<Result<Vec<_>, Fault>>()?;
-        *self.known.write().map_err(|_| anyhow::anyhow!("the key list is poisoned"))? = keys;
+        let keys: Vec<Key> = still_read(rows, now)
+            .into_iter()
+            .map(|row| Key::read(row, self.sealing.as_ref()))
+            .collect::<Result<_, Fault>>()?;
+        let mut known = self.known.write().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let revoked = known.iter().any(|before| !keys.iter().any(|key| key.kid == before.kid));
+        *known = keys;
+        drop(known);
+        if revoked {
+            self.checked
+                .write()
+                .map_err(|_| anyhow::anyhow!("the list of checked tokens is poisoned"))?
+                .clear();
+        }
         Ok(())
     }
 
@@ -175,6 +188,8 @@ impl Keys {
             station: actor.station,
             device: actor.device,
             sid,
+            iss: ISSUER.to_owned(),
+            aud: AUDIENCE.to_owned(),
             iat: now.timestamp(),
             exp: now.timestamp() + ACCESS_SECONDS,
         };
@@ -222,7 +237,9 @@ impl Keys {
         let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
         let mut validation = Validation::new(Algorithm::EdDSA);
         validation.validate_exp = false;
-        validation.required_spec_claims.clear();
+        validation.set_issuer(&[ISSUER]);
+        validation.set_audience(&[AUDIENCE]);
+        validation.set_required_spec_claims(&["iss", "aud"]);
         let claims = jsonwebtoken::decode::<Claims>(token, &key.reads, &validation).map_err(|_| refused())?.claims;
         if claims.exp <= self.clock.now().timestamp() {
             return Err(refused());
@@ -238,23 +255,13 @@ fn still_read(rows: Vec<KeyRow>, now: DateTime<Utc>) -> Vec<KeyRow> {
     rows.into_iter().take_while(reads).collect()
 }
 
-fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {
-    use base64::Engine as _;
-    let secret = rcgen::KeyPair::generate_for(&rcgen::PKCS_ED25519).map_err(anyhow::Error::from)?;
-    Ok(KeyRow {
-        kid: Uuid::now_v7().simple().to_string(),
-        created_at: Moment(now),
-        secret_pem: secret.serialize_pem(),
-        public_key: base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(secret.public_key_raw()),
-    })
-}
-
 impl Key {
-    fn read(row: KeyRow) -> Result<Self, Fault> {
+    fn read(row: KeyRow, sealing: Option<&SealingKey>) -> Result<Self, Fault> {
+        let secret = opened(&row.kid, &row.secret_pem, sealing)?;
         Ok(Self {
             kid: row.kid,
             created_at: row.created_at.0,
-            signs: EncodingKey::from_ed_pem(row.secret_pem.as_bytes()).map_err(anyhow::Error::from)?,
+            signs: EncodingKey::from_ed_pem(secret.as_bytes()).map_err(anyhow::Error::from)?,
             reads: DecodingKey::from_ed_components(&row.public_key).map_err(anyhow::Error::from)?,
         })
     }

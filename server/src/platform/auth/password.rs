@@ -183,6 +183,11 @@ pub(super) fn hash(password: &str) -> Result<String, Fault> {
     write().map_err(|error| error.context("hashing failed").into())
 }
 
+/// Whether a text is a hash that this service makes.
+pub(super) fn is_hash(text: &str) -> bool {
+    PasswordHash::new(text).is_ok_and(|hash| hash.algorithm.as_str() == "argon2id" && hash.salt.is_some() && hash.hash.is_some())
+}
+
 /// Whether the password is the one behind the hash. Takes the same work for a wrong one.
 pub(super) fn verify(password: &str, hash: &str) -> bool {
     let Ok(PasswordHash {

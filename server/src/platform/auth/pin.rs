@@ -129,6 +129,11 @@ fn put_wrong(db: &mut Db, agency: AgencyId, member: MemberId, wrong: &[u8]) -> R
     Ok(())
 }
 
+/// Whether a member has a PIN.
+pub fn has_pin(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<bool, Fault> {
+    Ok(find(db, agency, member)?.is_some())
+}
+
 /// Gives a member a PIN, and opens it where it was locked.
 pub fn put_pin(db: &mut Db, agency: AgencyId, member: MemberId, new: &Pin) -> Result<(), Fault> {
     let mut former = Vec::new();

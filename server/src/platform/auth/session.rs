@@ -286,6 +286,12 @@ pub fn end_all(db: &mut Db, agency: AgencyId, member: MemberId, now: DateTime<Ut
     Ok(())
 }
 
+/// Ends every sign-in there is: the database was put back, and nobody knows which were ended since. Answers how many tokens that were.
+pub fn end_every(db: &mut Db, now: DateTime<Utc>) -> Result<usize, Fault> {
+    let open = refresh_token::table.filter(refresh_token::ended_at.is_null());
+    Ok(on!(db, conn => diesel::update(open).set(refresh_token::ended_at.eq(Moment(now))).execute(conn))?)
+}
+
 /// Ends every sign-in that a device has: it is being enrolled anew.
 pub fn end_device(db: &mut Db, agency: AgencyId, device: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
     on!(db, conn => diesel::update(refresh_token::table

@@ -12,11 +12,13 @@ pub use fixed::fixed;
 use std::{os::unix::fs::OpenOptionsExt as _, path::PathBuf};
 
 use diesel::{
-    Connection as _, PgConnection, QueryResult, SqliteConnection,
+    Connection as _, PgConnection, QueryResult, QueryableByName, RunQueryDsl as _, SqliteConnection,
     backend::Backend,
     connection::{AnsiTransactionManager, SimpleConnection as _, TransactionManager as _},
     migration::MigrationSource,
     r2d2::{ManageConnection, R2D2Connection as _},
+    sql_query,
+    sql_types::Text,
 };
 use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
@@ -146,6 +148,69 @@ impl Db {
                 conn.batch_execute("SELECT pg_advisory_unlock(7263518); SET statement_timeout = '5min'; SET lock_timeout = '30s'")?;
                 ran
             }
+        }
+    }
+
+    /// The migrations that the database has been through, in order; none where it has no tables yet.
+    pub fn schema(&mut self) -> anyhow::Result<Vec<String>> {
+        if !self.tables()?.iter().any(|table| table == "__diesel_schema_migrations") {
+            return Ok(Vec::new());
+        }
+        Ok(self.words("SELECT version AS word FROM __diesel_schema_migrations ORDER BY version")?)
+    }
+
+    /// The tables that are there, whoever made them.
+    pub fn tables(&mut self) -> QueryResult<Vec<String>> {
+        let query = match self {
+            Self::Sqlite(_) => "SELECT name AS word FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
+            Self::Postgres(_) => "SELECT table_name::text AS word FROM information_schema.tables WHERE table_schema = 'public'",
+        };
+        self.words(query)
+    }
+
+    /// What a query answers as `word`.
+    fn words(&mut self, query: &str) -> QueryResult<Vec<String>> {
+        #[derive(QueryableByName)]
+        struct Word {
+            #[diesel(sql_type = Text)]
+            word: String,
+        }
+        let words: Vec<Word> = on!(self, conn => sql_query(query).load(conn))?;
+        Ok(words.into_iter().map(|row| row.word).collect())
+    }
+
+    /// The migrations of this version, in order.
+    pub fn schema_of_now() -> anyhow::Result<Vec<String>> {
+        let ours = MigrationSource::<diesel::sqlite::Sqlite>::migrations(&SQLITE_MIGRATIONS);
+        let ours = ours.map_err(|error| anyhow::anyhow!("the migrations cannot be read: {error}"))?;
+        let mut names: Vec<String> = ours.iter().map(|one| one.name().version().to_string()).collect();
+        names.sort();
+        Ok(names)
+    }
+
+    /// Refuses a database whose tables are not those of this version.
+    pub fn has_this_schema(&mut self) -> anyhow::Result<Vec<String>> {
+        let (there, ours) = (self.schema()?, Self::schema_of_now()?);
+        anyhow::ensure!(
+            there == ours,
+            "the tables are of another version (migrations {there:?}, this version has {ours:?}): run fullset migrate, or use the version that made them"
+        );
+        Ok(there)
+    }
+
+    /// Lets this connection's statements take as long as they need: for work over everything that is kept.
+    pub fn take_time(&mut self) -> QueryResult<()> {
+        match self {
+            Self::Sqlite(_) => Ok(()),
+            Self::Postgres(conn) => conn.batch_execute("SET statement_timeout = 0; SET lock_timeout = 0; SET idle_in_transaction_session_timeout = 0"),
+        }
+    }
+
+    /// The kind of database, in one word.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Sqlite(_) => "sqlite",
+            Self::Postgres(_) => "postgres",
         }
     }
 

@@ -18,6 +18,7 @@ use diesel::{
     sql_types::{BigInt, Binary, SqlType, Text},
     sqlite::{Sqlite, SqliteValue},
 };
+use serde::{Deserialize, Serialize};
 
 /// The SQL type of an id.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -35,18 +36,21 @@ pub struct MomentSql;
 pub struct DocSql;
 
 /// An id as the databases see it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, AsExpression, FromSqlRow)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, AsExpression, FromSqlRow, Serialize, Deserialize)]
 #[diesel(sql_type = UidSql)]
+#[serde(transparent)]
 pub struct Uid(pub uuid::Uuid);
 
 /// An instant, in microseconds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, AsExpression, FromSqlRow)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, AsExpression, FromSqlRow, Serialize, Deserialize)]
 #[diesel(sql_type = MomentSql)]
-pub struct Moment(pub DateTime<Utc>);
+#[serde(transparent)]
+pub struct Moment(#[serde(serialize_with = "fullset_calc::instant::serialize")] pub DateTime<Utc>);
 
 /// A JSON document, kept as the text it was written as.
-#[derive(Debug, Clone, PartialEq, Eq, AsExpression, FromSqlRow)]
+#[derive(Debug, Clone, PartialEq, Eq, AsExpression, FromSqlRow, Serialize, Deserialize)]
 #[diesel(sql_type = DocSql)]
+#[serde(transparent)]
 pub struct Doc(pub String);
 
 impl<T: Into<uuid::Uuid>> From<T> for Uid {

@@ -10,9 +10,11 @@ use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
+use super::command::own_id;
 use crate::{
     on,
     platform::{
+        auth::Role,
         canonical::canonical,
         db::{
             Db, fixed,
@@ -191,6 +193,47 @@ pub fn put_head(db: &mut Db, id: AgencyId, rev: i64, head: &[u8]) -> QueryResult
     .execute(conn))
 }
 
+/// What the journal says where a database that was put back goes on.
+pub const BEGUN_AGAIN: &str = "service.restored";
+/// How far behind the last revision of a copy its restored database goes on: further than what was lost with the life before can
+/// have come, so that no revision is ever of both.
+pub const REVISIONS_BEHIND: i64 = 1_000_000;
+
+/// Has the journal of an agency go on in a new life of the database; `body` says from what.
+pub fn begin_again(db: &mut Db, id: AgencyId, now: DateTime<Utc>, body: &str) -> Result<(), Fault> {
+    let (rev, head) = take_head(db, id)?.ok_or_else(|| anyhow::anyhow!("the agency {id} is not there"))?;
+    // The past is told by this: it never goes back.
+    let at = received_at(db, id, rev)?.map_or(now, |last| last.max(now));
+    let next = rev + REVISIONS_BEHIND;
+    let mut entry = Entry {
+        agency: Uid::from(id),
+        rev: next,
+        command: Uid(own_id(&format!("{BEGUN_AGAIN}/{id}/{next}/{}", at.timestamp_micros()))),
+        kind: BEGUN_AGAIN.to_owned(),
+        actor: None,
+        actor_name: "restore".to_owned(),
+        actor_role: Role::Service.to_string(),
+        at_raw: Moment(now),
+        at: Moment(at),
+        received_at: Moment(at),
+        skew_us: 0,
+        body: Doc(body.to_owned()),
+        device: None,
+        record_kind: None,
+        record: None,
+        hash: Vec::new(),
+    };
+    entry.hash = entry.chained(&head);
+    on!(&mut *db, conn => diesel::insert_into(journal::table).values(&entry).execute(conn))?;
+    Ok(put_head(db, id, next, &entry.hash)?)
+}
+
+/// Writes what stands already, so that a database which takes no writes says so. Nothing is another afterwards.
+pub fn try_to_write(db: &mut Db) -> QueryResult<()> {
+    on!(db, conn => diesel::update(agency::table).set(agency::horizon.eq(agency::horizon)).execute(conn))?;
+    Ok(())
+}
+
 /// The first entry of an agency's journal that does not hold.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Broken {
@@ -204,22 +247,22 @@ pub struct Broken {
 
 const STEP: i64 = 1000;
 
-/// Walks every agency's chain; answers how many entries hold, or the first that does not.
-pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
-    let agencies: Vec<(Uid, i64, Vec<u8>)> =
-        on!(&mut *db, conn => agency::table.select((agency::id, agency::rev, agency::journal_head)).order(agency::id).load(conn))?;
+/// The last revision of each agency with the journal's hash at it: what shows later whether the journal's end is still there.
+pub fn heads(db: &mut Db) -> QueryResult<Vec<(AgencyId, i64, Vec<u8>)>> {
+    let heads: Vec<(Uid, i64, Vec<u8>)> = on!(db, conn => agency::table.select((agency::id, agency::rev, agency::journal_head)).order(agency::id).load(conn))?;
+    Ok(heads.into_iter().map(|(id, rev, head)| (AgencyId(id.0), rev, head)).collect())
+}
+
+/// Walks every agency's chain and tells each hash that it passes; answers how many entries hold, or the first that does not.
+pub fn verify(db: &mut Db, mut passed: impl FnMut(&[u8])) -> Result<Result<i64, Broken>, Fault> {
     let mut held = 0;
-    for (id, rev, head) in agencies {
-        let broken = |rev, why| Broken {
-            agency: AgencyId(id.0),
-            rev,
-            why,
-        };
+    for (agency, rev, head) in heads(db)? {
+        let broken = |rev, why| Broken { agency, rev, why };
         let mut prev = vec![0; 32];
         let mut at = 0;
         loop {
             let entries: Vec<Entry> = on!(&mut *db, conn => journal::table
-                .filter(journal::agency.eq(id).and(journal::rev.gt(at)))
+                .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.gt(at)))
                 .order(journal::rev)
                 .limit(STEP)
                 .select(Entry::as_select())
@@ -228,7 +271,7 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
                 break;
             }
             for entry in entries {
-                if entry.rev != at + 1 {
+                if entry.rev != at + 1 && (entry.kind != BEGUN_AGAIN || entry.rev != at + REVISIONS_BEHIND) {
                     return Ok(Err(broken(at + 1, "the entry is missing")));
                 }
                 if entry.hash != entry.chained(&prev) {
@@ -237,6 +280,7 @@ pub fn verify(db: &mut Db) -> Result<Result<i64, Broken>, Fault> {
                 at = entry.rev;
                 prev = entry.hash;
                 held += 1;
+                passed(&prev);
             }
         }
         if at != rev || prev != head {

@@ -52,7 +52,9 @@ pub use command::{Act, Answer, Batch, Command, CommandKind, Head, Outcome, Recor
 pub use compaction::{Forgotten, Keep, compact};
 pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
-pub use journal::{Broken, agencies, forget_unfounded, found, journal_hash, verify};
+pub use journal::{
+    BEGUN_AGAIN, Broken, REVISIONS_BEHIND, agencies, begin_again, forget_unfounded, found, heads, journal_hash, received_at, try_to_write, verify,
+};
 pub use pulse::Pulse;
 pub use queue::{Door, GroupLimits, Look};
 pub use raises::Raise;

@@ -141,6 +141,11 @@ impl Tls {
         })
     }
 
+    /// What is wrong with the certificate's days, if anything, or will be within a fortnight.
+    pub fn trouble(&self) -> Option<&'static str> {
+        trouble(&self.served.0.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
     /// The machine's own authority, if the certificate comes from there.
     pub fn authority(&self) -> Option<&Authority> {
         match &self.source {
@@ -196,13 +201,20 @@ impl Tls {
     }
 }
 
-fn warn(certified: &CertifiedKey) {
-    let Some(certificate) = certified.cert.first() else { return };
+/// What is wrong with a certificate's days, if anything, or will be within a fortnight.
+fn trouble(certified: &CertifiedKey) -> Option<&'static str> {
+    let certificate = certified.cert.first()?;
     let (now, soon) = (SystemTime::now(), Duration::from_secs(14 * 86_400));
     match (days(certificate, now), days(certificate, now + soon)) {
-        (Some(CertificateError::Expired), _) => tracing::warn!("the certificate has expired: clients refuse it until a new one is there"),
-        (Some(_), _) => tracing::warn!("the certificate is not valid yet: clients refuse it until its first day, or this machine's clock is wrong"),
-        (None, Some(_)) => tracing::warn!("the certificate expires within 14 days; renew it"),
-        (None, None) => {}
+        (Some(CertificateError::Expired), _) => Some("the certificate has expired: clients refuse it until a new one is there"),
+        (Some(_), _) => Some("the certificate is not valid yet: clients refuse it until its first day, or this machine's clock is wrong"),
+        (None, Some(_)) => Some("the certificate expires within 14 days; renew it"),
+        (None, None) => None,
+    }
+}
+
+fn warn(certified: &CertifiedKey) {
+    if let Some(words) = trouble(certified) {
+        tracing::warn!("{words}");
     }
 }

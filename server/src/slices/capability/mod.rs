@@ -3,6 +3,7 @@
 //! An answer that runs out is settled at the instant at which it does, however late anybody looks.
 
 mod api;
+mod audit;
 mod clock;
 mod feed;
 mod fit;
@@ -14,6 +15,7 @@ mod rows;
 mod rules;
 
 pub use api::routes;
+pub use audit::{Judged, judge_again};
 pub use clock::{keep_time, settle_all};
 pub use feed::{PieceStanding, PlanDue, RigStanding};
 pub use fit::fit;

@@ -77,22 +77,9 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
         }
         return write.lapse(Rig::KIND, rig.0, None);
     };
-    let rules = catalogue.rules();
     let ids: Vec<Uuid> = aboard.pieces.iter().map(|piece| piece.id).collect();
     write.read_lapses(Piece::KIND, &ids)?;
-    let (mut answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
-    for (own, stricter) in catalogue.looser_for_rigs() {
-        let level = calc::level(&aboard.view(), &stricter, at).level;
-        if level < answer.level {
-            answer.remarks.push(format!(
-                "{} counts by the agency's own rule ({}: {}); without it {}",
-                answer.level.word(),
-                own.words,
-                quoted(&own.reason),
-                level.word()
-            ));
-        }
-    }
+    let (answer, pieces) = assess(catalogue, &aboard, at);
     settle_aboard(write, &mut aboard, pieces, changed_at, judged)?;
     let (level, holds_until) = (answer.level, answer.holds_until);
     write.lapse(Rig::KIND, rig.0, holds_until)?;
@@ -131,6 +118,25 @@ fn settle_rig(write: &mut Write<'_>, catalogue: &mut Catalogue, rig: RigId, at: 
         rev,
     };
     write.save(record, aboard.scope)
+}
+
+/// The answers about a rig and about the pieces aboard, as of an instant.
+pub fn assess(catalogue: &Catalogue, aboard: &Aboard, at: DateTime<Utc>) -> (calc::Assessment, Vec<(Uuid, PieceAnswer)>) {
+    let rules = catalogue.rules();
+    let (mut answer, pieces) = catalogue.speak(|voice| calc::assess_with_pieces(&aboard.view(), &rules, at, voice));
+    for (own, stricter) in catalogue.looser_for_rigs() {
+        let level = calc::level(&aboard.view(), &stricter, at).level;
+        if level < answer.level {
+            answer.remarks.push(format!(
+                "{} counts by the agency's own rule ({}: {}); without it {}",
+                answer.level.word(),
+                own.words,
+                quoted(&own.reason),
+                level.word()
+            ));
+        }
+    }
+    (answer, pieces)
 }
 
 /// Notes where a rig is better off than before: a release, whatever act it is.

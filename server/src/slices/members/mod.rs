@@ -2,9 +2,11 @@
 
 mod acts;
 mod api;
+mod audit;
 mod feed;
 mod ops;
 
 pub use api::routes;
+pub use audit::rights;
 pub use feed::{Certificate, Member, SignOff};
 pub use ops::AddMember;

@@ -14,8 +14,10 @@ mod ops;
 mod picture;
 mod place;
 mod rows;
+mod store;
 
 pub use api::routes;
 pub use name::{PhotoName, named_photos};
 pub use ops::{MOST_BYTES, Photos, keep_tidy};
 pub use place::PhotoPlace;
+pub use store::{Kept, PhotoStore};

@@ -22,6 +22,7 @@ use crate::{
         },
         door::Permission,
         error::{self, Fault},
+        hex,
         ids::AgencyId,
         record::{self, Record as _},
     },
@@ -91,7 +92,7 @@ fn too_large() -> Fault {
 }
 
 /// A photo's place in the store.
-fn key(agency: AgencyId, name: &PhotoName, thumbnail: bool) -> Path {
+pub(super) fn key(agency: AgencyId, name: &PhotoName, thumbnail: bool) -> Path {
     let name = name.as_str();
     let shelf = name.get(..2).unwrap_or_default();
     let ending = if thumbnail { ".thumbnail" } else { "" };
@@ -243,7 +244,7 @@ impl Photos {
         let hands = Arc::clone(&self.hands).acquire_owned().await.map_err(anyhow::Error::from)?;
         blocking(move || {
             let _hands = hands;
-            let hash: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+            let hash = hex::digits(&Sha256::digest(&bytes));
             if hash != name.as_str() {
                 let words = format!(
                     "These bytes hash to {hash}, not to the name in the address; what came before is forgotten. Send the photo again from its beginning"
