@@ -11,6 +11,7 @@
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
+//! | [`running`] | running the service: settings, logs, metrics, starting and stopping, the files to run it with |
 //! | [`schema`] | that both databases have the same tables |
 //! | [`upgrade`] | that databases which earlier schemas left open, are read and written to |
 //! | [`tls`] | TLS of the service itself |
@@ -26,6 +27,7 @@ mod journal;
 mod lost;
 mod outside;
 mod pages;
+mod running;
 mod schema;
 mod slices;
 mod sync;

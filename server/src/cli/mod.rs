@@ -1,5 +1,5 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `migrate`, `compact`,
-//! `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
+//! `settings`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
 
 mod check;
 mod compact;
@@ -7,6 +7,7 @@ mod demo;
 mod keep;
 mod register;
 mod serve;
+mod settings;
 
 pub use keep::Founding;
 
@@ -23,6 +24,9 @@ use crate::platform::db::Location;
 pub struct Arguments {
     #[command(subcommand)]
     command: Command,
+    /// A file of settings, as lines such as FULLSET_LISTEN=127.0.0.1:8080; the command line and the environment count before it
+    #[arg(long, global = true, env = "FULLSET_SETTINGS", value_name = "FILE")]
+    settings: Option<std::path::PathBuf>,
 }
 
 /// Where the data is.
@@ -65,6 +69,8 @@ enum Command {
     Migrate(keep::Migrate),
     /// Forget deleted records and, if told to, old states
     Compact(compact::Compact),
+    /// Print all settings as a table
+    Settings(settings::Settings),
     /// Print the OpenAPI document
     Openapi,
     /// Put the hard cases of the sync protocol to a server, and print which of them hold
@@ -85,6 +91,7 @@ impl Arguments {
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),
+            Command::Settings(settings) => settings.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document()?)?);
                 Ok(())
