@@ -2,12 +2,17 @@
 
 use std::{net::TcpListener, sync::Arc, time::Duration};
 
-use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
+use actix_web::{
+    App, HttpServer,
+    dev::{Server, ServerHandle},
+    middleware, web,
+};
 use futures_util::future::BoxFuture;
-use tokio::sync::OnceCell;
 use tracing_actix_web::TracingLogger;
 
 use crate::{
+    documents::{Described, install, openapi},
+    metrics::{self, Metrics},
     platform::{
         auth::{Keys, Sessions},
         clock::Clock,
@@ -15,7 +20,15 @@ use crate::{
         door::{Door, GroupLimits, Keep, Registry, bring_up, compact},
         error::{self, Fault},
         follow::Followed,
-        http::{Api, CorsOrigins, Gate, Heads, Preface, Proxies, Searches, Shared, around::around, assets, body, health, request_id::Spans},
+        http::{
+            Api, CorsOrigins, Gate, Heads, Preface, Proxies, Searches, Shared,
+            access_log::AccessLog,
+            around::around,
+            assets, body, health,
+            request_id::Spans,
+            watching::{self, Watching},
+        },
+        stop_signals::StopSignals,
         tasks::Tasks,
         tls::{Authority, Tls},
     },
@@ -55,6 +68,12 @@ pub struct Settings {
     pub tls: Option<Arc<Tls>>,
     /// Where messages about changes may go.
     pub outward: receivers::Outward,
+    /// Where each answered request is written down.
+    pub access_log: Option<AccessLog>,
+    /// Where metrics are told.
+    pub metrics: Option<Arc<TcpListener>>,
+    /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
+    pub drain: Duration,
 }
 
 impl Settings {
@@ -74,6 +93,9 @@ impl Settings {
             keep: Keep::default(),
             tls: None,
             outward: receivers::Outward::default(),
+            access_log: None,
+            metrics: None,
+            drain: Duration::from_secs(1),
         }
     }
 }
@@ -180,7 +202,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keep,
         tls,
         outward,
+        access_log,
+        metrics,
+        drain,
     } = settings;
+    let mut signals = StopSignals::listen()?;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
     open_up(&location, &registry)?;
@@ -194,7 +220,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         door,
         readers,
         sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
-        keys: Keys::open(writers, clock.clone(), ended)?,
+        keys: Keys::open(writers.clone(), clock.clone(), ended)?,
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),
@@ -224,6 +250,25 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     if let Some(tls) = tls.clone() {
         tasks.keep("certificate", move || Arc::clone(&tls).keep());
     }
+    if let Some(log) = access_log.clone() {
+        tasks.keep("access log", move || log.clone().keep());
+    }
+    let watching = web::Data::new(Watching {
+        requests: metrics.is_some().then(Arc::default),
+        log: access_log.clone(),
+    });
+    let told = metrics.zip(watching.requests.clone()).map(|(listener, requests)| {
+        let (shared, news) = (Arc::clone(&shared), news.clone());
+        let told = Metrics {
+            shared,
+            writers,
+            news,
+            requests,
+            log: access_log.clone(),
+        };
+        metrics::serve(&listener, told)
+    });
+    let told = told.transpose()?;
     let news = web::Data::new(news);
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
@@ -240,12 +285,14 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(described.clone())
             .app_data(news.clone())
             .app_data(gate.clone())
+            .app_data(watching.clone())
             .app_data(photos.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())
             .wrap(middleware::from_fn(around))
+            .wrap(middleware::from_fn(watching::watch))
             .route("/openapi.json", web::get().to(openapi))
             .route("/openapi.json", web::head().to(openapi))
             .configure(health::routes)
@@ -259,7 +306,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     })
     .workers(workers)
     .tcp_nodelay(true)
-    .shutdown_timeout(5)
+    .disable_signals()
+    .shutdown_timeout(3)
     .keep_alive(Duration::from_secs(75))
     // A phone at the edge of its network needs several turns of seconds each.
     .tls_handshake_timeout(Duration::from_secs(15));
@@ -269,17 +317,30 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     }
     .run();
     let handle = server.handle();
+    let (stop, metrics) = (server.handle(), told.as_ref().map(Server::handle));
+    if let Some(told) = told {
+        tokio::spawn(told);
+    }
     let server = async move {
         tokio::pin!(server);
         let ended = tokio::select! {
             ended = &mut server => ended,
-            () = asked_to_stop() => {
-                // Streams end with what tells them: a connection that is open keeps a stopping server waiting.
+            () = signals.come() => {
+                // From here on `/readyz` says that others are to be asked. Streams end with what tells them: a connection that is
+                // open keeps a stopping server waiting.
                 tasks.end();
-                server.await
+                tokio::time::sleep(drain).await;
+                let (ended, ()) = tokio::join!(server, stop.stop(true));
+                ended
             }
         };
         tasks.end();
+        if let Some(metrics) = metrics {
+            metrics.stop(false).await;
+        }
+        if let Some(log) = access_log {
+            log.finish();
+        }
         ended
     };
     Ok(Running {
@@ -312,43 +373,4 @@ async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
             tracing::warn!(%error, "what is past its time could not be forgotten; the service tries again tomorrow");
         }
     }
-}
-
-/// Waits for the signal that stops a service.
-async fn asked_to_stop() {
-    let terminated = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => drop(signal.recv().await),
-            Err(_) => std::future::pending().await,
-        }
-    };
-    tokio::select! {
-        () = terminated => {}
-        _ = tokio::signal::ctrl_c() => {}
-    }
-}
-
-/// The OpenAPI document as it is served, written when it is first asked for.
-#[derive(Debug, Default)]
-struct Described(OnceCell<web::Bytes>);
-
-async fn openapi(described: web::Data<Described>, _: HttpRequest) -> Result<HttpResponse, Fault> {
-    let write = || async {
-        let written = web::block(|| Ok::<_, Fault>(serde_json::to_vec(&document()?)?)).await;
-        Ok::<_, Fault>(web::Bytes::from(written.map_err(anyhow::Error::from)??))
-    };
-    let document = described.0.get_or_try_init(write).await?;
-    Ok(HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header((header::CACHE_CONTROL, "no-cache"))
-        .body(document.clone()))
-}
-
-/// The machine's own authority, for a phone to install.
-async fn install(certificate: web::Bytes) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("application/x-x509-ca-cert")
-        .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"fullset-ca.crt\""))
-        .insert_header((header::CACHE_CONTROL, "no-cache"))
-        .body(certificate)
 }

@@ -57,7 +57,18 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 /// The rank of a module of the platform: it names those of its own rank and below.
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "ids", "patch", "said", "tasks", "tls"],
+        &[
+            "canonical",
+            "clock",
+            "error",
+            "histogram",
+            "ids",
+            "patch",
+            "said",
+            "stop_signals",
+            "tasks",
+            "tls",
+        ],
         &["body", "db", "person"],
         &["bodies", "record"],
         &["follow", "listing", "past"],

@@ -1,3 +1,6 @@
 //! Running the service: what whoever keeps it in motion relies on, by the real binary.
 
+mod access_log;
+mod kit;
+mod metrics;
 mod settings;

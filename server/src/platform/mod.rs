@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `ids`, `patch`, `said`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `histogram`, `ids`, `patch`, `said`, `stop_signals`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -23,6 +23,7 @@ pub mod db;
 pub mod door;
 pub mod error;
 pub mod follow;
+pub mod histogram;
 pub mod http;
 pub mod ids;
 pub mod past;
@@ -31,5 +32,6 @@ pub mod patch;
 pub mod person;
 pub mod record;
 pub mod said;
+pub mod stop_signals;
 pub mod tasks;
 pub mod tls;
