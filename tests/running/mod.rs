@@ -1,6 +1,7 @@
 //! Running the service: what whoever keeps it in motion relies on, by the real binary.
 
 mod access_log;
+mod files;
 mod kit;
 mod metrics;
 mod settings;
