@@ -4,4 +4,5 @@ mod access_log;
 mod files;
 mod kit;
 mod metrics;
+mod postgres_tls;
 mod settings;
