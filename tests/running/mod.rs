@@ -5,4 +5,5 @@ mod files;
 mod kit;
 mod metrics;
 mod postgres_tls;
+mod restart;
 mod settings;
