@@ -2,6 +2,7 @@
 
 mod access_log;
 mod files;
+mod handbook;
 mod kit;
 mod metrics;
 mod postgres_tls;
