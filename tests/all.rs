@@ -15,6 +15,7 @@
 //! | [`hostile`] | callers who mean harm |
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
+//! | [`running`] | running the service: settings, logs, metrics, starting and stopping, the files to run it with |
 //! | [`schema`] | that both databases have the same tables |
 //! | [`upgrade`] | that databases which earlier schemas left open, are read and written to |
 //! | [`tls`] | TLS of the service itself |
@@ -34,6 +35,7 @@ mod keys;
 mod lost;
 mod outside;
 mod pages;
+mod running;
 mod schema;
 mod slices;
 mod sync;

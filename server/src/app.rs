@@ -2,12 +2,17 @@
 
 use std::{net::TcpListener, sync::Arc, time::Duration};
 
-use actix_web::{App, HttpRequest, HttpResponse, HttpServer, dev::ServerHandle, http::header, middleware, web};
+use actix_web::{
+    App, HttpServer,
+    dev::{Server, ServerHandle},
+    middleware, web,
+};
 use futures_util::future::BoxFuture;
-use tokio::sync::OnceCell;
 use tracing_actix_web::TracingLogger;
 
 use crate::{
+    documents::{Described, install, openapi},
+    metrics::{self, Metrics},
     platform::{
         auth::{Keys, SealingKey, Sessions},
         clock::Clock,
@@ -17,9 +22,14 @@ use crate::{
         follow::Followed,
         hex,
         http::{
-            Api, BodyLimits, CorsOrigins, Gate, Heads, Preface, Proxies, RequestBodies, Searches, Shared, around::around, assets, body, health,
+            Api, BodyLimits, CorsOrigins, Gate, Heads, Preface, Proxies, RequestBodies, Searches, Shared,
+            access_log::AccessLog,
+            around::around,
+            assets, body, health,
             request_id::Spans,
+            watching::{self, Watching},
         },
+        stop_signals::StopSignals,
         tasks::Tasks,
         tls::{Authority, Tls},
     },
@@ -65,6 +75,12 @@ pub struct Settings {
     pub writes: Option<WriteLimits>,
     /// What the signing keys are sealed with.
     pub sealing: Option<SealingKey>,
+    /// Where each answered request is written down.
+    pub access_log: Option<AccessLog>,
+    /// Where metrics are told.
+    pub metrics: Option<Arc<TcpListener>>,
+    /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
+    pub drain: Duration,
 }
 
 impl Settings {
@@ -87,6 +103,9 @@ impl Settings {
             bodies: BodyLimits::default(),
             writes: None,
             sealing: None,
+            access_log: None,
+            metrics: None,
+            drain: Duration::from_secs(1),
         }
     }
 }
@@ -204,7 +223,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         bodies,
         writes,
         sealing,
+        access_log,
+        metrics,
+        drain,
     } = settings;
+    let mut signals = StopSignals::listen()?;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
     open_up(&location, &registry)?;
@@ -224,7 +247,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         door,
         readers,
         sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
-        keys: Keys::open(writers, clock.clone(), ended, sealing)?,
+        keys: Keys::open(writers.clone(), clock.clone(), ended, sealing)?,
         clock,
         origins,
         plain_http: plain_http && tls.is_none(),
@@ -255,6 +278,25 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     if let Some(tls) = tls.clone() {
         tasks.keep("certificate", move || Arc::clone(&tls).keep());
     }
+    if let Some(log) = access_log.clone() {
+        tasks.keep("access log", move || log.clone().keep());
+    }
+    let watching = web::Data::new(Watching {
+        requests: metrics.is_some().then(Arc::default),
+        log: access_log.clone(),
+    });
+    let told = metrics.zip(watching.requests.clone()).map(|(listener, requests)| {
+        let (shared, news) = (Arc::clone(&shared), news.clone());
+        let told = Metrics {
+            shared,
+            writers,
+            news,
+            requests,
+            log: access_log.clone(),
+        };
+        metrics::serve(&listener, told)
+    });
+    let told = told.transpose()?;
     let news = web::Data::new(news);
     let routes = Arc::new(routes);
     let shared = web::Data::from(shared);
@@ -271,6 +313,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(described.clone())
             .app_data(news.clone())
             .app_data(gate.clone())
+            .app_data(watching.clone())
             .app_data(photos.clone())
             .app_data(founder.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
@@ -278,6 +321,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())
             .wrap(middleware::from_fn(around))
+            .wrap(middleware::from_fn(watching::watch))
             .route("/openapi.json", web::get().to(openapi))
             .route("/openapi.json", web::head().to(openapi))
             .configure(health::routes)
@@ -291,7 +335,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     })
     .workers(workers)
     .tcp_nodelay(true)
-    .shutdown_timeout(5)
+    .disable_signals()
+    .shutdown_timeout(3)
     .keep_alive(Duration::from_secs(75))
     // A phone at the edge of its network needs several turns of seconds each.
     .tls_handshake_timeout(Duration::from_secs(15));
@@ -301,17 +346,30 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     }
     .run();
     let handle = server.handle();
+    let (stop, metrics) = (server.handle(), told.as_ref().map(Server::handle));
+    if let Some(told) = told {
+        tokio::spawn(told);
+    }
     let server = async move {
         tokio::pin!(server);
         let ended = tokio::select! {
             ended = &mut server => ended,
-            () = asked_to_stop() => {
-                // Streams end with what tells them: a connection that is open keeps a stopping server waiting.
+            () = signals.come() => {
+                // From here on `/readyz` says that others are to be asked. Streams end with what tells them: a connection that is
+                // open keeps a stopping server waiting.
                 tasks.end();
-                server.await
+                tokio::time::sleep(drain).await;
+                let (ended, ()) = tokio::join!(server, stop.stop(true));
+                ended
             }
         };
         tasks.end();
+        if let Some(metrics) = metrics {
+            metrics.stop(false).await;
+        }
+        if let Some(log) = access_log {
+            log.finish();
+        }
         ended
     };
     Ok(Running {
@@ -356,45 +414,4 @@ async fn forget_daily(location: Location, clock: Clock, keep: Keep) {
             Err(_) => {}
         }
     }
-}
-
-/// Waits for the signal that stops a service. One for a terminal that was closed does not: where there are certificates to read
-/// again they are, and else nothing happens.
-async fn asked_to_stop() {
-    let _hung_up = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::hangup());
-    let terminated = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => drop(signal.recv().await),
-            Err(_) => std::future::pending().await,
-        }
-    };
-    tokio::select! {
-        () = terminated => {}
-        _ = tokio::signal::ctrl_c() => {}
-    }
-}
-
-/// The OpenAPI document as it is served, written when it is first asked for.
-#[derive(Debug, Default)]
-struct Described(OnceCell<web::Bytes>);
-
-async fn openapi(described: web::Data<Described>, _: HttpRequest) -> Result<HttpResponse, Fault> {
-    let write = || async {
-        let written = web::block(|| Ok::<_, Fault>(serde_json::to_vec(&document()?)?)).await;
-        Ok::<_, Fault>(web::Bytes::from(written.map_err(anyhow::Error::from)??))
-    };
-    let document = described.0.get_or_try_init(write).await?;
-    Ok(HttpResponse::Ok()
-        .content_type("application/json")
-        .insert_header((header::CACHE_CONTROL, "no-cache"))
-        .body(document.clone()))
-}
-
-/// The machine's own authority, for a phone to install.
-async fn install(certificate: web::Bytes) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("application/x-x509-ca-cert")
-        .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"fullset-ca.crt\""))
-        .insert_header((header::CACHE_CONTROL, "no-cache"))
-        .body(certificate)
 }

@@ -5,12 +5,14 @@
 //! | 0 | [`platform`] | databases, the one door for writes, sign-in, HTTP, errors; knows no noun of the product |
 //! | 1 | [`slices`] | one folder per noun of the trade |
 //! | 2 | [`sync`] | the batch endpoint, the change feed, the live stream |
-//! | 3 | [`app`] | pools, middleware and routes, wired once |
+//! | 3 | [`app`], `metrics`, `documents` | pools, middleware and routes, wired once; what is told and served whole |
 //!
 //! A file names only its own rank or lower; between slices only leftward in the order of [`slices`].
 
 pub mod app;
 pub mod cli;
+mod documents;
+mod metrics;
 pub mod platform;
 pub mod slices;
 pub mod sync;

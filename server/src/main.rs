@@ -1,13 +1,13 @@
 //! Arguments, and nothing else: each command is a function of [`fullset::cli`].
 
-use clap::Parser as _;
+use std::process::ExitCode;
 
-fn main() -> std::process::ExitCode {
-    match fullset::cli::Arguments::parse().run() {
-        Ok(()) => std::process::ExitCode::SUCCESS,
+fn main() -> ExitCode {
+    match fullset::cli::Arguments::read().and_then(fullset::cli::Arguments::run) {
+        Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("fullset: {error:#}");
-            std::process::ExitCode::FAILURE
+            ExitCode::FAILURE
         }
     }
 }

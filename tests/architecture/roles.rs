@@ -57,7 +57,20 @@ pub fn forbidden(role: Role) -> &'static [&'static str] {
 /// The rank of a module of the platform: it names those of its own rank and below.
 pub fn platform_rank(module: &str) -> Option<usize> {
     let ranks: [&[&str]; 7] = [
-        &["canonical", "clock", "error", "hex", "ids", "patch", "rates", "said", "tasks", "tls"],
+        &[
+            "canonical",
+            "clock",
+            "error",
+            "hex",
+            "histogram",
+            "ids",
+            "patch",
+            "rates",
+            "said",
+            "stop_signals",
+            "tasks",
+            "tls",
+        ],
         &["body", "db", "person"],
         &["bodies", "record"],
         &["follow", "listing", "past"],

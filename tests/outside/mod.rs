@@ -30,7 +30,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 /// A tool of the Python under `target/outside`.
-fn python(tool: &str) -> Command {
+pub fn python(tool: &str) -> Command {
     let place = top().join("target/outside");
     let is_current = std::fs::read(place.join("requirements.txt")).ok() == std::fs::read(Path::new(HERE).join("requirements.txt")).ok();
     assert!(is_current, "the outside tools are not there, or not in these versions: run `.ci/install test`");

@@ -7,7 +7,7 @@ mod chains;
 mod feed;
 mod homes;
 mod known;
-mod live;
+pub mod live;
 mod model;
 mod phones;
 mod processes;

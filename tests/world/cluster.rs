@@ -56,9 +56,9 @@ fn as_its_user(program: &Path) -> Vec<String> {
     }
 }
 
-fn told(line: &[String]) {
+fn told(home: &Path, line: &[String]) {
     // Its output goes into a file: a server that keeps our pipe open would look like a test that never ends.
-    let log = run::dir().join("cluster/said");
+    let log = home.join("said");
     let file = fs::File::create(&log).expect("the run's directory is writable");
     let (program, rest) = line.split_first().expect("a command");
     let status = Command::new(program)
@@ -72,43 +72,68 @@ fn told(line: &[String]) {
     assert!(status.success(), "{} failed:\n{}", line.join(" "), fs::read_to_string(&log).unwrap_or_default());
 }
 
+/// Gives a file or a folder to the user that PostgreSQL runs as.
+pub fn give(path: &Path) {
+    if as_its_user(path).len() > 1 {
+        chown(path, Some(number("-u")), Some(number("-g"))).expect("root may");
+    }
+}
+
+/// Makes a cluster in a folder of the run and starts it with these settings; `arm` sees its data before. The run's watcher stops it.
+pub fn start(home: &Path, settings: &str, arm: impl FnOnce(&Path)) {
+    let programs = programs();
+    let data = home.join("data");
+    fs::create_dir_all(home).expect("the run's directory is writable");
+    // What a start that failed has left.
+    let _ = fs::remove_dir_all(&data);
+    fs::create_dir(&data).expect("a fresh directory");
+    fs::set_permissions(&data, fs::Permissions::from_mode(0o700)).expect("own directory");
+    give(home);
+    give(&data);
+    let place = data.display().to_string();
+    let line = |program: &str, rest: &[&str]| {
+        let mut line = as_its_user(&programs.join(program));
+        line.extend(rest.iter().map(ToString::to_string));
+        line
+    };
+    let log = format!("{}/log", home.display());
+    let settings = format!(
+        "-c unix_socket_directories={} -c unix_socket_permissions=0700 -c max_connections=200 -c shared_buffers=64MB {settings}",
+        home.display()
+    );
+    told(
+        home,
+        &line("initdb", &["-D", &place, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-instructions"]),
+    );
+    arm(&data);
+    let quoted: Vec<String> = line("pg_ctl", &["-D", &place, "-m", "immediate", "-w", "stop"])
+        .iter()
+        .map(|word| format!("'{word}'"))
+        .collect();
+    fs::write(home.join("stop"), quoted.join(" ")).expect("the run's directory is writable");
+    told(home, &line("pg_ctl", &["-D", &place, "-l", &log, "-w", "-t", "60", "-o", &settings, "start"]));
+}
+
+/// Stops a cluster before the run is over.
+#[allow(dead_code, reason = "the benchmark does not; it shares this file with the tests")]
+pub fn stop(home: &Path) {
+    let stop = home.join("stop");
+    let stopped = Command::new("sh")
+        .arg(&stop)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .status()
+        .expect("sh starts");
+    assert!(stopped.success());
+    fs::remove_file(stop).expect("the run's directory is writable");
+}
+
 /// The running cluster's directory; starts it where it does not run yet.
 fn started() -> PathBuf {
     let home = run::dir().join("cluster");
-    let data = home.join("data");
     run::once("cluster", || {
-        let programs = programs();
-        fs::create_dir_all(&home).expect("the run's directory is writable");
-        // What a start that failed has left.
-        let _ = fs::remove_dir_all(&data);
-        fs::create_dir(&data).expect("a fresh directory");
-        fs::set_permissions(&data, fs::Permissions::from_mode(0o700)).expect("own directory");
-        if as_its_user(&data).len() > 1 {
-            chown(&home, Some(number("-u")), Some(number("-g"))).expect("root may");
-            chown(&data, Some(number("-u")), Some(number("-g"))).expect("root may");
-        }
-        let data = data.display().to_string();
-        let line = |program: &str, rest: &[&str]| {
-            let mut line = as_its_user(&programs.join(program));
-            line.extend(rest.iter().map(ToString::to_string));
-            line
-        };
-        let log = format!("{}/log", home.display());
-        let settings = format!(
-            "-c listen_addresses= -c unix_socket_directories={} -c unix_socket_permissions=0700 -c max_connections=200 -c shared_buffers=64MB -c fsync={}",
-            home.display(),
-            if cfg!(test) { "off" } else { "on" }
-        );
-        told(&line(
-            "initdb",
-            &["-D", &data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-instructions"],
-        ));
-        let quoted: Vec<String> = line("pg_ctl", &["-D", &data, "-m", "immediate", "-w", "stop"])
-            .iter()
-            .map(|word| format!("'{word}'"))
-            .collect();
-        fs::write(home.join("stop"), quoted.join(" ")).expect("the run's directory is writable");
-        told(&line("pg_ctl", &["-D", &data, "-l", &log, "-w", "-t", "60", "-o", &settings, "start"]));
+        let fsync = if cfg!(test) { "off" } else { "on" };
+        start(&home, &format!("-c listen_addresses= -c fsync={fsync}"), |_| {});
     });
     home
 }

@@ -1,7 +1,7 @@
 //! What the tests of one run share: a directory, in which each shared thing is made once, by whichever test needs it first.
 //!
 //! nextest gives each test a process, `cargo test` one process to all of them. A watcher outlives the run: when the runner
-//! is gone, however it went, it stops the cluster and takes the directory away.
+//! is gone, however it went, it stops the clusters and takes the directory away.
 
 use std::{
     fs::{self, File},
@@ -16,7 +16,7 @@ use std::{
 
 static DIR: OnceLock<PathBuf> = OnceLock::new();
 
-const WATCH: &str = r#"tail --pid="$1" -f /dev/null; [ -f "$0/cluster/stop" ] && . "$0/cluster/stop"; rm -rf "$0""#;
+const WATCH: &str = r#"tail --pid="$1" -f /dev/null; for stop in "$0"/*/stop; do [ -f "$stop" ] && . "$stop"; done; rm -rf "$0""#;
 
 /// The run's directory.
 pub fn dir() -> &'static Path {

@@ -1,5 +1,6 @@
 //! The command line: `fullset serve`, `setup`, `member add`, `import register`, `export register`, `verify`, `backup`, `restore`,
-//! `doctor`, `keys`, `migrate`, `compact`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like everything else.
+//! `doctor`, `keys`, `migrate`, `compact`, `settings`, `openapi`, `sync-check`, `demo`. What it writes goes through the door like
+//! everything else.
 
 mod backup;
 mod check;
@@ -11,6 +12,7 @@ mod keys;
 mod register;
 mod restore;
 mod serve;
+mod settings;
 mod verify;
 
 use std::io::Read as _;
@@ -26,6 +28,9 @@ use crate::{platform::db::Location, slices::photos::PhotoPlace};
 pub struct Arguments {
     #[command(subcommand)]
     command: Command,
+    /// A file of settings, as lines such as FULLSET_LISTEN=127.0.0.1:8080; the command line and the environment count before it
+    #[arg(long, global = true, env = "FULLSET_SETTINGS", value_name = "FILE")]
+    settings: Option<std::path::PathBuf>,
 }
 
 /// Where the data is.
@@ -93,6 +98,8 @@ enum Command {
     Migrate(keep::Migrate),
     /// Forget deleted records and, if told to, old states
     Compact(compact::Compact),
+    /// Print all settings as a table
+    Settings(settings::Settings),
     /// Print the OpenAPI document
     Openapi,
     /// Put the hard cases of the sync protocol to a server, and print which of them hold
@@ -117,6 +124,7 @@ impl Arguments {
             Command::Migrate(migrate) => migrate.run(),
             Command::Compact(compact) => compact.run(),
             Command::SyncCheck(check) => check.run(),
+            Command::Settings(settings) => settings.run(),
             Command::Openapi => {
                 println!("{}", serde_json::to_string_pretty(&crate::app::document()?)?);
                 Ok(())

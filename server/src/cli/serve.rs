@@ -2,6 +2,7 @@ use std::{
     net::{SocketAddr, TcpListener},
     path::PathBuf,
     sync::Arc,
+    time::Duration,
 };
 
 use anyhow::Context as _;
@@ -13,7 +14,10 @@ use crate::{
     platform::{
         db::Db,
         door::WriteLimits,
-        http::{CorsOrigins, Proxies},
+        http::{
+            CorsOrigins, Proxies,
+            access_log::{AccessLog, LogPlace},
+        },
         tls::{Authority, Source, Tls},
     },
     slices::receivers::Outward,
@@ -62,6 +66,17 @@ pub struct Serve {
     /// Make the SQLite file if there is none; without it, only the file of the default --database is made
     #[arg(long)]
     new: bool,
+    /// Write a line of JSON for each answered request to a file, or - for standard output; a file is opened anew on SIGHUP. Not unless
+    /// said
+    #[arg(long, env = "FULLSET_ACCESS_LOG", value_name = "FILE")]
+    access_log: Option<LogPlace>,
+    /// Tell metrics as Prometheus reads them at /metrics of an address of their own, which needs no sign-in: 127.0.0.1:9464. Not
+    /// unless said
+    #[arg(long, env = "FULLSET_METRICS", value_name = "ADDRESS:PORT")]
+    metrics: Option<String>,
+    /// Seconds, 0 to 60, that requests are still taken after SIGTERM, while /readyz says 503; a balancer has to look within them
+    #[arg(long, env = "FULLSET_DRAIN", default_value_t = 1, value_parser = clap::value_parser!(u64).range(0..=60), value_name = "SECONDS")]
+    drain: u64,
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
@@ -164,6 +179,10 @@ fn open_many_files() {
     }
 }
 
+fn listen_for_metrics(address: &str) -> anyhow::Result<TcpListener> {
+    TcpListener::bind(address).with_context(|| format!("metrics cannot be told at {address}: give a free ADDRESS:PORT with --metrics"))
+}
+
 impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
         log(self.log_json);
@@ -172,6 +191,9 @@ impl Serve {
         let proxies = Proxies::read(&self.proxies).map_err(anyhow::Error::msg)?;
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
+        let metrics = self.metrics.as_deref().map(listen_for_metrics).transpose()?;
+        let opened = self.access_log.map(AccessLog::open).transpose();
+        let access_log = opened.context("the access log cannot be opened")?;
         if (self.new || self.database.is_default()) && Db::make(&self.database.database)? {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
@@ -191,6 +213,9 @@ impl Serve {
                 outward: self.alerts,
                 writes: (self.writes_a_minute > 0).then(|| WriteLimits::of(self.writes_a_minute)),
                 sealing,
+                access_log,
+                metrics: metrics.map(Arc::new),
+                drain: Duration::from_secs(self.drain),
                 ..usual
             };
             let running = app::start(listener, settings).await.map_err(in_full)?;

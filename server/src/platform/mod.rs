@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `hex`, `ids`, `patch`, `rates`, `said`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -26,6 +26,7 @@ pub mod door;
 pub mod error;
 pub mod follow;
 pub mod hex;
+pub mod histogram;
 pub mod http;
 pub mod ids;
 pub mod past;
@@ -35,5 +36,6 @@ pub mod person;
 pub mod rates;
 pub mod record;
 pub mod said;
+pub mod stop_signals;
 pub mod tasks;
 pub mod tls;

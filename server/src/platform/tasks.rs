@@ -35,6 +35,7 @@ pub struct Tasks(Arc<Mutex<TaskList>>);
 struct TaskList {
     states: BTreeMap<&'static str, TaskState>,
     handles: Vec<AbortHandle>,
+    ended: bool,
 }
 
 impl Tasks {
@@ -71,7 +72,15 @@ impl Tasks {
 
     /// Ends all tasks.
     pub fn end(&self) {
-        self.with(|kept| kept.handles.drain(..).for_each(|handle| handle.abort()));
+        self.with(|kept| {
+            kept.ended = true;
+            kept.handles.drain(..).for_each(|handle| handle.abort());
+        });
+    }
+
+    /// Whether they were ended: the service stops.
+    pub fn ended(&self) -> bool {
+        self.with(|kept| kept.ended)
     }
 
     fn with<T>(&self, work: impl FnOnce(&mut TaskList) -> T) -> T {

@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 use super::{
     cache::{Cache, CachedPage, Key},
-    news::{Listener, News},
+    news::{Listener, Listening, News},
     page::{Ask, Changes, page},
     protocol::Protocol,
     scopes::Scopes,
@@ -194,7 +194,8 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
         )
     })?;
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(wait).unwrap_or_default());
-    feed.wait(news.listen(agency, feed.ask.scopes.clone()), read, caller.0.sign_in, ends).await
+    feed.wait(news.listen(agency, feed.ask.scopes.clone(), Listening::Wait), read, caller.0.sign_in, ends)
+        .await
 }
 
 impl Feed {

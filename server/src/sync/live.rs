@@ -14,7 +14,7 @@ use utoipa::{
 use uuid::Uuid;
 
 use super::{
-    news::{Listener, News, Touched},
+    news::{Listener, Listening, News, Touched},
     scopes::Scopes,
 };
 use crate::platform::{
@@ -100,7 +100,7 @@ async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, 
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
         shared: shared.into_inner(),
-        listener: news.listen(caller.0.agency, scopes),
+        listener: news.listen(caller.0.agency, scopes, Listening::Stream),
         sign_in: caller.0.sign_in,
         told: last.0,
         beat: now + BEAT,

@@ -13,7 +13,7 @@ mod stubs;
 mod token;
 mod unsettled;
 
-pub use news::{news, watch};
+pub use news::{Listening, News, news, watch};
 
 use crate::platform::http::Api;
 

@@ -42,6 +42,16 @@ const MOST_ROWS: usize = 256;
 pub struct News {
     told: watch::Receiver<Agencies>,
     places: Arc<AtomicUsize>,
+    listening: Arc<[AtomicUsize; 2]>,
+}
+
+/// How somebody listens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Listening {
+    /// By a stream that is open.
+    Stream,
+    /// By a feed that waits.
+    Wait,
 }
 
 type Agencies = Arc<HashMap<AgencyId, Arc<Lately>>>;
@@ -119,10 +129,12 @@ pub struct Listener {
     news: News,
     agency: AgencyId,
     scopes: Scopes,
+    how: Listening,
 }
 
 impl Drop for Listener {
     fn drop(&mut self) {
+        self.news.count(self.how).fetch_sub(1, Ordering::Relaxed);
         if matches!(self.scopes, Scopes::Places(_)) {
             self.news.places.fetch_sub(1, Ordering::Relaxed);
         }
@@ -131,7 +143,8 @@ impl Drop for Listener {
 
 impl News {
     /// Listens for an agency's scope.
-    pub fn listen(&self, agency: AgencyId, scopes: Scopes) -> Listener {
+    pub fn listen(&self, agency: AgencyId, scopes: Scopes, how: Listening) -> Listener {
+        self.count(how).fetch_add(1, Ordering::Relaxed);
         if matches!(scopes, Scopes::Places(_)) {
             self.places.fetch_add(1, Ordering::Relaxed);
         }
@@ -139,7 +152,21 @@ impl News {
             news: self.clone(),
             agency,
             scopes,
+            how,
         }
+    }
+
+    fn count(&self, how: Listening) -> &AtomicUsize {
+        let [streams, waits] = &*self.listening;
+        match how {
+            Listening::Stream => streams,
+            Listening::Wait => waits,
+        }
+    }
+
+    /// How many listen so now.
+    pub fn listening(&self, how: Listening) -> usize {
+        self.count(how).load(Ordering::Relaxed)
     }
 }
 
@@ -172,7 +199,12 @@ pub fn news() -> (Arc<Herald>, News) {
         tell,
         places: Arc::clone(&places),
     };
-    (Arc::new(herald), News { told, places })
+    let news = News {
+        told,
+        places,
+        listening: Arc::default(),
+    };
+    (Arc::new(herald), news)
 }
 
 impl Herald {

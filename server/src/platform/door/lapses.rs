@@ -190,6 +190,17 @@ pub fn overdue(db: &mut Db, before: DateTime<Utc>) -> Result<i64, Fault> {
     Ok(on!(db, conn => lapse::table.filter(lapse::at.lt(Moment(before))).select(count_star()).first(conn))?)
 }
 
+/// When the oldest lapse that is due and not settled was due; none where nothing is.
+pub fn oldest_due(db: &mut Db, now: DateTime<Utc>) -> Result<Option<DateTime<Utc>>, Fault> {
+    let oldest: Option<Moment> = on!(db, conn => lapse::table
+        .filter(lapse::at.le(Moment(now)))
+        .order(lapse::at)
+        .select(lapse::at)
+        .first(conn)
+        .optional())?;
+    Ok(oldest.map(|at| at.0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::wait;

@@ -13,7 +13,10 @@ use std::{
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::platform::error::Fault;
+use crate::platform::{
+    error::Fault,
+    histogram::{Counts, Histogram},
+};
 
 /// A group of commands takes milliseconds; a writer that is at one for longer than this stands still.
 const LONGEST_GROUP: Duration = Duration::from_secs(20);
@@ -40,7 +43,11 @@ pub(super) struct Beat {
     waiting: AtomicUsize,
     failed: AtomicU64,
     ended: AtomicBool,
+    groups: Histogram<8>,
 }
+
+/// Bounds of how many commands were in a group.
+const GROUPS: [u64; 8] = [0, 1, 2, 5, 10, 50, 200, 500];
 
 impl Default for Beat {
     fn default() -> Self {
@@ -50,6 +57,7 @@ impl Default for Beat {
             waiting: AtomicUsize::new(0),
             failed: AtomicU64::new(0),
             ended: AtomicBool::new(false),
+            groups: Histogram::new(&GROUPS),
         }
     }
 }
@@ -67,7 +75,8 @@ impl Beat {
         self.waiting.fetch_sub(jobs, Ordering::Relaxed);
     }
 
-    pub(super) fn begins(&self) {
+    pub(super) fn begins(&self, commands: usize) {
+        self.groups.add(u64::try_from(commands).unwrap_or(u64::MAX));
         self.since.store(self.now(), Ordering::Relaxed);
     }
 
@@ -77,6 +86,10 @@ impl Beat {
 
     pub(super) fn failed(&self) {
         self.failed.fetch_add(1, Ordering::Relaxed);
+    }
+
+    pub(super) fn groups(&self) -> Counts {
+        self.groups.read()
     }
 
     pub(super) fn read(&self) -> Pulse {

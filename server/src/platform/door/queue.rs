@@ -25,6 +25,7 @@ use crate::platform::{
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
+    histogram::Counts,
     ids::AgencyId,
 };
 
@@ -184,6 +185,11 @@ impl Door {
     /// How the writer fares.
     pub fn pulse(&self) -> Pulse {
         self.beat.read()
+    }
+
+    /// How many commands the writer took at once, by how often.
+    pub fn groups(&self) -> Counts {
+        self.beat.groups()
     }
 
     /// The command kinds.

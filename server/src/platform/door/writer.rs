@@ -70,7 +70,7 @@ impl Writer {
                 group.push(job);
             }
             self.tells.beat.taken(group.len());
-            self.tells.beat.begins();
+            self.tells.beat.begins(count);
             self.take(group);
             self.tells.beat.rests();
         }

@@ -3,7 +3,7 @@
 use std::{future::Future, marker::PhantomData, pin::Pin, sync::Arc};
 
 use actix_web::{
-    FromRequest, HttpRequest, HttpResponse,
+    FromRequest, HttpMessage as _, HttpRequest, HttpResponse,
     cookie::{Cookie, SameSite, time},
     dev::Payload,
     http::{Method, header},
@@ -44,7 +44,14 @@ fn shared(request: &HttpRequest) -> Result<Arc<Shared>, Fault> {
         .ok_or_else(|| anyhow::anyhow!("the service was wired without its shared part").into())
 }
 
+/// Who asks. What is kept of the request tells it too.
 pub(super) fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
+    let actor = signed_in(request)?;
+    request.extensions_mut().insert(Arc::clone(&actor));
+    Ok(actor)
+}
+
+fn signed_in(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
     let shared = shared(request)?;
     let bearer = request
         .headers()

@@ -34,8 +34,10 @@ async fn healthy(shared: web::Data<Shared>) -> Result<HttpResponse, Fault> {
 /// How the service fares.
 #[derive(Debug, serde::Serialize)]
 struct Readiness {
-    /// Whether it can read and write.
+    /// Whether it can read and write, and will for a while.
     ready: bool,
+    /// Whether it was told to stop: it answers a little longer, and others should be asked.
+    stopping: bool,
     writer: Pulse,
     readers: Readers,
     /// The work beside the requests, by name.
@@ -52,15 +54,17 @@ struct Readers {
     idle: u32,
 }
 
-/// Says how the service fares; 503 while it cannot read or write.
+/// Says how the service fares; 503 while it cannot read or write, and from when it is told to stop.
 async fn ready(shared: web::Data<Shared>) -> HttpResponse {
     let shared = shared.into_inner();
     let lapses_overdue = shared.lapses_overdue().await.ok();
     let (writer, pool) = (shared.door.pulse(), shared.readers.state());
-    let ready = writer.alive && lapses_overdue.is_some();
+    let stopping = shared.tasks.ended();
+    let ready = writer.alive && lapses_overdue.is_some() && !stopping;
     let mut answer = if ready { HttpResponse::Ok() } else { HttpResponse::ServiceUnavailable() };
     answer.insert_header((header::CACHE_CONTROL, "no-store")).json(Readiness {
         ready,
+        stopping,
         writer,
         readers: Readers {
             open: pool.connections,

@@ -1,5 +1,6 @@
 //! HTTP: bodies and problems, who asks, and the one list of routes that both actix and the OpenAPI document are made of.
 
+pub mod access_log;
 mod addresses;
 mod answers;
 pub mod around;
@@ -21,6 +22,7 @@ mod searches;
 mod signature;
 pub mod tags;
 mod unions;
+pub mod watching;
 
 pub use super::body;
 pub use addresses::Addresses;

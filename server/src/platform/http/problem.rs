@@ -43,6 +43,7 @@ pub fn body(answer: &mut HttpResponseBuilder, problem: Problem) -> HttpResponse 
         request_id: request_id::current(),
         ..problem
     };
+    answer.extensions_mut().insert(problem.code);
     answer
         .content_type("application/problem+json")
         .body(serde_json::to_string(&problem).unwrap_or_default())

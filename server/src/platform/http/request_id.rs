@@ -43,6 +43,12 @@ impl RequestId {
     }
 }
 
+impl std::fmt::Display for RequestId {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
 /// The id of the request that is being answered.
 pub fn current() -> Option<String> {
     CURRENT.try_with(|id| id.0.clone()).ok()
@@ -56,7 +62,7 @@ pub struct Spans;
 pub const SECRET_LENGTH: usize = 43;
 
 /// An address as the log may hold it: a part that may be a secret is left out.
-fn without_secret(path: &str) -> String {
+pub fn without_secret(path: &str) -> String {
     let secret = |part: &&str| part.len() == SECRET_LENGTH && part.bytes().all(|sign| sign.is_ascii_alphanumeric() || matches!(sign, b'-' | b'_'));
     let parts: Vec<&str> = path.split('/').map(|part| if secret(&part) { "..." } else { part }).collect();
     parts.join("/")
