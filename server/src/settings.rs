@@ -1,0 +1,83 @@
+//! What a service may be told about how it runs.
+
+use std::{net::TcpListener, sync::Arc, time::Duration};
+
+use crate::{
+    platform::{
+        auth::SealingKey,
+        clock::Clock,
+        db::Location,
+        door::{Keep, WriteLimits},
+        http::{BodyLimits, CorsOrigins, Proxies, access_log::AccessLog},
+        tls::Tls,
+    },
+    slices::{photos, receivers},
+};
+
+/// How the service runs.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Where the data is.
+    pub location: Location,
+    /// Where photos are kept.
+    pub photos: photos::PhotoPlace,
+    /// The clock.
+    pub clock: Clock,
+    /// Connections that read.
+    pub readers: u32,
+    /// Threads that answer HTTP.
+    pub workers: usize,
+    /// Origins that browsers may write from, besides the service's own address.
+    pub origins: Vec<String>,
+    /// Whose pages may ask from a browser with a bearer token, besides the service's own.
+    pub cors: CorsOrigins,
+    /// Whether cookies may travel over plain HTTP.
+    pub plain_http: bool,
+    /// The networks of proxies, whose word about a caller and the name that was asked for counts.
+    pub proxies: Proxies,
+    /// How long deleted records and replaced states are kept.
+    pub keep: Keep,
+    /// TLS of the service itself; without it the listener speaks plain HTTP.
+    pub tls: Option<Arc<Tls>>,
+    /// Where messages about changes may go.
+    pub outward: receivers::Outward,
+    /// What the bodies of requests may take.
+    pub bodies: BodyLimits,
+    /// How much each member, tablet or program may write; none: as much as they like.
+    pub writes: Option<WriteLimits>,
+    /// What the signing keys are sealed with.
+    pub sealing: Option<SealingKey>,
+    /// Where each answered request is written down.
+    pub access_log: Option<AccessLog>,
+    /// Where metrics are told.
+    pub metrics: Option<Arc<TcpListener>>,
+    /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
+    pub drain: Duration,
+}
+
+impl Settings {
+    /// The usual settings for a database.
+    pub fn new(location: Location) -> Self {
+        let workers = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
+        Self {
+            photos: photos::PhotoPlace::beside(&location),
+            location,
+            clock: Clock::system(),
+            readers: 8,
+            workers,
+            origins: Vec::new(),
+            cors: CorsOrigins::default(),
+            plain_http: true,
+            proxies: Proxies::default(),
+            keep: Keep::default(),
+            tls: None,
+            outward: receivers::Outward::default(),
+            bodies: BodyLimits::default(),
+            writes: None,
+            sealing: None,
+            access_log: None,
+            metrics: None,
+            drain: Duration::from_secs(1),
+        }
+    }
+}
