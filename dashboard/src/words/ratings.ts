@@ -27,7 +27,13 @@ const PLAIN = new Set([
   'retracted_length',
   'extended_length',
   'stroke',
+  'ram_stages',
+  'flow',
+  'power',
+  'mouth_depth',
 ])
+/** Whether the figure comes out of a standard's own test, so that it is only half said without it. */
+export const byTest = (key: string) => !PLAIN.has(key)
 
 /** A force or an opening without its standard and edition is only half a number. */
 export function ratingStandard(key: string, rating: Rating): string {
@@ -35,6 +41,28 @@ export function ratingStandard(key: string, rating: Rating): string {
   return rating.edition
     ? `${rating.standard}, edition ${rating.edition}`
     : `${rating.standard}, edition not stated`
+}
+
+const MATERIALS = ['round bar', 'flat bar', 'pipe', 'square tube', 'angle', 'F']
+/** What was understood of a typed figure, in both systems: "8.1 in (206 mm), NFPA 1936, edition 2015". */
+export function understood(
+  term: string | undefined,
+  rating: Rating,
+  by: Pick<Rating, 'standard' | 'edition'>,
+  system: 'us' | 'si',
+): string {
+  const own = ratingValue(rating, system)
+  const other = rating.unit ? ratingValue(rating, system === 'us' ? 'si' : 'us') : own
+  const figure = rating.levels
+    ? rating.levels
+        .split('/')
+        .map((level, n) => `${MATERIALS[n]} ${level.slice(1)}`)
+        .join(', ')
+    : own === other
+      ? own
+      : `${own} (${other})`
+  const standard = term ? ratingStandard(term, rating.standard ? rating : { ...rating, ...by }) : ''
+  return standard ? `${figure}, ${standard}` : figure
 }
 
 export function hookupWords(hookup: Hookup, system: 'us' | 'si'): { name: string; value: string }[] {
