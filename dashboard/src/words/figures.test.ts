@@ -41,8 +41,14 @@ it('reads the short forms for cutting, and stages without a unit', () => {
   expect(readRating('L', 'cutting_capacity').is).toBe('unreadable')
   expect(readRating('2', 'ram_stages')).toEqual({ is: 'read', rating: { value: 2, unit: 'stages' } })
 })
-it('leaves a unit that it does not know to the server', () => {
-  expect(readQuantity('90 ft-lb', 'force')).toEqual({ is: 'read', rating: { value: 90, unit: 'ft-lb' } })
+it('takes no torque for a force, no pound of weight either, and no ton at all', () => {
+  for (const text of ['90 ft-lb', '14,300 lb', '3 t', '3 tons'])
+    expect(readQuantity(text, 'force').is).toBe('unreadable')
+  expect(readQuantity('90 ft-lb', 'force')).toEqual({
+    is: 'unreadable',
+    words: '“ft-lb” is no unit of a force. Write it in lbf, kN, N.',
+  })
+  expect(readQuantity('41.5 lbs', 'mass')).toEqual({ is: 'read', rating: { value: 41.5, unit: 'lb' } })
   expect(readQuantity('  ', 'force')).toEqual({ is: 'empty' })
 })
 it('writes what is on record so that it reads back', () => {

@@ -1,7 +1,8 @@
 // A figure as a person types it, the way a register file has it: `8.1 in [NFPA 1936; 2015]`. What can be read in two ways is asked
-// about. Which figure and which unit can stand is the server's to say: a unit that is not known here is sent as it was typed.
+// about. Which figure can stand is the server's to say.
 import type { Dimension, Rating } from '@/api/types'
-import { unitsOf } from './plans'
+import { dimensionWord, unitsOf } from './plans'
+import { ratingStandard, ratingValue } from './ratings'
 
 /** What a term is written in; null: the short forms for cutting. */
 const FORCE = 'force'
@@ -93,7 +94,7 @@ function number(text: string): Digits | null {
   return digits(text)
 }
 
-/** Spellings whose unit can be shown back. */
+/** Usual spellings of the units. */
 const SPELLINGS: Record<string, string> = {
   '"': 'in',
   '”': 'in',
@@ -139,12 +140,18 @@ function quantity(text: string, dimension: Dimension): Read {
         : 'That is not one plain number. Write digits, for example 10400 or 8.1.',
     )
   const given = symbol(unit.trim()) || (dimension === 'count' ? 'stages' : '')
-  if ('grouped' in found) {
+  if ('grouped' in found && (!given || unitsOf(dimension).includes(given))) {
     const ways = [exactly(found.grouped), exactly(found.decimal)].map((way) => `${way} ${given}`.trim())
     return { is: 'open', ways: ways as [string, string] }
   }
-  if (!given) return not(`Add the unit: ${unitsOf(dimension).join(', ')}.`)
-  return { is: 'read', rating: { value: found.value, unit: given } }
+  const units = unitsOf(dimension)
+  if (!given) return not(`Add the unit: ${units.join(', ')}.`)
+  if (!units.includes(given))
+    return not(
+      `“${unit.trim()}” is no unit of ${dimensionWord(dimension).toLowerCase()}. Write it in ${units.join(', ')}.`,
+    )
+  const value = 'value' in found ? found.value : found.grouped
+  return { is: 'read', rating: { value, unit: given } }
 }
 
 const LEVELS = /^A[1-9][/, ]+B[1-9][/, ]+C[1-9][/, ]+D[1-9][/, ]+E[1-9](?:[/, ]+F[1-9])?$/
@@ -212,3 +219,25 @@ const EXAMPLES: Partial<Record<Dimension, { us: string; si: string }>> = {
   count: { us: '2', si: '2' },
 }
 export const exampleIn = (dimension: Dimension, system: 'us' | 'si') => EXAMPLES[dimension]?.[system] ?? ''
+
+const MATERIALS = ['round bar', 'flat bar', 'pipe', 'square tube', 'angle', 'F']
+/** What was understood of a typed figure, in both systems: "8.1 in (206 mm), NFPA 1936, edition 2015". */
+export function understood(
+  term: string | undefined,
+  rating: Rating,
+  by: Pick<Rating, 'standard' | 'edition'>,
+  system: 'us' | 'si',
+): string {
+  const own = ratingValue(rating, system)
+  const other = rating.unit ? ratingValue(rating, system === 'us' ? 'si' : 'us') : own
+  const figure = rating.levels
+    ? rating.levels
+        .split('/')
+        .map((level, n) => `${MATERIALS[n]} ${level.slice(1)}`)
+        .join(', ')
+    : own === other
+      ? own
+      : `${own} (${other})`
+  const standard = term ? ratingStandard(term, rating.standard ? rating : { ...rating, ...by }) : ''
+  return standard ? `${figure}, ${standard}` : figure
+}

@@ -46,17 +46,6 @@ const GEAR: Record<Gear, string> = {
 export const GEAR_LIST = Object.keys(GEAR) as Gear[]
 export const gearWord = (gear: Gear) => GEAR[gear] ?? humanise(gear)
 
-/** How pieces of these kinds are made unusable. */
-export const disposalWords = (kinds: Kind[]) =>
-  [
-    kinds.some((kind) => kind !== 'battery') ? 'Let the pressure out first.' : '',
-    kinds.includes('hose') ? 'A hose is cut through.' : '',
-    kinds.includes('battery') ? 'A pack is never opened or cut.' : '',
-    kinds.some((kind) => kind !== 'hose' && kind !== 'battery') ? 'Make it so that it cannot run.' : '',
-  ]
-    .filter(Boolean)
-    .join(' ')
-
 /** How a list names what is asked for. */
 export const needWord = (required: boolean) => (required ? 'required' : 'optional')
 

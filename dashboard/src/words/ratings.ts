@@ -43,28 +43,6 @@ export function ratingStandard(key: string, rating: Rating): string {
     : `${rating.standard}, edition not stated`
 }
 
-const MATERIALS = ['round bar', 'flat bar', 'pipe', 'square tube', 'angle', 'F']
-/** What was understood of a typed figure, in both systems: "8.1 in (206 mm), NFPA 1936, edition 2015". */
-export function understood(
-  term: string | undefined,
-  rating: Rating,
-  by: Pick<Rating, 'standard' | 'edition'>,
-  system: 'us' | 'si',
-): string {
-  const own = ratingValue(rating, system)
-  const other = rating.unit ? ratingValue(rating, system === 'us' ? 'si' : 'us') : own
-  const figure = rating.levels
-    ? rating.levels
-        .split('/')
-        .map((level, n) => `${MATERIALS[n]} ${level.slice(1)}`)
-        .join(', ')
-    : own === other
-      ? own
-      : `${own} (${other})`
-  const standard = term ? ratingStandard(term, rating.standard ? rating : { ...rating, ...by }) : ''
-  return standard ? `${figure}, ${standard}` : figure
-}
-
 export function hookupWords(hookup: Hookup, system: 'us' | 'si'): { name: string; value: string }[] {
   const rows: { name: string; value: string }[] = []
   if (hookup.coupling) rows.push({ name: 'Coupling', value: hookup.coupling })

@@ -1,7 +1,6 @@
 // The rules on defects in words, and what the agency has decided otherwise. What may be decided is the server's to say.
 import type { BodyOf } from 'fullset-client'
 import type { DefectRule, Measure } from '@/api/types'
-import { listed } from '@/words/plans'
 import { measureName, signsWords } from '@/words/release'
 
 type Shipped = DefectRule['shipped']
@@ -26,7 +25,7 @@ export function ruleWords(rule: Shipped): string {
       ? 'Out of service at once.'
       : `Still usable where ${rule.usable_by === 'crew' ? 'a member' : 'an officer or the shop'} says so${rule.within ? `, repaired within ${WITHIN[rule.within]}` : ''}.`
   const readings = rule.readings.map((one) => measureName(one).toLowerCase())
-  return `${use} Its return takes the word of ${signsWords(rule.signs)}${readings.length ? `, with: ${listed(readings)}` : ''}.`
+  return `${use} Its return takes the word of ${signsWords(rule.signs)}${readings.length ? `, with: ${readings.join('; ')}` : ''}.`
 }
 
 /** A rule of the agency's own as the form begins with it. */
