@@ -4,7 +4,7 @@ import { expect, test, type Page } from '@playwright/test'
 import type { Agency, CheckPlan, Member, Model, Rig, RigClass, Station } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { command, feed, records, signIn, tabTo } from './helpers'
-import { choose, press, write, writeDate } from './keys'
+import { choose, open, press, send, write, writeDate } from './keys'
 
 /** Tells what this run adds from what an earlier one left. */
 const run = Date.now().toString(36).slice(-5)
@@ -12,20 +12,6 @@ const named = (words: string) => `Zz ${words} ${run}`
 const all = async <T>(page: Page, kind: string) => records<T>(await feed(page), kind)
 
 const dayFrom = (days: number) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10)
-
-/** Sends the form of the open dialog, with a reason where one is asked for, and sees it go. */
-async function send(page: Page, button: RegExp) {
-  const dialog = page.getByRole('dialog')
-  const why = dialog.getByLabel(/^Why, as the record keeps it/)
-  await expect(dialog.locator('[aria-busy=true]')).toHaveCount(0)
-  if (await why.isVisible()) await write(page, /^Why, as the record keeps it/, 'A form is tried')
-  await press(page, button)
-  await expect(dialog).toBeHidden({ timeout: 15_000 })
-}
-async function open(page: Page, path: string, heading: string) {
-  await page.goto(`/programme/${path}`)
-  await expect(page.getByRole('heading', { level: 1, name: heading, exact: true })).toBeVisible()
-}
 
 test.beforeEach(async ({ page }) => {
   test.setTimeout(120_000)

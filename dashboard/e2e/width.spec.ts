@@ -27,6 +27,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
     ...'/programme /programme/grades /programme/policy /programme/limits /programme/people'.split(' '),
     ...'/programme/checks /programme/checks/starters /programme/checks/new'.split(' '),
     ...'/programme/rigs /programme/places /programme/dispatch /due'.split(' '),
+    ...'/programme/models /programme/couplings /programme/sets /programme/releases /pieces/new'.split(' '),
     '/due?of=all',
     ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
     ...[`/rigs/${rig}/check`, `/rigs/${rig}/check/sheet`, `/pieces/${piece}/check`],

@@ -9,6 +9,7 @@ export const ROUTES: Record<string, string> = {
   checkSheet: '/rigs/:id/check/sheet',
   due: '/due',
   pieceCheck: '/pieces/:id/check',
+  pieceAdd: '/pieces/new',
   piece: '/pieces/:id',
   defect: '/pieces/:id/report',
   ticketOpen: '/pieces/:id/ticket',
@@ -45,6 +46,10 @@ export const ROUTES: Record<string, string> = {
   people: '/programme/people',
   rigs: '/programme/rigs',
   places: '/programme/places',
+  models: '/programme/models',
+  couplings: '/programme/couplings',
+  toolSets: '/programme/sets',
+  releases: '/programme/releases',
   dispatch: '/programme/dispatch',
 }
 
@@ -106,7 +111,7 @@ export const NAV: Entry[] = [
   {
     href: '/register',
     name: 'Register',
-    routes: ['register', 'import', 'piece', 'defect', 'labels', 'pieceCheck'],
+    routes: ['register', 'import', 'piece', 'pieceAdd', 'defect', 'labels', 'pieceCheck'],
     mark: 'M5 3h14v18H5zM9 8h6M9 12h6M9 16h3',
     bar: 'wide',
   },
@@ -159,6 +164,10 @@ export const NAV: Entry[] = [
       'people',
       'rigs',
       'places',
+      'models',
+      'couplings',
+      'toolSets',
+      'releases',
       'dispatch',
     ],
     mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',

@@ -7,8 +7,9 @@ import { signing } from './signing.svelte'
 
 export interface One {
   key: string
-  /** What it is called, here and in the outbox. */
+  /** What it is called here, and in the outbox where that says no more. */
   words: string
+  act?: string
   write: Write
 }
 export interface Row {
@@ -44,10 +45,10 @@ export class Many {
     // Without a signal nobody waits for each of them.
     let quick = false
     try {
-      for (const { key, words, write } of all) {
+      for (const { key, words, act: named, write } of all) {
         this.#set(key, 'sending')
         const act = new Act()
-        const how = await act.run(words, [write], () => {}, { signer, quick })
+        const how = await act.run(named ?? words, [write], () => {}, { signer, quick })
         if (how) {
           quick ||= how === 'kept'
           through.push(key)

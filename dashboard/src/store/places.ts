@@ -21,3 +21,10 @@ export function placeOf(choice: string): Place | null {
   if (at === 'shop') return { at, shop: id }
   return null
 }
+
+/** The choice that stands for a place; none where it is no rig, shelf or shop. */
+export function choiceOf(place: Place | null | undefined): string {
+  if (place?.at === 'rig') return `rig:${place.rig}`
+  if (place?.at === 'shelf') return `shelf:${place.station}`
+  return place?.at === 'shop' ? `shop:${place.shop}` : ''
+}

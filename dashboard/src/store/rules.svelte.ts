@@ -13,11 +13,16 @@ class DefectRules {
   async keep(): Promise<void> {
     const store = await disk()
     if (!this.all.length) this.all = (await store.get<DefectRule[]>('meta', KEY)) ?? []
-    if (this.#asked) return
+    if (!this.#asked) await this.ask()
+  }
+
+  /** Asks the server again: the agency has decided something. */
+  async ask(): Promise<void> {
     const reply = await wire.any<{ items: DefectRule[] }>('GET', '/v1/defect-rules')
     if (!reply.ok) return
     this.#asked = true
     this.all = reply.data.items
+    const store = await disk()
     await store.write([{ put: 'meta', key: KEY, value: reply.data.items }]).catch(() => {})
   }
 }

@@ -2,9 +2,9 @@
 import { notices } from '@/ui/notice.svelte'
 import { outbox } from './outbox.svelte'
 
-/** The way back for a notice about an act that was kept; none when nothing about that record waits any more. */
-export function takeBack(about: string): { label: string; run: () => void } | undefined {
-  const items = outbox.about(about)
+/** The way back for a notice about acts that were kept; none when nothing about those records waits any more. */
+export function takeBack(...about: string[]): { label: string; run: () => void } | undefined {
+  const items = about.flatMap((id) => outbox.about(id))
   const run = async () => {
     const back: boolean[] = []
     // The last one first: what follows goes with what it follows.

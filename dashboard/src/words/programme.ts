@@ -1,14 +1,30 @@
 // The parts of the programme, as the row of tabs over each of them names them.
-export type Part = 'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places' | 'dispatch'
+export type Part =
+  | 'grades'
+  | 'policy'
+  | 'releases'
+  | 'checks'
+  | 'limits'
+  | 'people'
+  | 'rigs'
+  | 'places'
+  | 'models'
+  | 'couplings'
+  | 'sets'
+  | 'dispatch'
 
 const PARTS: Record<Part, string> = {
   grades: 'Grades',
   policy: 'Policy',
+  releases: 'Defects and returns',
   checks: 'Check plans',
   limits: 'Maker’s limits',
   people: 'People',
   rigs: 'Rigs',
   places: 'Places',
+  models: 'Models',
+  couplings: 'Couplings',
+  sets: 'Tool sets',
   dispatch: 'Telling dispatch',
 }
 export const programmeTabs = (at: Part) => [

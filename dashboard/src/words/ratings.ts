@@ -27,7 +27,13 @@ const PLAIN = new Set([
   'retracted_length',
   'extended_length',
   'stroke',
+  'ram_stages',
+  'flow',
+  'power',
+  'mouth_depth',
 ])
+/** Whether the figure comes out of a standard's own test, so that it is only half said without it. */
+export const byTest = (key: string) => !PLAIN.has(key)
 
 /** A force or an opening without its standard and edition is only half a number. */
 export function ratingStandard(key: string, rating: Rating): string {

@@ -47,15 +47,6 @@ export function timesCsv(demand: Demand, stations: { id: string; name: string }[
   return csv([['zone', ...stations.map((s) => s.name)], ...rows])
 }
 
-export function save(name: string, text: string) {
-  const url = URL.createObjectURL(new Blob([text], { type: 'text/csv' }))
-  const link = document.createElement('a')
-  link.href = url
-  link.download = name
-  link.click()
-  setTimeout(() => URL.revokeObjectURL(url), 10_000)
-}
-
 export type ZoneKey = 'name' | 'weight' | 'lat' | 'lon'
 export function sortZones(zones: DemandZone[], key: ZoneKey, down: boolean): DemandZone[] {
   const by = (a: DemandZone, b: DemandZone) => (key === 'name' ? 0 : a[key] - b[key]) || byName(a, b)

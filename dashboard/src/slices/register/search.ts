@@ -42,3 +42,6 @@ export function sortRows(rows: Row[], key: SortKey, down: boolean): Row[] {
     (a, b) => sign * collator.compare(value(a), value(b)) || collator.compare(a.piece.tag, b.piece.tag),
   )
 }
+
+/** "1 piece", "12 pieces". */
+export const piecesWords = (n: number) => (n === 1 ? '1 piece' : `${n} pieces`)

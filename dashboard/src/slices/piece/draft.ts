@@ -1,0 +1,68 @@
+// What the register says of a piece, while it is written.
+import type { BodyOf } from 'fullset-client'
+import type { Piece } from '@/api/types'
+import { choiceOf, placeOf } from '@/store/places'
+
+export interface PieceDraft {
+  model: string
+  serial: string
+  made: string
+  since: string
+  service: string
+  /** A choice of `store/places.ts`; empty: where it is, or none. */
+  home: string
+  fixedTo: string
+  note: string
+}
+export const draftOf = (piece: Piece | null): PieceDraft => ({
+  model: piece?.model ?? '',
+  serial: piece?.serial ?? '',
+  made: piece?.made_on ?? '',
+  since: piece?.in_service_since ?? '',
+  service: piece?.last_service_on ?? '',
+  home: choiceOf(piece?.home),
+  fixedTo: piece?.fixed_to ?? '',
+  note: piece?.note ?? '',
+})
+const or = (text: string) => text.trim() || null
+
+/** What is sent to change it: only what differs; null where nothing does. */
+export function changeOf(draft: PieceDraft, seen: Piece): Omit<BodyOf<'piece.edit'>, 'reason'> | null {
+  const was = draftOf(seen)
+  const differs = (key: keyof PieceDraft) => draft[key].trim() !== was[key]
+  const change = {
+    ...(differs('model') ? { model: draft.model } : {}),
+    ...(differs('serial') ? { serial: or(draft.serial) } : {}),
+    ...(differs('made') ? { made_on: or(draft.made) } : {}),
+    ...(differs('since') ? { in_service_since: or(draft.since) } : {}),
+    ...(differs('service') ? { last_service_on: or(draft.service) } : {}),
+    ...(differs('home') ? { home: placeOf(draft.home) } : {}),
+    ...(differs('fixedTo') ? { fixed_to: or(draft.fixedTo) } : {}),
+    ...(differs('note') ? { note: or(draft.note) } : {}),
+  }
+  return Object.keys(change).length ? { id: seen.id, ...change } : null
+}
+
+/** A new piece as it is sent; null while tag, model or place is missing. */
+export function bodyOf(
+  id: string,
+  tag: string,
+  place: string,
+  draft: PieceDraft,
+): BodyOf<'piece.add'> | null {
+  const at = placeOf(place)
+  if (!tag.trim() || !draft.model || !at) return null
+  return {
+    id,
+    tag: tag.trim(),
+    model: draft.model,
+    place: at,
+    serial: or(draft.serial),
+    made_on: or(draft.made),
+    in_service_since: or(draft.since),
+    last_service_on: or(draft.service),
+    ...(draft.home ? { home: placeOf(draft.home) } : {}),
+    ...(draft.fixedTo ? { fixed_to: draft.fixedTo } : {}),
+    note: or(draft.note),
+  }
+}
