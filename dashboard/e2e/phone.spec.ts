@@ -158,7 +158,7 @@ test('without signal a defect waits with its photo, can be taken back, and goes 
     .getByRole('navigation', { name: 'Main' })
     .getByRole('link', { name: /Outbox/ })
     .tap()
-  await expect(page.getByRole('heading', { level: 1 })).toHaveText('1 act waiting')
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('1 report waiting')
   // It goes by itself.
   await context.setOffline(false)
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone', {

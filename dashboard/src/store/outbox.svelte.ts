@@ -259,7 +259,7 @@ const WORDS: Record<Where, string> = {
   waiting: 'Waiting on this phone',
   sending: 'Sending',
   blocked: 'Waits for the one before it',
-  refused: 'The server refused it',
+  refused: 'Not accepted',
   conflict: 'It changed meanwhile: choose',
   sent: 'Sent',
 }

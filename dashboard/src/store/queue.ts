@@ -36,6 +36,35 @@ export interface Photo {
   for: string[]
   problem?: Problem | undefined
 }
+/** What became of an act that does not wait any more, for whoever did it. */
+export interface Done {
+  id: string
+  words: string
+  by?: string | undefined
+  queued_at: number
+  at: number
+  how: 'sent' | 'refused' | 'conflict' | 'withdrawn'
+  problem?: Problem | undefined
+  current?: AnyRecord | undefined
+}
+export const doneKey = (owner: string) => `done:${owner}`
+const MOST_DONE = 50
+/** The newest first; past the last of them the oldest is forgotten. */
+const noteDone = (items: Item[]): Op[] =>
+  items.length
+    ? [
+        {
+          change: 'meta',
+          key: doneKey(items[0]?.owner ?? ''),
+          to: (old: Done[] = []) => [...items.map(doneOf).reverse(), ...old].slice(0, MOST_DONE),
+        },
+      ]
+    : []
+const doneOf = ({ id, words, by, queued_at, state, problem, current }: Item): Done => ({
+  ...{ id, words, by, queued_at, at: Date.now() },
+  ...{ how: state === 'waiting' ? 'withdrawn' : state, problem, current },
+})
+
 /** What `meta` keeps of the sign-in, for opening without a signal and for the worker. */
 export interface KeptSession<S = unknown> {
   owner: string
@@ -138,6 +167,7 @@ export async function withdraw(disk: Disk, items: Item[]): Promise<boolean> {
   const left = (photo: Photo) => photo.for.filter((id) => !ids.has(id))
   const free = (photo: Photo) => (left(photo).length ? { ...photo, for: left(photo) } : undefined)
   for (const { owner, photos } of items) for (const sha of photos) ops.push(changePhoto(owner, sha, free))
+  ops.push(...noteDone(items))
   await disk.write(ops)
   return true
 }
@@ -173,7 +203,11 @@ export async function drain(
       const { answers, revision } = reply.data
       const known = new Set(items.map((i) => i.id))
       const answer = (i: Item) => answers.find((a) => a.id === i.id)
-      await disk.write(batch.map((i) => changeItem(i.seq, (o) => answered(o, answer(i), revision, known))))
+      const sent = batch.map((i) => answered(i, answer(i), revision, known)).filter((i) => i.state === 'sent')
+      await disk.write([
+        ...batch.map((i) => changeItem(i.seq, (o) => answered(o, answer(i), revision, known))),
+        ...noteDone(sent),
+      ])
       moved()
       continue
     }

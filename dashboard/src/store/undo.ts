@@ -5,6 +5,8 @@ import { outbox } from './outbox.svelte'
 /** The way back for a notice about an act that was kept; none when nothing about that record waits any more. */
 export function takeBack(about: string): { label: string; run: () => void } | undefined {
   const items = outbox.about(about)
+  // What was tried may have arrived: nothing is offered that could not be kept.
+  if (items.some((item) => item.state !== 'waiting' || item.tried > 0)) return undefined
   const run = async () => {
     const back: boolean[] = []
     // The last one first: what follows goes with what it follows.
