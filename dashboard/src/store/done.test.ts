@@ -3,10 +3,11 @@ import 'fake-indexeddb/auto'
 import { IDBFactory } from 'fake-indexeddb'
 import { Client, prepare, type Command } from 'fullset-client'
 import { beforeEach, describe, expect, it } from 'vitest'
+import { takeOut } from './chain'
 import { openDisk, type Disk } from './disk'
 import { merged } from './done'
 import { forget } from './forget'
-import { doneKey, drain, enqueue, queued, withdraw, type Done } from './queue'
+import { doneKey, drain, enqueue, queued, type Done } from './queue'
 
 const ANN = { owner: 'ann', ownerName: 'Ann' }
 let disk: Disk
@@ -45,7 +46,7 @@ describe('what was reported', () => {
     await drain(disk, server, 'ann')
     expect(await said()).toEqual([])
     await put('slip')
-    expect(await withdraw(disk, await queued(disk, 'ann'))).toBe(true)
+    expect(await takeOut(disk, await queued(disk, 'ann'))).toBe(true)
     expect(await said()).toEqual([
       ['slip', 'withdrawn'],
       ['late', 'conflict'],

@@ -50,7 +50,7 @@ export interface Done {
 export const doneKey = (owner: string) => `done:${owner}`
 const MOST_DONE = 50
 /** The newest first; past the last of them the oldest is forgotten. */
-const noteDone = (items: Item[]): Op[] =>
+export const noteDone = (items: Item[]): Op[] =>
   items.length
     ? [
         {
@@ -118,7 +118,7 @@ export const changeItem = (seq: number, to: (item: Item) => Item | undefined): O
   key: seq,
   to: (old: Item | undefined) => old && to(old),
 })
-const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
+export const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
   change: 'photos',
   key: [owner, sha],
   to: (old: Photo | undefined) => old && to(old),
@@ -136,7 +136,7 @@ function onWhatWaits(commands: Command[], items: Item[]) {
     if (left) command.expects = { after: left.id }
   }
 }
-const follows = ({ after, expects }: Command) => [
+export const follows = ({ after, expects }: Command) => [
   after,
   typeof expects === 'object' ? expects?.after : undefined,
 ]
@@ -150,26 +150,6 @@ export function blocked(items: Item[]): Set<string> {
     if (follows(command).some((a) => a && (held.has(a) || stuck.has(a)))) stuck.add(id)
   }
   return stuck
-}
-
-/** The item and all that come after it in its chain. */
-export function chain(items: Item[], from: Item): Item[] {
-  const ids = new Set([from.id])
-  for (const item of items) if (follows(item.command).some((a) => a && ids.has(a))) ids.add(item.id)
-  return items.filter((i) => ids.has(i.id))
-}
-
-/** Takes items out together with the photos that nothing else names. What may have arrived stays: false. */
-export async function withdraw(disk: Disk, items: Item[]): Promise<boolean> {
-  if (items.some((i) => i.state === 'sent' || (i.state === 'waiting' && i.tried > 0))) return false
-  const ids = new Set(items.map((i) => i.id))
-  const ops: Op[] = items.map((i) => ({ delete: 'outbox', key: i.seq }))
-  const left = (photo: Photo) => photo.for.filter((id) => !ids.has(id))
-  const free = (photo: Photo) => (left(photo).length ? { ...photo, for: left(photo) } : undefined)
-  for (const { owner, photos } of items) for (const sha of photos) ops.push(changePhoto(owner, sha, free))
-  ops.push(...noteDone(items))
-  await disk.write(ops)
-  return true
 }
 
 /** Sends what can be sent, in order, then the photos. Answers why it stopped early, or null. Runs under the lock `SENDING`. */

@@ -1,5 +1,6 @@
 // A slip can be taken back as long as it has not left the phone.
 import { notices } from '@/ui/notice.svelte'
+import { withdraw } from './decide'
 import { outbox } from './outbox.svelte'
 
 /** The way back for a notice about an act that was kept; none when nothing about that record waits any more. */
@@ -10,7 +11,7 @@ export function takeBack(about: string): { label: string; run: () => void } | un
   const run = async () => {
     const back: boolean[] = []
     // The last one first: what follows goes with what it follows.
-    for (const item of items.toReversed()) back.push(await outbox.withdraw(item))
+    for (const item of items.toReversed()) back.push(await withdraw(item))
     notices.say(
       back.some(Boolean) ? 'Taken back. Nothing was sent.' : 'Too late: it has left the phone already.',
     )
