@@ -291,7 +291,7 @@ test('what was used goes on record', async ({ page, label }) => {
   await signIn(page, '/mine')
   await rigOf(page, label)
   await page.getByRole('link', { name: 'Use record' }).tap()
-  await page.getByRole('button', { name: new RegExp(label.tag) }).tap()
+  await page.getByRole('button', { name: new RegExp(`^${label.tag}`) }).tap()
   await page.getByRole('button', { name: 'Door removal' }).tap()
   await page.getByRole('button', { name: '20', exact: true }).tap()
   await page.getByRole('button', { name: 'Send: 1 piece used' }).tap()

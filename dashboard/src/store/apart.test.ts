@@ -18,6 +18,12 @@ describe('two hoses of one rig', () => {
     expect(joinsWords('ho-1', answer, tag)).toBe('PU-1 to CU-1')
     expect(joinsWords('ho-2', answer, tag)).toBe('PU-1 to SP-1, RM-1')
   })
+  it('and by their place in one line', () => {
+    const line = { needs: [], fillings: [{ slot: 's', piece: 'cu-1', via: via('pu-1', 'ho-1', 'ho-2') }] }
+    const of = (id: string) => joinsWords(id, line as unknown as typeof answer, tag)
+    expect(of('ho-1')).toBe('PU-1 to CU-1, number 1 from the source')
+    expect(of('ho-2')).toBe('PU-1 to CU-1, number 2 from the source')
+  })
   it('and nothing is said of one that joins nothing, or where no answer has come', () => {
     expect(joinsWords('ho-3', answer, tag)).toBe('')
     expect(joinsWords('ho-1', undefined, tag)).toBe('')

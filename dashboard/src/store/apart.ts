@@ -26,11 +26,13 @@ export function joinsWords(
 ): string {
   const ends = new Set<string>()
   let source = ''
+  let place = ''
   const all = [...(answer?.needs ?? []).flatMap((need) => need.pieces), ...(answer?.fillings ?? [])]
   for (const { piece, via } of all) {
     if (!piece || via?.by !== 'line' || !via.parts.includes(id)) continue
     source = tag(via.source)
     ends.add(tag(piece))
+    if (via.parts.length > 1) place = `, number ${via.parts.indexOf(id) + 1} from the source`
   }
-  return source && ends.size ? `${source} to ${[...ends].join(', ')}` : ''
+  return source && ends.size ? `${source} to ${[...ends].join(', ')}${place}` : ''
 }
