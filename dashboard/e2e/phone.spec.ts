@@ -158,7 +158,7 @@ test('without signal a defect waits with its photo, can be taken back, and goes 
     .getByRole('navigation', { name: 'Main' })
     .getByRole('link', { name: /Outbox/ })
     .tap()
-  await expect(page.getByRole('heading', { level: 1 })).toHaveText('1 act waiting')
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('1 report waiting')
   // It goes by itself.
   await context.setOffline(false)
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Nothing waits on this phone', {
@@ -291,7 +291,7 @@ test('what was used goes on record', async ({ page, label }) => {
   await signIn(page, '/mine')
   await rigOf(page, label)
   await page.getByRole('link', { name: 'Use record' }).tap()
-  await page.getByRole('button', { name: new RegExp(label.tag) }).tap()
+  await page.getByRole('button', { name: new RegExp(`^${label.tag}`) }).tap()
   await page.getByRole('button', { name: 'Door removal' }).tap()
   await page.getByRole('button', { name: '20', exact: true }).tap()
   await page.getByRole('button', { name: 'Send: 1 piece used' }).tap()

@@ -1,5 +1,7 @@
 export const ROUTES: Record<string, string> = {
   board: '/',
+  wall: '/wall',
+  handover: '/handover',
   mine: '/mine',
   scan: '/scan',
   rig: '/rigs/:id',
@@ -74,7 +76,7 @@ export const NAV: Entry[] = [
   {
     href: '/',
     name: 'Board',
-    routes: ['board', 'rig', 'coverage', 'zones'],
+    routes: ['board', 'rig', 'coverage', 'zones', 'handover'],
     mark: 'M3 6h18M3 12h18M3 18h11',
     bar: 'both',
   },

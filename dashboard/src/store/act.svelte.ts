@@ -2,6 +2,7 @@
 import type { Write } from 'fullset-client'
 import type { AnyRecord, Answer, Problem } from '@/api/types'
 import { problemWords } from '@/words/problems'
+import { decide, withdraw } from './decide'
 import { outbox, type Item, type PutOptions } from './outbox.svelte'
 import { session } from './session.svelte'
 import { signing } from './signing.svelte'
@@ -92,7 +93,7 @@ export class Act {
     if (refused) {
       // The person sees it here and now: it need not come back from the outbox.
       this.problem = refused.problem ?? null
-      await outbox.withdraw(refused)
+      await withdraw(refused)
       return false
     }
     const kept = items.some((i) => i.state === 'waiting')
@@ -109,7 +110,7 @@ export class Act {
     this.busy = true
     this.clear()
     try {
-      await outbox.decide(conflict, 'mine')
+      await decide(conflict, 'mine')
       await this.#settle(PATIENCE_MS)
     } finally {
       this.busy = false
@@ -119,7 +120,7 @@ export class Act {
   async #leave() {
     const conflict = this.current && this.#items.find((i) => i.state === 'conflict')
     this.clear()
-    if (conflict) await outbox.decide(conflict, 'theirs')
+    if (conflict) await decide(conflict, 'theirs')
   }
 }
 

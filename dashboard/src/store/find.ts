@@ -1,6 +1,9 @@
-// What is found by a few letters: pieces by tag and serial, rigs by name.
+// What is found by a few letters: pieces and rigs by what people call them, by what they are and by where they stand.
 import type { Piece } from '@/api/types'
+import { kindWord } from '@/words/piece'
+import { apartWords } from './apart'
 import { modelName, whereWords } from './look'
+import { fit } from './match'
 import { world } from './world.svelte'
 
 export function findTag(text: string): Piece | undefined {
@@ -14,29 +17,36 @@ export interface Found {
   title: string
   detail: string
 }
-/** Tag first, then serial, then rigs by name. */
+const SLIP = 8
+
+/** The best fits first; what only fits by a typing error is shown where nothing else does. */
 export function find(text: string, limit = 8): Found[] {
-  const wanted = text.trim().toLowerCase()
-  if (!wanted) return []
-  const scored: { score: number; found: Found }[] = []
+  const scored: { score: number; title: string; found: () => Found }[] = []
+  const put = (score: number | null, title: string, found: () => Omit<Found, 'title'>) =>
+    score !== null && scored.push({ score, title, found: () => ({ ...found(), title }) })
   for (const rig of world.all('rig')) {
-    if (!rig.name.toLowerCase().includes(wanted)) continue
-    const detail = world.get('station', rig.station)?.name ?? 'rig'
-    scored.push({
-      score: rig.name.toLowerCase().startsWith(wanted) ? 1 : 3,
-      found: { key: rig.id, href: `/rigs/${rig.id}`, title: rig.name, detail },
-    })
+    const station = world.get('station', rig.station)?.name ?? ''
+    put(fit(text, { name: rig.name, about: `rig ${station}` }), rig.name, () => ({
+      ...{ key: rig.id, href: `/rigs/${rig.id}`, detail: station || 'rig' },
+    }))
   }
   for (const piece of world.all('piece')) {
-    const tag = piece.tag.toLowerCase()
-    const inSerial = (piece.serial ?? '').toLowerCase().includes(wanted)
-    if (!tag.includes(wanted) && !inSerial) continue
-    const score = tag === wanted ? 0 : tag.startsWith(wanted) ? 1 : tag.includes(wanted) ? 2 : 4
-    const detail = `${modelName(piece)} · ${whereWords(piece.place)}`
-    scored.push({ score, found: { key: piece.id, href: `/pieces/${piece.id}`, title: piece.tag, detail } })
+    const { tag, serial, kind } = piece
+    const about = `${kindWord(kind)} ${modelName(piece)} ${stationOf(piece)}`
+    put(fit(text, { name: tag, serial, about }), tag, () => ({
+      ...{ key: piece.id, href: `/pieces/${piece.id}` },
+      detail: [kindWord(kind), modelName(piece), whereWords(piece.place), apartWords(piece)]
+        .filter(Boolean)
+        .join(' · '),
+    }))
   }
-  scored.sort(
-    (a, b) => a.score - b.score || a.found.title.localeCompare(b.found.title, 'en', { numeric: true }),
-  )
-  return scored.slice(0, limit).map((s) => s.found)
+  scored.sort((a, b) => a.score - b.score || a.title.localeCompare(b.title, 'en', { numeric: true }))
+  const sure = scored.filter(({ score }) => score < SLIP)
+  return (sure.length ? sure : scored).slice(0, limit).map(({ found }) => found())
+}
+
+/** Where it is, with the station of the rig that it rides on. */
+function stationOf({ place }: Piece): string {
+  const rig = place.at === 'rig' ? world.get('rig', place.rig) : undefined
+  return `${whereWords(place)} ${rig ? (world.get('station', rig.station)?.name ?? '') : ''}`
 }

@@ -5,7 +5,7 @@ import type { Command, Problem } from '@/api/types'
 import { disk, type Disk } from './disk'
 import { feed } from './feed.svelte'
 import { phone } from './phone.svelte'
-import { signing, type ActingMember } from './signing.svelte'
+import type { ActingMember } from './signing.svelte'
 import * as queue from './queue'
 import type { Item, Photo } from './queue'
 import { world } from './world.svelte'
@@ -79,7 +79,7 @@ class Outbox {
       by = signed.name
     }
     const items = await queue.enqueue(await disk(), { ...who, by }, words, commands, options.photos)
-    await this.#moved()
+    await this.moved()
     void phone.askToPersist()
     void this.send()
     return items
@@ -131,56 +131,6 @@ class Outbox {
     return this.items.filter((i) => Object.values(i.command.body).includes(id))
   }
 
-  /** Once more as it is; on a shared tablet somebody signs it anew. */
-  async again(item: Item): Promise<void> {
-    let { command } = item
-    if ('by' in command) {
-      const who = await signing.ask(item.words)
-      if (!who) return
-      const { signAll } = await import('./sign')
-      const signed = await signAll([command], who, item.owner).catch(() => null)
-      if (!signed?.commands[0]) return
-      command = signed.commands[0]
-    }
-    const change = (old: Item): Item => ({
-      ...old,
-      command,
-      state: 'waiting',
-      problem: undefined,
-      current: undefined,
-    })
-    await (await disk()).write([queue.changeItem(item.seq, change)])
-    await this.#moved()
-    void this.send()
-  }
-
-  /** Takes an act back, with those that follow it. False: it may have reached the server already. */
-  async withdraw(item: Item): Promise<boolean> {
-    const store = await disk()
-    const now = await queue.queued(store, item.owner)
-    const there = now.find((i) => i.id === item.id)
-    if (!there) return false
-    const gone = await queue.withdraw(store, queue.chain(now, there))
-    await this.#moved()
-    return gone
-  }
-
-  /** A conflict: do mine on the state that stands now, or leave theirs. */
-  async decide(item: Item, side: 'mine' | 'theirs'): Promise<void> {
-    if (side === 'theirs') return void (await this.withdraw(item))
-    const rev = item.current?.rev
-    const change = (old: Item): Item => ({
-      ...old,
-      state: 'waiting',
-      command: rev === undefined ? old.command : { ...old.command, expects: rev },
-      problem: undefined,
-      current: undefined,
-    })
-    await (await disk()).write([queue.changeItem(item.seq, change)])
-    await this.#moved()
-    void this.send()
-  }
-
   /** Reads what stands on the disk; another tab or the worker may have changed it. */
   async look(): Promise<void> {
     const who = this.#who
@@ -208,7 +158,8 @@ class Outbox {
     world.lay(items.filter((i) => i.state === 'waiting' || i.state === 'sent'))
   }
 
-  async #moved() {
+  /** Something of it was changed on the disk: every tab looks. */
+  async moved() {
     this.#channel?.postMessage('moved')
     await this.look()
   }
@@ -226,7 +177,7 @@ class Outbox {
       // After a silence one small question first: an act that certainly did not leave can still be taken back.
       const silent = this.#failures > 0 || feed.link === 'off'
       problem = silent ? await unheard() : null
-      problem ??= await alone(store, () => queue.drain(store, wire, who.owner, () => void this.#moved()))
+      problem ??= await alone(store, () => queue.drain(store, wire, who.owner, () => void this.moved()))
     } finally {
       this.sending = false
       await this.look()
@@ -259,7 +210,7 @@ const WORDS: Record<Where, string> = {
   waiting: 'Waiting on this phone',
   sending: 'Sending',
   blocked: 'Waits for the one before it',
-  refused: 'The server refused it',
+  refused: 'Not accepted',
   conflict: 'It changed meanwhile: choose',
   sent: 'Sent',
 }

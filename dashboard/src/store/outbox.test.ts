@@ -3,9 +3,10 @@ import 'fake-indexeddb/auto'
 import { IDBFactory } from 'fake-indexeddb'
 import { Client, prepare, type Command } from 'fullset-client'
 import { beforeEach, describe, expect, it } from 'vitest'
+import { chain, takeOut } from './chain'
 import { memory, openDisk, VERSION, type Disk, type Name, type Op } from './disk'
 import { forget, forgetAll } from './forget'
-import { blocked, chain, drain, enqueue, queued, withdraw, type Item, type Photo } from './queue'
+import { blocked, drain, enqueue, queued, type Item, type Photo } from './queue'
 
 const ANN = { owner: 'ann', ownerName: 'Ann' }
 const BOB = { owner: 'bob', ownerName: 'Bob' }
@@ -112,7 +113,7 @@ describe('the outbox', () => {
     const { client } = service(() => true)
     await put('one')
     await drain(disk, client, 'ann')
-    expect(await withdraw(disk, await queued(disk, 'ann'))).toBe(false)
+    expect(await takeOut(disk, await queued(disk, 'ann'))).toBe(false)
     expect(await states()).toEqual([['one', 'waiting']])
   })
   it('one refused stops only those after it; mended, they go', async () => {
@@ -229,7 +230,7 @@ describe('photos', () => {
     await drain(disk, client, 'ann')
     expect(photos.size).toBe(0)
     const items = await queued(disk, 'ann')
-    expect(await withdraw(disk, chain(items, items[0] as Item))).toBe(true)
+    expect(await takeOut(disk, chain(items, items[0] as Item))).toBe(true)
     expect(await disk.all('photos')).toEqual([])
     expect(await states()).toEqual([])
   })

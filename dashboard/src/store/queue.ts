@@ -36,6 +36,35 @@ export interface Photo {
   for: string[]
   problem?: Problem | undefined
 }
+/** What became of an act that does not wait any more, for whoever did it. */
+export interface Done {
+  id: string
+  words: string
+  by?: string | undefined
+  queued_at: number
+  at: number
+  how: 'sent' | 'refused' | 'conflict' | 'withdrawn'
+  problem?: Problem | undefined
+  current?: AnyRecord | undefined
+}
+export const doneKey = (owner: string) => `done:${owner}`
+const MOST_DONE = 50
+/** The newest first; past the last of them the oldest is forgotten. */
+export const noteDone = (items: Item[]): Op[] =>
+  items.length
+    ? [
+        {
+          change: 'meta',
+          key: doneKey(items[0]?.owner ?? ''),
+          to: (old: Done[] = []) => [...items.map(doneOf).reverse(), ...old].slice(0, MOST_DONE),
+        },
+      ]
+    : []
+const doneOf = ({ id, words, by, queued_at, state, problem, current }: Item): Done => ({
+  ...{ id, words, by, queued_at, at: Date.now() },
+  ...{ how: state === 'waiting' ? 'withdrawn' : state, problem, current },
+})
+
 /** What `meta` keeps of the sign-in, for opening without a signal and for the worker. */
 export interface KeptSession<S = unknown> {
   owner: string
@@ -91,7 +120,7 @@ export const changeItem = (seq: number, to: (item: Item) => Item | undefined): O
   key: seq,
   to: (old: Item | undefined) => old && to(old),
 })
-const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
+export const changePhoto = (owner: string, sha: string, to: (photo: Photo) => Photo | undefined): Op => ({
   change: 'photos',
   key: [owner, sha],
   to: (old: Photo | undefined) => old && to(old),
@@ -109,7 +138,7 @@ function onWhatWaits(commands: Command[], items: Item[]) {
     if (left) command.expects = { after: left.id }
   }
 }
-const follows = ({ after, expects }: Command) => [
+export const follows = ({ after, expects }: Command) => [
   after,
   typeof expects === 'object' ? expects?.after : undefined,
 ]
@@ -123,25 +152,6 @@ export function blocked(items: Item[]): Set<string> {
     if (follows(command).some((a) => a && (held.has(a) || stuck.has(a)))) stuck.add(id)
   }
   return stuck
-}
-
-/** The item and all that come after it in its chain. */
-export function chain(items: Item[], from: Item): Item[] {
-  const ids = new Set([from.id])
-  for (const item of items) if (follows(item.command).some((a) => a && ids.has(a))) ids.add(item.id)
-  return items.filter((i) => ids.has(i.id))
-}
-
-/** Takes items out together with the photos that nothing else names. What may have arrived stays: false. */
-export async function withdraw(disk: Disk, items: Item[]): Promise<boolean> {
-  if (items.some((i) => i.state === 'sent' || (i.state === 'waiting' && i.tried > 0))) return false
-  const ids = new Set(items.map((i) => i.id))
-  const ops: Op[] = items.map((i) => ({ delete: 'outbox', key: i.seq }))
-  const left = (photo: Photo) => photo.for.filter((id) => !ids.has(id))
-  const free = (photo: Photo) => (left(photo).length ? { ...photo, for: left(photo) } : undefined)
-  for (const { owner, photos } of items) for (const sha of photos) ops.push(changePhoto(owner, sha, free))
-  await disk.write(ops)
-  return true
 }
 
 /** Sends what can be sent, in order, then the photos. Answers why it stopped early, or null. Runs under the lock `SENDING`. */
@@ -175,7 +185,11 @@ export async function drain(
       const { answers, revision } = reply.data
       const known = new Set(items.map((i) => i.id))
       const answer = (i: Item) => answers.find((a) => a.id === i.id)
-      await disk.write(batch.map((i) => changeItem(i.seq, (o) => answered(o, answer(i), revision, known))))
+      const sent = batch.map((i) => answered(i, answer(i), revision, known)).filter((i) => i.state === 'sent')
+      await disk.write([
+        ...batch.map((i) => changeItem(i.seq, (o) => answered(o, answer(i), revision, known))),
+        ...noteDone(sent),
+      ])
       moved()
       continue
     }

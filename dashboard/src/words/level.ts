@@ -1,5 +1,5 @@
 import type { Completeness, Level } from '@/api/types'
-import { moment } from './time'
+import { moment, spoken } from './time'
 
 const WORDS: Record<Level, string> = {
   not_judged: 'Not judged yet',
@@ -28,10 +28,10 @@ export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.i
 export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
 
 /** Until when a level holds by itself. Of none, nothing good ends. */
-export const untilLevelWords = (level: Level, until: string, now = new Date()) =>
+export const untilLevelWords = (level: Level, until: string, why?: string | null, now = new Date()) =>
   level === 'none'
-    ? `No change by itself before ${moment(until, now)}.`
-    : `Good until ${moment(until, now)}: a date on record runs out then.`
+    ? `No date on record changes that before ${moment(until, now)}.`
+    : `Good until ${moment(until, now)}: ${why ? spoken(why, now) : 'a date on record runs out then'}.`
 
 /** "Below limited: spreader SP-3 runs, ram RM-7 runs". */
 export const runsWords = (runs: string[]) => (runs.length ? `Below limited: ${runs.join(', ')}` : '')
@@ -41,7 +41,7 @@ export function marginWords(
   level: Level | undefined,
   atLeast = false,
 ): string {
-  if (level === 'none') return 'nothing left to lose: the rig meets no grade'
+  if (level === 'none') return 'the rig meets no grade'
   if (margin === null || margin === undefined) return 'margin unknown'
   if (margin === 0) return 'no margin: there are pieces whose loss alone drops it'
   return `can lose ${atLeast ? 'at least ' : ''}${margin} more ${margin === 1 ? 'piece' : 'pieces'}, whichever they are`

@@ -1,4 +1,4 @@
-import type { Gear, Kind, PieceState } from '@/api/types'
+import type { Kind, PieceState } from '@/api/types'
 import { byTag } from '@/words/order'
 
 const KINDS: Record<Kind, string> = {
@@ -27,24 +27,6 @@ const STATES: Record<PieceState, string> = {
 export const STATE_LIST = Object.keys(STATES) as PieceState[]
 export const pieceStateWord = (state: PieceState | undefined) =>
   state ? (STATES[state] ?? humanise(state)) : 'Unknown'
-
-const GEAR: Record<Gear, string> = {
-  chains: 'Chains',
-  ram_support: 'Ram support',
-  ram_extension: 'Ram extension',
-  tips: 'Tips',
-  cribbing: 'Cribbing',
-  struts: 'Struts',
-  lifting_bag: 'Lifting bag',
-  edge_covers: 'Edge covers',
-  glass_tools: 'Glass tools',
-  airbag_restraint: 'Airbag restraint',
-  straps: 'Straps and slings',
-  mains_adapter: 'Mains adapter',
-  other: 'Something else',
-}
-export const GEAR_LIST = Object.keys(GEAR) as Gear[]
-export const gearWord = (gear: Gear) => GEAR[gear] ?? humanise(gear)
 
 /** How a list names what is asked for. */
 export const needWord = (required: boolean) => (required ? 'required' : 'optional')

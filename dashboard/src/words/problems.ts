@@ -3,7 +3,7 @@ import type { Problem } from '@/api/types'
 
 /** What to do, by the server's code or our own `no-connection`. */
 const REMEDY: Record<string, string> = {
-  'no-connection': 'Check the signal, then try again. What was sent twice acts once.',
+  'no-connection': 'Check the signal, then try again. Safe to send again.',
   'sign-in-failed': 'Check the e-mail address and the password, then try again.',
   'slow-down': '',
   'not-allowed': 'Your role may not do this. Ask an officer or the coordinator.',
@@ -50,8 +50,7 @@ export function problemTodo(problem: Problem): string {
   if (problem.hint) return problem.hint
   const known = REMEDY[problem.code]
   if (known !== undefined) return known
-  if (problem.status >= 500)
-    return 'The server had a fault. Try again in a minute. What was sent twice acts once.'
+  if (problem.status >= 500) return 'The server had a fault. Try again in a minute. Safe to send again.'
   if (problem.status === 403) return REMEDY['not-allowed'] ?? ''
   return 'Correct it and send again.'
 }

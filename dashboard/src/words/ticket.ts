@@ -2,16 +2,29 @@ import type { Ticket, TicketState, TicketStep } from '@/api/types'
 import { said } from './said'
 import { dateWords } from './time'
 
+/** Where the piece lies in a shop's day, not where a request stands in a queue. */
 const WORDS: Record<TicketState, string> = {
-  waiting: 'Waiting to be accepted',
-  accepted: 'Accepted',
-  working: 'Being worked on',
-  on_hold: 'On hold',
-  tested: 'Tested, waiting to go back',
-  closed: 'Closed',
+  waiting: 'Not taken in yet',
+  accepted: 'Taken in',
+  working: 'On the bench',
+  on_hold: 'Set aside',
+  tested: 'Tested, ready to go home',
+  closed: 'Done',
 }
 export const TICKET_STATES = Object.keys(WORDS) as TicketState[]
 export const ticketWord = (state: TicketState) => WORDS[state] ?? state
+
+/** What a step has done, once it is done. */
+const DONE: Record<TicketStep, string> = {
+  'ticket.accept': 'taken in',
+  'ticket.work': 'on the bench',
+  'ticket.wait': 'set aside',
+  'ticket.line': 'part or work written down',
+  'ticket.test': 'test written down',
+  'ticket.return': 'in service again',
+  'ticket.drop': 'repair given up, not returned to service',
+}
+export const doneWords = (step: TicketStep) => DONE[step]
 
 export function holdWords(ticket: Ticket): string {
   if (ticket.state !== 'on_hold') return ''

@@ -50,8 +50,13 @@ describe('the server’s words', () => {
     for (const verdict of ['no', 'not_on_this_rig', 'cannot_be_confirmed'] as const)
       expect(untilWords(until, verdict, null, now)).toBe('No change by itself before Thu 26 Nov 14:30')
     expect(untilWords(null, 'no', null, now)).toBe('')
-    expect(untilLevelWords('none', until, now)).toBe('No change by itself before Thu 26 Nov 14:30.')
-    expect(untilLevelWords('full', until, now)).toMatch(/^Good until/)
+    expect(untilLevelWords('none', until, null, now)).toBe(
+      'No date on record changes that before Thu 26 Nov 14:30.',
+    )
+    expect(untilLevelWords('full', until, null, now)).toMatch(/^Good until/)
+    expect(untilLevelWords('full', until, 'annual service of ram RM-7 due', now)).toBe(
+      'Good until Thu 26 Nov 14:30: annual service of ram RM-7 due.',
+    )
     expect(spoken('came aboard 2026-11-24 03:41, not tried on this rig since', now)).toBe(
       'came aboard 24 Nov 03:41, not tried on this rig since',
     )
@@ -113,7 +118,7 @@ describe('sentences', () => {
   })
   it('say the margin', () => {
     expect(marginWords(0, 'full')).toContain('whose loss alone drops it')
-    expect(marginWords(null, 'none')).toContain('nothing left to lose')
+    expect(marginWords(null, 'none')).toContain('the rig meets no grade')
     expect(marginWords(2, 'full')).toBe('can lose 2 more pieces, whichever they are')
   })
   it('never let in transit sound like arrived', () => {

@@ -1,6 +1,7 @@
 // Grades in words, and the figures in them that a coordinator may set. What may stand in a grade the server decides.
 import type { Alternative, Drive, Grade, GradePart, Grades, Kind, Rating } from '@/api/types'
-import { gearWord, kindWord } from '@/words/piece'
+import { gearWord } from '@/words/gear'
+import { kindWord } from '@/words/piece'
 import { ratingName, ratingValue } from '@/words/ratings'
 import { quantity } from '@/words/units'
 
