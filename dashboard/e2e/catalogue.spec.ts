@@ -151,7 +151,7 @@ test('pieces: added one after the other, refused under a tag that is taken, chan
   await write(page, /^Serial number/, `Y${run}`)
   await write(page, /^Note/, 'Bought used')
   await send(page, /^Save$/)
-  await expect(page.getByText('Bought used')).toBeVisible()
+  await expect(page.getByText('Bought used', { exact: true })).toBeVisible()
   expect((await all<Piece>(page, 'piece')).find((piece) => piece.tag === tag(1))).toMatchObject({
     serial: `Y${run}`,
     place: { at: 'shelf', station: home?.id },
