@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { offered, sameUse, useBody } from './use'
+import { offered, sameAsLast, sameUse, useBody } from './use'
 
 describe('a use record', () => {
   it('carries only what was said', () => {
@@ -31,5 +31,15 @@ describe('a correction', () => {
     expect(sameUse(was, { pieces: ['a', 'c'], minutes: 20 })).toBe(false)
     expect(sameUse(was, { pieces: ['a', 'b'], minutes: null })).toBe(false)
     expect(sameUse({ pieces: [] }, { pieces: [], minutes: null })).toBe(true)
+  })
+})
+
+describe('the same as last time', () => {
+  it('is what was used then and is still here', () => {
+    expect(
+      sameAsLast([{ pieces: [] }, { pieces: ['a', 'b', 'c'] }, { pieces: ['d'] }], ['a', 'c', 'd']),
+    ).toEqual(['a', 'c'])
+    expect(sameAsLast([], ['a'])).toEqual([])
+    expect(sameAsLast([{ pieces: [] }], ['a'])).toEqual([])
   })
 })

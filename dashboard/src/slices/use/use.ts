@@ -19,6 +19,10 @@ export function useBody(
   return body
 }
 
+/** The pieces of the last use, newest first, that are still aboard and in service; none where it was no use. */
+export const sameAsLast = (uses: readonly { pieces: readonly Id[] }[], aboard: readonly Id[]): Id[] =>
+  uses.find((use) => use.pieces.length > 0)?.pieces.filter((id) => aboard.includes(id)) ?? []
+
 /** The pieces that a correction may name: those of the use first, then what else is aboard. */
 export const offered = (use: { pieces: readonly Id[] }, aboard: readonly Id[]): Id[] => [
   ...new Set([...use.pieces, ...aboard]),
