@@ -14,6 +14,7 @@ use crate::{
         clock::Clock,
         db::{Access, Db, Location},
         door::{self, Command, Door, own_body},
+        error::Fault,
         ids::{AgencyId, MemberId},
         record,
         record::Record as _,

@@ -279,6 +279,7 @@ impl std::fmt::Debug for Key {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::platform::db::types::Moment;
 
     #[test]
     fn a_key_reads_until_what_it_signed_has_ended() {
