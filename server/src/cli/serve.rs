@@ -175,7 +175,8 @@ impl Serve {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
         let tls = self.certificate.open(address)?;
-        runtime()?.block_on(async move {
+        let runtime = runtime()?;
+        let ended: anyhow::Result<()> = runtime.block_on(async move {
             let usual = Settings::new(self.database.database);
             let settings = Settings {
                 photos: self.photos.unwrap_or_else(|| usual.photos.clone()),
@@ -195,6 +196,9 @@ impl Serve {
             let running = app::start(listener, settings).await?;
             say(address, tls.as_deref())?;
             Ok(running.server.await?)
-        })
+        });
+        // Nobody waits any more for what still asks the database.
+        runtime.shutdown_timeout(Duration::from_millis(500));
+        ended
     }
 }
