@@ -268,7 +268,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     .workers(workers)
     .tcp_nodelay(true)
     .disable_signals()
-    .shutdown_timeout(3)
+    .shutdown_timeout(2)
     .keep_alive(Duration::from_secs(75))
     // A phone at the edge of its network needs several turns of seconds each.
     .tls_handshake_timeout(Duration::from_secs(15));

@@ -8,3 +8,4 @@ mod metrics;
 mod postgres_tls;
 mod restart;
 mod settings;
+mod stopping;

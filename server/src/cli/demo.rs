@@ -1,4 +1,4 @@
-use std::path::PathBuf;
+use std::{path::PathBuf, time::Duration};
 
 use anyhow::Context as _;
 use clap::Args;
@@ -45,6 +45,8 @@ impl Demo {
             }
             let settings = Settings {
                 tls: tls.clone(),
+                // Nobody shares its work.
+                drain: Duration::ZERO,
                 ..Settings::new(location)
             };
             let running = app::start(listener, settings).await?;

@@ -199,7 +199,8 @@ impl Serve {
         }
         let tls = self.certificate.open(address)?;
         let sealing = self.sealing.read()?;
-        runtime()?.block_on(async move {
+        let runtime = runtime()?;
+        let ended: anyhow::Result<()> = runtime.block_on(async move {
             let usual = Settings::new(self.database.database);
             let settings = Settings {
                 photos: self.photos.place(&usual.location),
@@ -224,6 +225,9 @@ impl Serve {
                 println!("\nThere is no agency yet. Open the address in a browser and found it with this code: {code}");
             }
             Ok(running.server.await?)
-        })
+        });
+        // Nobody waits any more for what still asks the database.
+        runtime.shutdown_timeout(Duration::from_millis(500));
+        ended
     }
 }
