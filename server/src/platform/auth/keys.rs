@@ -11,7 +11,7 @@ use std::{
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use uuid::Uuid;
 
 use crate::{
@@ -72,6 +72,7 @@ impl Claims {
             station: self.station,
             sign_in: Some(self.sid),
             device: self.device,
+            key: None,
         }
     }
 }
@@ -155,9 +156,6 @@ impl Keys {
     /// Signs an access token.
     pub fn sign(&self, actor: &Actor, sid: Uuid) -> Result<String, Fault> {
         let now = self.clock.now();
-        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
-        let old = |key: &&Key| now - key.created_at >= KEY_MARGIN;
-        let key = known.iter().find(old).or(known.last()).ok_or_else(|| anyhow::anyhow!("no signing key"))?;
         let sub = actor
             .member
             .map(Uuid::from)
@@ -175,11 +173,37 @@ impl Keys {
             iat: now.timestamp(),
             exp: now.timestamp() + ACCESS_SECONDS,
         };
+        self.seal(&claims)
+    }
+
+    /// The time by which tokens are judged.
+    pub(super) fn now(&self) -> DateTime<Utc> {
+        self.clock.now()
+    }
+
+    /// Signs claims.
+    pub(super) fn seal<C: Serialize>(&self, claims: &C) -> Result<String, Fault> {
+        let now = self.clock.now();
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let old = |key: &&Key| now - key.created_at >= KEY_MARGIN;
+        let key = known.iter().find(old).or(known.last()).ok_or_else(|| anyhow::anyhow!("no signing key"))?;
         let header = Header {
             kid: Some(key.kid.clone()),
             ..Header::new(Algorithm::EdDSA)
         };
-        Ok(jsonwebtoken::encode(&header, &claims, &key.signs).map_err(anyhow::Error::from)?)
+        Ok(jsonwebtoken::encode(&header, claims, &key.signs).map_err(anyhow::Error::from)?)
+    }
+
+    /// Claims that a key of this service has signed; whoever reads them looks at when they end.
+    pub(super) fn unseal<C: DeserializeOwned>(&self, token: &str) -> Result<C, Fault> {
+        let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
+        let kid = header.kid.ok_or_else(refused)?;
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
+        let mut validation = Validation::new(Algorithm::EdDSA);
+        validation.validate_exp = false;
+        validation.required_spec_claims.clear();
+        Ok(jsonwebtoken::decode::<C>(token, &key.reads, &validation).map_err(|_| refused())?.claims)
     }
 
     /// Who an access token stands for; time is judged by this service's clock, and a sign-in that was ended is refused.
@@ -212,20 +236,16 @@ impl Keys {
     }
 
     fn read(&self, token: &str) -> Result<Claims, Fault> {
-        let refused = || Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token");
-        let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
-        let kid = header.kid.ok_or_else(refused)?;
-        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
-        let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
-        let mut validation = Validation::new(Algorithm::EdDSA);
-        validation.validate_exp = false;
-        validation.required_spec_claims.clear();
-        let claims = jsonwebtoken::decode::<Claims>(token, &key.reads, &validation).map_err(|_| refused())?.claims;
+        let claims: Claims = self.unseal(token)?;
         if claims.exp <= self.clock.now().timestamp() {
             return Err(refused());
         }
         Ok(claims)
     }
+}
+
+fn refused() -> Fault {
+    Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token")
 }
 
 fn new_key(now: DateTime<Utc>) -> Result<KeyRow, Fault> {

@@ -37,6 +37,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const CREATES: bool = false;
     /// Whether `prepare` works so long that it needs a thread of its own.
     const SLOW: bool = false;
+    /// Whether it takes a person: a program's key never sends it, whatever its role.
+    const PERSONAL: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
     /// Whether it must say why where it lets something count that did not: refused then without a [reason](Act::reason).

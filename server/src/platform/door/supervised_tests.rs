@@ -90,6 +90,7 @@ fn actor(agency: AgencyId) -> Arc<Actor> {
         station: None,
         sign_in: None,
         device: None,
+        key: None,
     })
 }
 

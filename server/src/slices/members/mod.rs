@@ -7,4 +7,4 @@ mod ops;
 
 pub use api::routes;
 pub use feed::{Certificate, Member, SignOff};
-pub use ops::AddMember;
+pub use ops::{AddMember, bound, note};
