@@ -200,6 +200,7 @@ async fn show_access(shared: web::Data<Shared>, Caller(actor): Caller, id: PathI
 
 /// Which events.
 #[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
 struct EventsQuery {
     /// Of this member alone.
     member: Option<MemberId>,

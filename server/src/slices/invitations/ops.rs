@@ -51,7 +51,6 @@ impl Act for InviteMember {
     const DONE: &'static str = "Member invited";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const REACH: Reach = Reach::Within;
-    const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if self.days.is_some_and(|days| !(1..=INVITE_DAYS).contains(&i64::from(days))) {
