@@ -112,7 +112,13 @@ fn diesel_sees_the_tables_as_they_are() {
         piece_run,
         calendar_secret,
         receiver_secret,
-        telling
+        telling,
+        sign_in,
+        access_link,
+        second_factor,
+        recovery_code,
+        access_event,
+        api_key_secret
     ) {
         let columns = query
             .split("SELECT ")

@@ -43,13 +43,18 @@ impl Client {
 
     /// The service's clock is about to stand at `now`. Refresh tokens that would run out by then are spent before.
     pub async fn look_ahead(&mut self, now: DateTime<Utc>) -> Result<()> {
+        let mut over = Vec::new();
         for (email, client) in &self.signed_in {
             if client.session().await.is_some_and(|session| now - session.expires_at > REFRESH) {
-                client
-                    .refresh()
-                    .await
-                    .with_context(|| format!("the sign-in of {email} could not be refreshed"))?;
+                match client.refresh().await {
+                    // A sign-in ends after 90 days, however often it is refreshed; the next request signs in again.
+                    Err(Error::SignInNeeded(_)) => over.push(*email),
+                    answer => answer.with_context(|| format!("the sign-in of {email} could not be refreshed"))?,
+                }
             }
+        }
+        for email in over {
+            self.signed_in.remove(email);
         }
         Ok(())
     }

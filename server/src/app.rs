@@ -15,7 +15,7 @@ use crate::{
     documents::{Described, install, openapi},
     metrics::{self, Metrics},
     platform::{
-        auth::{Keys, Sessions},
+        auth::{Keys, Role, Sessions},
         clock::Clock,
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Registry, bring_up, compact, heads},
@@ -34,9 +34,9 @@ use crate::{
         tls::{Authority, Tls},
     },
     slices::{
-        agencies, alerts, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects, demand, devices,
-        districts, due_checks, effects, founding, imports, members, models, notices, photos, pieces, receivers, reliability, reserves, rig_classes, rigs,
-        service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
+        demand, devices, districts, due_checks, effects, founding, imports, invitations, members, models, notices, photos, pieces, receivers, reliability,
+        reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -50,8 +50,12 @@ fn api() -> Api {
     agencies::routes(&mut api);
     members::routes(&mut api);
     devices::routes(&mut api);
-    sessions::routes(&mut api);
+    let limits = web::Data::new(sessions::SignInLimits::default());
+    sessions::routes(&mut api, &limits);
     founding::routes(&mut api);
+    accounts::routes(&mut api, &limits);
+    invitations::routes(&mut api);
+    api_keys::routes(&mut api);
     districts::routes(&mut api);
     stations::routes(&mut api);
     shops::routes(&mut api);
@@ -89,6 +93,8 @@ fn api() -> Api {
     reserves::routes(&mut api, histories);
     service_plan::routes(&mut api);
     imports::routes(&mut api);
+    let open = api.registry.open_to_programs(Role::Coordinator, false);
+    api.registry.provide(api_keys::ProgramKinds(open));
     api
 }
 

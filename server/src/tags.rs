@@ -2,7 +2,10 @@
 
 /// Each tag with a sentence.
 pub const TAGS: &[(&str, &str)] = &[
-    ("session", "Signing in and out, and who is signed in."),
+    (
+        "session",
+        "Signing in and out, who is signed in, and the own account: password, second factor, sign-ins.",
+    ),
     ("founding", "The first agency of an installation, and its admin."),
     (
         "sync",
@@ -61,6 +64,8 @@ pub const TAGS: &[(&str, &str)] = &[
     ("agencies", "The agency's record and its history."),
     ("grade-templates", "Grades to begin from, each with its source."),
     ("members", "The people of the agency, with role and reach."),
+    ("invitations", "Members who set their own password by a link."),
+    ("api-keys", "Keys by which programs read and send commands."),
     ("pin", "The PIN with which a member signs on a shared tablet."),
     ("devices", "Phones and shared tablets that are enrolled."),
     ("imports", "The register as a spreadsheet: read in, undone, written out."),

@@ -8,7 +8,10 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::{Document, access::stage, decided_on, document::misfits};
-use crate::world::{Engine, Reply, World, command, device, on};
+use crate::{
+    slices::{accounts, second_factor},
+    world::{Engine, Reply, World, command, device, on, people::PASSWORD},
+};
 
 const RECORDED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/examples.json");
 /// Of a list so many entries are shown.
@@ -36,7 +39,16 @@ impl Clerk {
         match value {
             Value::String(text) if text.parse::<Uuid>().is_ok() && text.len() == 36 => self.id(text).into(),
             Value::String(text) => match name {
-                "access_token" | "refresh_token" => "a token".into(),
+                "access_token" | "refresh_token" | "ticket" => "a token".into(),
+                "password" | "present" => "the member's password".into(),
+                "secret" if text.len() == 43 => "AAECAwQFBgcICQoLDA0ODxAREhMUFRYXGBkaGxwdHh8".into(),
+                "secret" => "GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ".into(),
+                "recovery_codes" => "7KQ4-M2XP-3TRW-9HBN".into(),
+                "code" if text.len() == 19 => "7KQ4-M2XP-3TRW-9HBN".into(),
+                "code" if text.len() == 6 => "492039".into(),
+                "url" if text.starts_with("otpauth") => {
+                    "otpauth://totp/Fullset%20Harrow:sam%40harrow.example?secret=GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ&issuer=Fullset%20Harrow&algorithm=SHA1&digits=6&period=30".into()
+                }
                 "next" if text.len() > 40 => "a token of the feed".into(),
                 "url" => "https://fullset.example/enrol#7KQ4-M2XP".into(),
                 "email" if text.len() > 60 => "sam@harrow.example".into(),
@@ -161,7 +173,45 @@ async fn exchanged(world: &World) -> Map<String, Value> {
         .header("Content-Type", "text/csv")
         .body(zones);
     clerk.note("read_zones", Some(zones.into()), &Reply::of("zones".into(), read).await);
+    of_accounts(world, &mut clerk).await;
     clerk.shown
+}
+
+/// What a member does with the own account, and whoever was invited with a link.
+async fn of_accounts(world: &World, clerk: &mut Clerk) {
+    let crew = world.crew();
+    let token = crew.access().await;
+    let ask = async |path: &str, token: Option<&str>, body: &Value| accounts::post(world, path, token, body.clone()).await;
+    let with = async |clerk: &mut Clerk, operation: &str, path: &str, body: Value| {
+        let reply = ask(path, Some(&token), &body).await;
+        clerk.note(operation, Some(body), &reply);
+        reply.json
+    };
+    let started = with(clerk, "start_second_factor", "/v1/session/second-factor", json!({ "password": PASSWORD })).await;
+    let key = started["secret"].as_str().expect("a key").to_owned();
+    let code = || json!({ "code": second_factor::code(&key, world.clock.now()) });
+    let on = with(clerk, "confirm_second_factor", "/v1/session/second-factor/confirm", code()).await;
+    let half = crew.sign_in().await;
+    let second = json!({ "ticket": half.json["ticket"], "code": on["recovery_codes"][0] });
+    clerk.note("check_sign_in_code", Some(second.clone()), &ask("/v1/session/code", None, &second).await);
+    let renew = json!({ "code": on["recovery_codes"][1] });
+    let renewed = with(clerk, "renew_recovery_codes", "/v1/session/second-factor/recovery-codes", renew).await;
+    let off = json!({ "code": renewed["recovery_codes"][0] });
+    with(clerk, "turn_second_factor_off", "/v1/session/second-factor/off", off).await;
+    with(clerk, "end_own_sign_ins", "/v1/session/end", json!({})).await;
+    let password = json!({ "present": PASSWORD, "password": "another-three-words" });
+    with(clerk, "change_password", "/v1/session/password", password).await;
+    let (secret, hash) = crate::slices::calendar_feeds::secret(77);
+    let officer = world.officer().person.id;
+    world
+        .admin()
+        .post(&format!("/v1/members/{officer}/link"), json!({ "secret_sha256": hash }))
+        .await
+        .ok();
+    let look = json!({ "secret": secret });
+    clerk.note("look_at_link", Some(look.clone()), &ask("/v1/links/look", None, &look).await);
+    let used = json!({ "secret": secret, "password": "another-three-words" });
+    clerk.note("use_link", Some(used.clone()), &ask("/v1/links/use", None, &used).await);
 }
 
 /// Instants that are not in UTC with `Z` and six digits after the second.

@@ -8,6 +8,7 @@ mod expects;
 mod manners;
 mod examples;
 mod kinds;
+mod may;
 mod mutations;
 mod paths;
 mod repeats;

@@ -60,6 +60,28 @@ impl Stage {
                     json!({ "id": id, "name": "Sam Sample", "email": email, "role": "crew", "station": c.station_1, "password": "three-more-words" }),
                 )
             }
+            "member_invite" => {
+                let id = new();
+                let email = format!("{}@harrow.example", id.simple());
+                let link = sha256(id);
+                (
+                    None,
+                    json!({ "id": id, "name": "Ida Invited", "email": email, "role": "crew", "station": c.station_1, "secret_sha256": link }),
+                )
+            }
+            "member_link" => (Some(self.member), json!({ "secret_sha256": sha256(new()) })),
+            "member_sign_out" | "member_drop_second_factor" => (Some(self.member), json!({})),
+            "api_key_add" => {
+                let scope = json!({ "of": "commands", "kinds": ["defect.report"] });
+                (
+                    None,
+                    json!({
+                        "id": new(), "name": "Dispatch board", "scope": scope, "station": c.station_1, "expires_at": "2027-06-30T00:00:00.000000Z",
+                        "secret_sha256": sha256(new()),
+                    }),
+                )
+            }
+            "api_key_revoke" => (Some(self.key), json!({})),
             "member_set_pin" => (None, json!({ "pin": "739164" })),
             "member_sign_off" => (Some(self.member), json!({ "kinds": ["cutter", "spreader"], "until": "2027-11-30" })),
             "member_certify" => (

@@ -56,6 +56,8 @@ pub struct Stage {
     pub adapter: Uuid,
     /// A calendar of the first station, to be revoked.
     pub calendar: Uuid,
+    /// A program's key of the first station, to be revoked.
+    pub key: Uuid,
     /// Who is told of changes: 0 to change, 1 to withdraw.
     pub receivers: [Uuid; 2],
     /// What both were told of: the truck was taken out of service.
@@ -91,6 +93,7 @@ impl Stage {
             notices: [fresh(), fresh(), fresh()],
             adapter: fresh(),
             calendar: fresh(),
+            key: fresh(),
             receivers: [fresh(), fresh()],
             alert: Uuid::nil(),
         };
@@ -188,6 +191,13 @@ impl Stage {
         let place = json!({ "of": "station", "station": county.station_1 });
         let calendar = json!({ "id": stage.calendar, "name": "Kitchen tablet", "place": place, "secret_sha256": sha256(stage.calendar) });
         all.push(command("calendar_feed.add", calendar));
+        all.push(command(
+            "api_key.add",
+            json!({
+                "id": stage.key, "name": "Station display", "scope": { "of": "read" }, "station": county.station_1,
+                "expires_at": "2027-06-30T00:00:00.000000Z", "secret_sha256": sha256(stage.key),
+            }),
+        ));
         all.push(command("member.set_pin", json!({ "pin": "482915" })));
         all.push(command(
             "demand.set",

@@ -58,6 +58,9 @@ codes! {
     NOT_ALLOWED NotAllowed = "not-allowed", 403, "This member's role may not do this";
     OUT_OF_REACH OutOfReach = "out-of-reach", 403, "This member's role may do this, but not at this station or district";
     CODE_UNKNOWN CodeUnknown = "code-unknown", 403, "This code opens nothing: it is wrong, used or too old";
+    LINK_SPENT LinkSpent = "link-spent", 403, "This link sets no password: it was used, has run out or was replaced";
+    PASSWORD_WRONG PasswordWrong = "password-wrong", 403, "The present password is another";
+    SECOND_FACTOR_WRONG SecondFactorWrong = "second-factor-wrong", 403, "The code of the second factor is wrong or was used already";
     SIGNATURE_NEEDED SignatureNeeded = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
     PIN_WRONG PinWrong = "pin-wrong", 403, "The signature was not made with this member's PIN";
     PIN_LOCKED PinLocked = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";

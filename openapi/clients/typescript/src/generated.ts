@@ -24,6 +24,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/access-events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to ways of signing in, newest first
+         * @description Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, keys; for an admin, of the members within reach. Kept for 180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.
+         */
+        get: operations["list_access_events"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/acknowledgements": {
         parameters: {
             query?: never;
@@ -222,6 +242,90 @@ export interface paths {
          * @description Send the message of a change to a receiver again. Sends the command `alert.resend`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["alert_resend"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/api-keys": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: api key
+         * @description The agency's records of the kind `api_key` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_api_key"];
+        put?: never;
+        /**
+         * Make a key for a program
+         * @description Make a key for a program. Sends the command `api_key.add`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["api_key_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/api-keys/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: api key
+         * @description One record of the kind `api_key`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_api_key"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/api-keys/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `api_key`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_api_key_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/api-keys/{id}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Revoke a key of a program at once
+         * @description Revoke a key of a program at once. Sends the command `api_key.revoke`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["api_key_revoke"];
         delete?: never;
         options?: never;
         head?: never;
@@ -876,66 +980,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/defect-notes": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * List: defect note
-         * @description The agency's records of the kind `defect_note` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
-         */
-        get: operations["list_defect_note"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/defect-notes/{id}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Find one: defect note
-         * @description One record of the kind `defect_note`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
-         */
-        get: operations["find_defect_note"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/defect-notes/{id}/history": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * What happened to it, newest first
-         * @description Every command that touched one record of the kind `defect_note`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
-         */
-        get: operations["list_defect_note_history"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/defect-rules": {
         parameters: {
             query?: never;
@@ -1396,30 +1440,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/founding": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Whether this installation waits for its first agency
-         * @description Asked by the sign-in page, which founds the agency where there is none.
-         */
-        get: operations["needs_founding"];
-        put?: never;
-        /**
-         * Found the first agency, with its admin
-         * @description Only while there is no agency. The code is the one that the service printed when it started; then sign in with the email and the password.
-         */
-        post: operations["found_agency"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/grade-templates": {
         parameters: {
             query?: never;
@@ -1524,6 +1544,66 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/invitations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Invite a member, who sets the own password by a link
+         * @description Invite a member, who sets the own password by a link. Sends the command `member.invite`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["member_invite"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/links/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Whose password a link sets
+         * @description For whoever has the link, without signing in. Tries are limited by network.
+         */
+        post: operations["look_at_link"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/links/use": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Set the own password by a link, and sign in
+         * @description Spends the link. All sign-ins of the member end, and one begins; where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket, as at sign-in.
+         */
+        post: operations["use_link"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/members": {
         parameters: {
             query?: never;
@@ -1572,6 +1652,26 @@ export interface paths {
         patch: operations["member_edit"];
         trace?: never;
     };
+    "/v1/members/{id}/access": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How a member signs in: password, second factor, open link, sign-ins
+         * @description For an admin within reach. No secret is in it.
+         */
+        get: operations["show_member_access"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/members/{id}/certificate": {
         parameters: {
             query?: never;
@@ -1586,6 +1686,26 @@ export interface paths {
          * @description Put a technician's certificate on file. Sends the command `member.certify`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` within their reach.
          */
         post: operations["member_certify"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}/drop-second-factor": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a member's second factor away that it has lost
+         * @description Take a member's second factor away that it has lost. Sends the command `member.drop_second_factor`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["member_drop_second_factor"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1612,6 +1732,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/members/{id}/link": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make a link by which a member sets a new password
+         * @description Make a link by which a member sets a new password. Sends the command `member.link`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["member_link"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/members/{id}/sign-offs": {
         parameters: {
             query?: never;
@@ -1626,6 +1766,26 @@ export interface paths {
          * @description Sign a member off on kinds of gear, until a day. Sends the command `member.sign_off`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["member_sign_off"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/members/{id}/sign-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * End one sign-in of a member, or all
+         * @description End one sign-in of a member, or all. Sends the command `member.sign_out`, which may go to `POST /v1/commands` as well. Open to `admin` within their reach.
+         */
+        post: operations["member_sign_out"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2967,7 +3127,7 @@ export interface paths {
         put?: never;
         /**
          * Sign in
-         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it.
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A sign-in ends after 90 days, however often it is refreshed. Where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket.
          */
         post: operations["sign_in"];
         /**
@@ -2975,6 +3135,66 @@ export interface paths {
          * @description Ends the sign-in of the access token, of the cookie, or of both. Without either it does nothing, and says so by the same answer.
          */
         delete: operations["sign_out"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/code": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Sign in, second half: the code of the second factor
+         * @description Takes the ticket of the first half, for ten minutes, and a code. A code of the authenticator counts half a minute early and late, and once; a recovery code once. Five wrong codes of one account are taken at once, then the wait grows, to a quarter of an hour at most.
+         */
+        post: operations["check_sign_in_code"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * End one of the own sign-ins, or all but this one
+         * @description With `sign_in` that one, without it everywhere else. What is queued of an ended sign-in does not count any more.
+         */
+        post: operations["end_own_sign_ins"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Change the own password, giving the present one
+         * @description All other sign-ins of the member end; this one stays. A wrong present password counts as a try to sign in.
+         */
+        post: operations["change_password"];
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -2994,6 +3214,110 @@ export interface paths {
          * @description Send the refresh token, or as a browser its cookie. The token is spent by it; the next one is in the answer.
          */
         post: operations["refresh_session"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/second-factor": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Whether the member has a second factor
+         * @description Since when, how many recovery codes are left, and whether the agency asks for one in the member's role.
+         */
+        get: operations["show_own_second_factor"];
+        put?: never;
+        /**
+         * Make the key of a second factor
+         * @description Takes the present password, or the ticket of a sign-in that lacks a second factor. The key is for an authenticator (TOTP, RFC 6238: SHA-1, six digits, 30 seconds) and counts once it is confirmed.
+         */
+        post: operations["start_second_factor"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/second-factor/confirm": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Turn the second factor on, by its first code
+         * @description Answers ten recovery codes, which are shown this once; each signs in once without the authenticator. With a ticket it also signs in.
+         */
+        post: operations["confirm_second_factor"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/second-factor/off": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Turn the second factor off, by a code
+         * @description By a code of the authenticator or a recovery code; refused where the agency asks for a second factor in the member's role.
+         */
+        post: operations["turn_second_factor_off"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/second-factor/recovery-codes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * New recovery codes in the place of those before, by a code
+         * @description Ten, which are shown this once. Those that were left count no more.
+         */
+        post: operations["renew_recovery_codes"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/sign-ins": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Where the member is signed in
+         * @description The sign-ins that have not ended, the one that was seen last first, 100 at most: device or browser, network, since when, last seen. Last seen is when it was last refreshed, which happens every quarter of an hour while it is used.
+         */
+        get: operations["list_own_sign_ins"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -3670,8 +3994,6 @@ export interface components {
             defects: components["schemas"]["Defect"][];
             /** @description Its model's name then. */
             model: string;
-            /** @description What had been seen of them again, in the order of time. */
-            notes: components["schemas"]["DefectNote"][];
             /** @description The piece as it stood. */
             piece: components["schemas"]["Piece"];
         };
@@ -3696,6 +4018,21 @@ export interface components {
             id: components["schemas"]["TicketId"];
             /** @description Set when the piece lies in the shop already. */
             piece_is_here?: boolean;
+        };
+        /**
+         * @description What happened.
+         * @enum {string}
+         */
+        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "key_made" | "key_revoked";
+        /** @description A page of events. */
+        AccessEvents: {
+            /** @description The newest first. */
+            items: components["schemas"]["EventShown"][];
+            /**
+             * Format: uuid
+             * @description What to go on before; absent on the last page.
+             */
+            next?: string | null;
         };
         /** @description Says that whoever was told knows of it: by telephone, over the radio. Without a receiver, all who have not acknowledged. */
         AcknowledgeAlert: {
@@ -3741,6 +4078,35 @@ export interface components {
          * @enum {string}
          */
         ActKind: "put_rig_back" | "check" | "put_aboard" | "put_right";
+        /**
+         * @description Makes a key for a program. The client makes the secret: 32 random bytes, as base64url without padding 43 signs; the key is `fsk_` and
+         *     those. It sends the SHA-256 of the 43 signs and shows the key to the admin; nobody can show it again.
+         */
+        AddApiKey: {
+            /**
+             * Format: uuid
+             * @description When set, it acts only in this district.
+             */
+            district?: string | null;
+            /**
+             * Format: date-time
+             * @description When it runs out: within a year.
+             */
+            expires_at: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["KeyId"];
+            /** @description What it is called, which is the name that the journal keeps: 1 to 200 characters. */
+            name: string;
+            /** @description What it may do. */
+            scope: components["schemas"]["KeyScope"];
+            /** @description The SHA-256 of the secret, 64 hexadecimal digits in lower case. */
+            secret_sha256: string;
+            /**
+             * Format: uuid
+             * @description When set, it acts only at this station.
+             */
+            station?: string | null;
+        };
         /**
          * @description Adds a calendar feed. The client makes the secret: 32 random bytes, which in the address `/v1/calendars/{secret}/checks.ics` stand as
          *     base64url without padding, 43 signs. It sends the SHA-256 of those 43 signs and shows the address to the member; nobody can show it again.
@@ -4266,6 +4632,107 @@ export interface components {
              * @description Reserve rigs without tools.
              */
             stripped_reserve: number;
+        };
+        /** @description A key by which a program reads and sends commands. Its secret is kept nowhere. */
+        ApiKey: {
+            /**
+             * Format: uuid
+             * @description When set, it acts only in this district.
+             */
+            district?: string | null;
+            /**
+             * Format: date-time
+             * @description When it runs out.
+             */
+            expires_at: string;
+            /** @description Its id. */
+            id: components["schemas"]["KeyId"];
+            /**
+             * Format: date-time
+             * @description When it was made.
+             */
+            made_at: string;
+            /** @description Who made it. */
+            made_by: components["schemas"]["Person"];
+            /** @description What it is called, which is the name that the journal keeps: "Dispatch board". */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was revoked.
+             */
+            revoked_at?: string | null;
+            revoked_by?: null | components["schemas"]["Person"];
+            /** @description What it may do. */
+            scope: components["schemas"]["KeyScope"];
+            /** @description Whether it answers. It also answers no more once it has run out, or its maker was let go or has another role or reach. */
+            state: components["schemas"]["KeyState"];
+            /**
+             * Format: uuid
+             * @description When set, it acts only at this station.
+             */
+            station?: string | null;
+        };
+        /** @description Make a key for a program. Open to `admin` within their reach. */
+        ApiKeyAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddApiKey"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "api_key.add";
+        };
+        /** @description One page of a list. */
+        ApiKeyPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["ApiKey"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Revoke a key of a program at once. Open to `admin` within their reach. */
+        ApiKeyRevokeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RevokeApiKey"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "api_key.revoke";
         };
         /** @description Confirms that a piece in transit has arrived. */
         ArrivePiece: {
@@ -5371,12 +5838,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.edit" | "member.set_pin" | "member.sign_off" | "member.unlock_pin" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -5394,6 +5861,15 @@ export interface components {
          * @enum {string}
          */
         Completeness: "complete" | "incomplete" | "no_list";
+        /** @description The first code. */
+        ConfirmFactor: {
+            /** @description With a ticket, set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The six digits that the authenticator shows. */
+            code: string;
+            /** @description The ticket of a sign-in that lacks a second factor. */
+            ticket?: string | null;
+        };
         /**
          * @description Corrects a use that was written down wrongly: what was used, and how long. What it said before stays in its history. A piece that was
          *     not used after all is as it was before; one that was is used and not checked.
@@ -5779,6 +6255,8 @@ export interface components {
             piece: components["schemas"]["PieceId"];
             /** @description Where the piece was. */
             place: components["schemas"]["Place"];
+            /** @description When it was seen again; up to 100 times. */
+            repeats: components["schemas"]["Repeat"][];
             /** @description Who reported it. */
             reported_by: components["schemas"]["Person"];
             /** @description What was done. */
@@ -5788,11 +6266,6 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
-            /**
-             * Format: int32
-             * @description How often it was seen again: so many records of kind `defect_note` name it.
-             */
-            seen_again: number;
             /**
              * Format: date-time
              * @description When it was seen, by the server's reckoning.
@@ -5809,11 +6282,6 @@ export interface components {
             ticket?: string | null;
             /** @description What is wrong, in the crew's own words. */
             what: string;
-            /**
-             * Format: date-time
-             * @description When it was last found to be of another class, or put the piece out of service; null: as it was reported.
-             */
-            worse_at?: string | null;
         };
         /**
          * @description What a member does with a defect, by the names of the commands.
@@ -5911,35 +6379,6 @@ export interface components {
             /** @description What the crew must not do, and what to do instead. */
             words: string;
         };
-        /** @description The same defect, seen again. */
-        DefectNote: {
-            /**
-             * Format: date-time
-             * @description When.
-             */
-            at: string;
-            /** @description By whom. */
-            by: components["schemas"]["Person"];
-            class: null | components["schemas"]["DefectClass"];
-            /** @description Id of the defect. */
-            defect: components["schemas"]["DefectId"];
-            /** @description Id of the note: the service makes it from the id of the command. */
-            id: components["schemas"]["DefectNoteId"];
-            /** @description Photos of it, by their names; some may still be on their way. */
-            photos: components["schemas"]["PhotoName"][];
-            /** @description Id of the piece. */
-            piece: components["schemas"]["PieceId"];
-            /**
-             * Format: int64
-             * @description Revision of the last change.
-             */
-            rev: number;
-            severity: null | components["schemas"]["Severity"];
-            /** @description Whether the defect is still there. */
-            state: components["schemas"]["DefectState"];
-            /** @description What was seen; 4,000 characters at most. */
-            text: string;
-        };
         /** @description Say that an open defect was seen again, and whether it is worse. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         DefectNoteCommand: {
             /**
@@ -5964,18 +6403,6 @@ export interface components {
              * @enum {string}
              */
             kind: "defect.note";
-        };
-        /**
-         * Format: uuid
-         * @description A note on a defect.
-         */
-        DefectNoteId: string;
-        /** @description One page of a list. */
-        DefectNotePage: {
-            /** @description The records, in the order of their labels. */
-            items: components["schemas"]["DefectNote"][];
-            /** @description The key to go on after; absent on the last page. */
-            next?: string | null;
         };
         /** @description One page of a list. */
         DefectPage: {
@@ -6472,6 +6899,11 @@ export interface components {
             piece: string;
             via?: null | components["schemas"]["Via"];
         };
+        /** @description Takes a member's second factor away, because authenticator and recovery codes are lost. Its sign-ins end. */
+        DropSecondFactor: {
+            /** @description Id of the member. */
+            id: components["schemas"]["MemberId"];
+        };
         /** @description Closes a ticket without returning the piece: it stays out of service. */
         DropTicket: {
             /** @description Id of the ticket. */
@@ -6704,7 +7136,10 @@ export interface components {
             /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
         };
-        /** @description Changes a member. A changed role, reach or password ends its sign-ins. */
+        /**
+         * @description Changes a member. A changed role, reach or password ends its sign-ins; a changed role or reach also the keys of programs that it has
+         *     made.
+         */
         EditMember: {
             /** @description Whether it may sign in. */
             active?: boolean | null;
@@ -6717,7 +7152,7 @@ export interface components {
             id: components["schemas"]["MemberId"];
             /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
-            /** @description New password, as with `member.add`. */
+            /** @description New password, as with `member.add`; not the own one, which takes the present one (`POST /v1/session/password`). */
             password?: string | null;
             role?: null | components["schemas"]["Role"];
             /**
@@ -6914,6 +7349,14 @@ export interface components {
          * @enum {string}
          */
         Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252";
+        /** @description Which sign-ins are ended. */
+        EndSignIns: {
+            /**
+             * Format: uuid
+             * @description This one; null or left out: all but the one that asks.
+             */
+            sign_in?: string | null;
+        };
         /** @description Ends a swap: the stand-in goes back. */
         EndSwap: {
             /** @description Id of the swap. */
@@ -6930,6 +7373,27 @@ export interface components {
          * @enum {string}
          */
         Ending: "returns" | "retires_unless_maker" | "retires";
+        /** @description Something that happened to a way of signing in. */
+        EventShown: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            by?: null | components["schemas"]["Person"];
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            member?: null | components["schemas"]["Person"];
+            /** @description The address; of version 6 the network. */
+            network?: string | null;
+            /** @description What the browser or the program says of itself; up to 200 characters. */
+            program?: string | null;
+            /** @description What happened. */
+            what: components["schemas"]["AccessEventKind"];
+        };
         /** @description What a release rests on. */
         Evidence: {
             makers_service?: null | components["schemas"]["MakersPaper"];
@@ -6972,6 +7436,31 @@ export interface components {
         };
         /** @description What a piece has, or what is needed: a size, or words such as a coupling family or cutting levels. */
         Fact: components["schemas"]["Quantity"] | string;
+        /** @description A key for an authenticator. */
+        FactorKey: {
+            /** @description The key in Base32, to be typed. */
+            secret: string;
+            /** @description The address that an authenticator reads from a QR picture. */
+            url: string;
+        };
+        /** @description A second factor that is on. */
+        FactorOn: {
+            /** @description The recovery codes, each of four groups of four signs. */
+            recovery_codes: string[];
+            session?: null | components["schemas"]["Session"];
+        };
+        /** @description A second factor. */
+        FactorShown: {
+            /**
+             * Format: date-time
+             * @description Since when it is on; null: there is none.
+             */
+            on_at?: string | null;
+            /** @description How many recovery codes are left. */
+            recovery_codes: number;
+            /** @description Whether the agency asks for one in the member's role. */
+            required: boolean;
+        };
         /**
          * @description What happens to a row.
          * @enum {string}
@@ -7040,28 +7529,6 @@ export interface components {
          * @enum {string}
          */
         Fluid: "mineral oil" | "phosphate ester" | "polyalphaolefin";
-        /** @description The first agency and its admin. */
-        FoundFirst: {
-            /** @description The agency's name. */
-            agency: string;
-            /** @description The code that the service printed when it started; capitals and hyphens do not matter. */
-            code: string;
-            /** @description The email that the admin signs in with. */
-            email: string;
-            /** @description The admin's name. */
-            name: string;
-            /** @description The admin's password. */
-            password: string;
-            /** @description Its time zone by IANA name, for example `America/Denver`: its days begin and end there. */
-            time_zone: string;
-            /** @description The units that screens and papers show. */
-            units: components["schemas"]["Units"];
-        };
-        /** @description Whether there is no agency yet. */
-        FoundingState: {
-            /** @description True while there is none. */
-            needed: boolean;
-        };
         /** @description A need that is not met or a slot that is empty, and why. */
         Gap: {
             compete?: null | components["schemas"]["Compete"];
@@ -7091,6 +7558,11 @@ export interface components {
          * @enum {string}
          */
         Gear: "chains" | "ram_support" | "ram_extension" | "tips" | "cribbing" | "struts" | "lifting_bag" | "edge_covers" | "glass_tools" | "airbag_restraint" | "straps" | "mains_adapter" | "other";
+        /** @description A code. */
+        GivenCode: {
+            /** @description The six digits that the authenticator shows, or a recovery code. */
+            code: string;
+        };
         /**
          * @description Why a record is gone.
          * @enum {string}
@@ -7152,6 +7624,18 @@ export interface components {
             heavy?: null | components["schemas"]["Grade"];
             /** @description Can begin an extrication. */
             limited: components["schemas"]["Grade"];
+        };
+        /** @description The first half of a sign-in: the password was right. */
+        Half: {
+            /**
+             * Format: int64
+             * @description Seconds for which it does.
+             */
+            expires_in: number;
+            /** @description What is missing: a code, or a second factor that is to be set up. */
+            missing: components["schemas"]["SecondHalf"];
+            /** @description Stands for the first half when the second is sent. */
+            ticket: string;
         };
         /** @description Front-line rigs that should be able to do a full extrication, and how many can. */
         Headline: {
@@ -7375,6 +7859,34 @@ export interface components {
             kind: components["schemas"]["DeviceKind"];
             station?: null | components["schemas"]["StationId"];
         };
+        /** @description Invites somebody: adds a member without a password, and the link by which it sets one. The client makes the secret, as for `member.link`. */
+        InviteMember: {
+            /**
+             * Format: int32
+             * @description For how many days the link serves: 1 to 7, else 7.
+             */
+            days?: number | null;
+            /**
+             * Format: uuid
+             * @description When set, only in this district.
+             */
+            district?: string | null;
+            /** @description The email that it will sign in with; no other member has it. */
+            email: string;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["MemberId"];
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
+            name: string;
+            /** @description What it may do. */
+            role: components["schemas"]["Role"];
+            /** @description The SHA-256 of the secret as it stands in the address, 64 hexadecimal digits in lower case. */
+            secret_sha256: string;
+            /**
+             * Format: uuid
+             * @description When set, only at this station.
+             */
+            station?: string | null;
+        };
         /** @description Puts a safety notice in force. Affected pieces are judged by it at once, and those that are added later from then on. */
         IssueNotice: {
             /** @description What it asks. */
@@ -7402,6 +7914,46 @@ export interface components {
             /** @description Id of the swap. */
             id: components["schemas"]["SwapId"];
         };
+        /**
+         * Format: uuid
+         * @description A key of a program.
+         */
+        KeyId: string;
+        /** @description What a key may do. */
+        KeyScope: components["schemas"]["KeyScopeRead"] | components["schemas"]["KeyScopeCommands"] | components["schemas"]["KeyScopeRole"];
+        /** @description It reads, and sends commands of these kinds. */
+        KeyScopeCommands: {
+            /** @description The kinds, each once: those that are open to a coordinator and take no person. */
+            kinds: string[];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "commands";
+        };
+        /** @description It reads. */
+        KeyScopeRead: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "read";
+        };
+        /** @description It reads, and sends what a role may send, apart from what takes a person. */
+        KeyScopeRole: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            of: "role";
+            /** @description The role; not admin. */
+            role: components["schemas"]["Role"];
+        };
+        /**
+         * @description Whether a key answers.
+         * @enum {string}
+         */
+        KeyState: "active" | "revoked";
         /**
          * @description What a piece is.
          * @enum {string}
@@ -7515,6 +8067,41 @@ export interface components {
          */
         LineKind: "part" | "labour";
         /**
+         * @description Makes a link by which a member sets a new password, for a day; where the member was invited and has not come yet, for seven. A link from
+         *     before is void. The client makes the secret: 32 random bytes, which in the address `/link#{secret}` stand as base64url without padding, 43
+         *     signs. It sends the SHA-256 of those 43 signs and shows the address to the admin; nobody can show it again.
+         */
+        LinkMember: {
+            /** @description Id of the member. */
+            id: components["schemas"]["MemberId"];
+            /** @description The SHA-256 of the secret as it stands in the address, 64 hexadecimal digits in lower case. */
+            secret_sha256: string;
+        };
+        /** @description The secret of a link. */
+        LinkSecret: {
+            /** @description As it stands in the address. */
+            secret: string;
+        };
+        /** @description A link that waits to be used. */
+        LinkShown: {
+            /**
+             * Format: date-time
+             * @description When it runs out.
+             */
+            expires_at: string;
+            /** @description Whether it invites somebody who has no password yet. */
+            invites: boolean;
+        };
+        /** @description The secret of a link, and the password that it sets. */
+        LinkUse: {
+            /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The new password, as with `member.add`. */
+            password: string;
+            /** @description As it stands in the address. */
+            secret: string;
+        };
+        /**
          * @description A rule of the policy that can be made looser.
          * @enum {string}
          */
@@ -7585,6 +8172,18 @@ export interface components {
              */
             station?: string | null;
         };
+        /** @description How a member signs in. */
+        MemberAccess: {
+            /** @description Whether it has a password: who was invited and has not come yet has none. */
+            has_password: boolean;
+            /** @description The member. */
+            id: components["schemas"]["MemberId"];
+            link?: null | components["schemas"]["LinkShown"];
+            /** @description Its second factor. */
+            second_factor: components["schemas"]["FactorShown"];
+            /** @description Its sign-ins, the one that was seen last first. */
+            sign_ins: components["schemas"]["SignInShown"][];
+        };
         /** @description Add a member. Open to `admin` within their reach. */
         MemberAddCommand: {
             /**
@@ -7635,6 +8234,31 @@ export interface components {
              */
             kind: "member.certify";
         };
+        /** @description Take a member's second factor away that it has lost. Open to `admin` within their reach. */
+        MemberDropSecondFactorCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DropSecondFactor"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.drop_second_factor";
+        };
         /** @description Change a member's name, role, reach or password, or let it go. Open to `admin` within their reach. */
         MemberEditCommand: {
             /**
@@ -7667,6 +8291,56 @@ export interface components {
          * @description A member of an agency.
          */
         MemberId: string;
+        /** @description Invite a member, who sets the own password by a link. Open to `admin` within their reach. */
+        MemberInviteCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["InviteMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.invite";
+        };
+        /** @description Make a link by which a member sets a new password. Open to `admin` within their reach. */
+        MemberLinkCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["LinkMember"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.link";
+        };
         /** @description One page of a list. */
         MemberPage: {
             /** @description The records, in the order of their labels. */
@@ -7723,6 +8397,31 @@ export interface components {
              * @enum {string}
              */
             kind: "member.sign_off";
+        };
+        /** @description End one sign-in of a member, or all. Open to `admin` within their reach. */
+        MemberSignOutCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["SignMemberOut"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "member.sign_out";
         };
         /** @description Open a member's PIN again that wrong signatures have locked. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         MemberUnlockPinCommand: {
@@ -8027,6 +8726,13 @@ export interface components {
             id: string;
             /** @description Its name, for example `Bay 2`. */
             name: string;
+        };
+        /** @description A new password, and the present one. */
+        NewOwnPassword: {
+            /** @description The new one, as with `member.add`. */
+            password: string;
+            /** @description The present password. */
+            present: string;
         };
         /**
          * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
@@ -8389,6 +9095,22 @@ export interface components {
             /** @description Its station's name. */
             station_name: string;
         };
+        /** @description A link that waits to be used. */
+        OpenLink: {
+            /** @description The agency's name. */
+            agency: string;
+            /** @description The email that the member signs in with. */
+            email: string;
+            /**
+             * Format: date-time
+             * @description When it runs out.
+             */
+            expires_at: string;
+            /** @description Whether it invites somebody who has no password yet; else it sets a new one. */
+            invites: boolean;
+            /** @description The member's name. */
+            name: string;
+        };
         /** @description Opens a repair ticket. */
         OpenTicket: {
             /** @description The open defects that it deals with; up to 50. */
@@ -8439,6 +9161,11 @@ export interface components {
             signs?: null | components["schemas"]["Signature"];
             usable_by?: null | components["schemas"]["SayUsable"];
             within?: null | components["schemas"]["RepairWithin"];
+        };
+        /** @description The own sign-ins. */
+        OwnSignIns: {
+            /** @description The one that was seen last first. */
+            items: components["schemas"]["SignInShown"][];
         };
         /** @description One piece that an alternative asks for. */
         Part: {
@@ -9423,6 +10150,8 @@ export interface components {
              *     as equal by makers.
              */
             pressure_tolerance: number;
+            /** @description The roles whose members sign in with a second factor: without one they sign in only to set it up. */
+            second_factor_roles: components["schemas"]["Role"][];
             unknown_hose_age?: null | components["schemas"]["Allowance"];
         };
         /** @description A fit of the power law. */
@@ -9530,7 +10259,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "second-factor-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -9878,7 +10607,7 @@ export interface components {
          * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
          * @enum {string}
          */
-        RecordKind: "agency" | "alert" | "calendar_feed" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
+        RecordKind: "agency" | "alert" | "api_key" | "calendar_feed" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -9911,6 +10640,11 @@ export interface components {
             rig: components["schemas"]["RigId"];
             /** @description What for, in the crew's own words. */
             what?: string | null;
+        };
+        /** @description Recovery codes. */
+        RecoveryCodes: {
+            /** @description Each of four groups of four signs. */
+            recovery_codes: string[];
         };
         /**
          * @description A recurrence rule as RFC 5545 writes it, daily to yearly.
@@ -10239,6 +10973,22 @@ export interface components {
             /** @description The answer in words. */
             words: string;
         };
+        /** @description The same defect, seen again. */
+        Repeat: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            class: null | components["schemas"]["DefectClass"];
+            /** @description Photos of it, by their names; some may still be on their way. */
+            photos: components["schemas"]["PhotoName"][];
+            severity: null | components["schemas"]["Severity"];
+            /** @description What was seen. */
+            text: string;
+        };
         /** @description How a file was read. */
         Report: {
             /** @description Pieces accepted. */
@@ -10436,6 +11186,11 @@ export interface components {
             /** @description What was done. */
             note?: string | null;
             to?: null | components["schemas"]["Place"];
+        };
+        /** @description Revokes a key, for good: nothing of it counts any more, whatever waits in the queue. */
+        RevokeApiKey: {
+            /** @description The key. */
+            id: components["schemas"]["KeyId"];
         };
         /** @description Revokes a calendar feed, for good: from then on its address answers as if it had never been. */
         RevokeCalendarFeed: {
@@ -10903,6 +11658,20 @@ export interface components {
          * @enum {string}
          */
         SayUsable: "nobody" | "officer" | "crew";
+        /**
+         * @description What is missing.
+         * @enum {string}
+         */
+        SecondHalf: "code" | "set_up";
+        /** @description The second half of a sign-in. */
+        SecondHalfOfSignIn: {
+            /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description The six digits that the authenticator shows, or a recovery code. */
+            code: string;
+            /** @description What the first half was answered with. */
+            ticket: string;
+        };
         /** @description Says whether an affected piece was found. What was not found stays open. */
         SeekForNotice: {
             /** @description Whether it was found. */
@@ -11347,6 +12116,47 @@ export interface components {
             /** @description The member's password. */
             password: string;
         };
+        /** @description A sign-in that has not ended. */
+        SignInShown: {
+            /** @description The name of the enrolled device; null: a browser or a program, with a password. */
+            device?: string | null;
+            /**
+             * Format: date-time
+             * @description When it ends at the latest; null for an enrolled device.
+             */
+            ends_at?: string | null;
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When it was last refreshed.
+             */
+            last_seen_at: string;
+            /** @description The address that it was last seen from; of version 6 the network. */
+            network?: string | null;
+            /** @description What the browser or the program says of itself; up to 200 characters. */
+            program?: string | null;
+            /**
+             * Format: date-time
+             * @description When it began.
+             */
+            since: string;
+            /** @description Whether it is the one that asks. */
+            this: boolean;
+        };
+        /** @description Ends sign-ins of a member: one, or all. What is queued of them does not count any more. */
+        SignMemberOut: {
+            /** @description Id of the member. */
+            id: components["schemas"]["MemberId"];
+            /**
+             * Format: uuid
+             * @description This sign-in; null or left out: all of them.
+             */
+            sign_in?: string | null;
+        };
         /** @description That a member may work with gear of a kind, as an officer has seen. */
         SignOff: {
             /** @description By whom. */
@@ -11597,6 +12407,13 @@ export interface components {
          * @enum {string}
          */
         Stands: "out_of_service" | "none" | "limited" | "full" | "heavy" | "short" | "enough";
+        /** @description Who sets a second factor up. */
+        StartFactor: {
+            /** @description The present password of the member who is signed in. */
+            password?: string | null;
+            /** @description The ticket of a sign-in that lacks a second factor. */
+            ticket?: string | null;
+        };
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
             /** @description Why it is put aboard although it does not serve there; only for who may decide for a rig, and never against the fluid. */
@@ -13250,6 +14067,62 @@ export interface operations {
             };
         };
     };
+    list_access_events: {
+        parameters: {
+            query?: {
+                /** @description Of this member alone. */
+                member?: null | components["schemas"]["MemberId"];
+                /** @description Those before this one: `next` of the page before. */
+                before?: string | null;
+                /** @description How many: 1 to 200, else 100. */
+                limit?: number | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AccessEvents"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It takes an admin */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     acknowledge_by_code: {
         parameters: {
             query?: never;
@@ -13283,15 +14156,6 @@ export interface operations {
             };
             /** @description The code is wrong, used or too old */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13471,15 +14335,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13519,17 +14374,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13618,15 +14462,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13666,17 +14501,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -13828,15 +14652,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -13876,17 +14691,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14114,15 +14918,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -14153,17 +14948,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14319,8 +15103,189 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_api_key: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ApiKeyPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    api_key_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddApiKey"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -14364,11 +15329,251 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
+            /** @description Nothing was done; send it again under the same key */
+            503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_api_key: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the api key */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ApiKey"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such api key in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_api_key_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the api key */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such api key in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    api_key_revoke: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevokeApiKey"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
                     [name: string]: unknown;
                 };
                 content: {
@@ -14723,15 +15928,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -14762,17 +15958,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -14994,15 +16179,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15033,17 +16209,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15394,15 +16559,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15433,17 +16589,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15632,15 +16777,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15680,17 +16816,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -15848,15 +16973,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -15896,17 +17012,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16065,15 +17170,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16104,17 +17200,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16392,15 +17477,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description Too many commands, or too large a body */
             413: {
                 headers: {
@@ -16431,17 +17507,6 @@ export interface operations {
             /** @description The client speaks a protocol that is no longer served */
             426: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may: nothing was taken; send the batch again when the wait is over */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16602,15 +17667,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16641,17 +17697,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -16809,15 +17854,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -16857,17 +17893,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17025,15 +18050,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17073,17 +18089,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17438,15 +18443,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17477,17 +18473,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -17563,210 +18548,6 @@ export interface operations {
                 };
             };
             /** @description No such crew in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_defect_note: {
-        parameters: {
-            query?: {
-                /** @description Only records of this district. */
-                district?: string;
-                /** @description Only records of this station. */
-                station?: string;
-                /** @description Only records of this rig. */
-                rig?: string;
-                /** @description Only records in this shop. */
-                shop?: string;
-                /** @description Only records that belong to this one, for example the defects of a piece. */
-                parent?: string;
-                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
-                state?: string;
-                /** @description For pieces: only the one with this tag, in whatever case. */
-                tag?: string;
-                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
-                serial?: string;
-                /** @description Only records whose tag or name starts so. */
-                q?: string;
-                /** @description Up to this many, 1 to 500; 100 unless said. */
-                limit?: number;
-                /** @description Go on after this key, taken from `next` of the page before. */
-                after?: string;
-            };
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    /** @description Of this text, for `If-None-Match` */
-                    ETag?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["DefectNotePage"];
-                };
-            };
-            /** @description As `If-None-Match` names it: it has not changed */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    /** @description `Bearer` */
-                    "WWW-Authenticate"?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    find_defect_note: {
-        parameters: {
-            query?: {
-                /** @description As it stood at this instant, by what the service had been told by then. */
-                at?: string;
-                /** @description As this revision left it. */
-                revision?: number;
-            };
-            header?: never;
-            path: {
-                /** @description The id of the defect note */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description The record, now or as it stood then */
-            200: {
-                headers: {
-                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
-                    ETag?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["DefectNote"];
-                };
-            };
-            /** @description As `If-None-Match` names it: it has not changed */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    /** @description `Bearer` */
-                    "WWW-Authenticate"?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such defect note in this agency */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    list_defect_note_history: {
-        parameters: {
-            query?: {
-                /** @description At most this many, 1 to 500; 50 unless said. */
-                limit?: number;
-                /** @description The key to go on after: `next` of the page before. */
-                after?: string;
-            };
-            header?: never;
-            path: {
-                /** @description The id of the defect note */
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description One page */
-            200: {
-                headers: {
-                    /** @description Of this text, for `If-None-Match` */
-                    ETag?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["HistoryPage"];
-                };
-            };
-            /** @description As `If-None-Match` names it: it has not changed */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description A query parameter cannot be used */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Sign in first */
-            401: {
-                headers: {
-                    /** @description `Bearer` */
-                    "WWW-Authenticate"?: string;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description No such defect note in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -17949,15 +18730,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -17988,17 +18760,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18156,15 +18917,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18204,17 +18956,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18306,15 +19047,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18354,17 +19086,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18520,15 +19241,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -18559,17 +19271,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -18703,15 +19404,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The file is too large */
             413: {
                 headers: {
@@ -18776,15 +19468,6 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -18959,15 +19642,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19007,17 +19681,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19313,15 +19976,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19361,17 +20015,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19527,15 +20170,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19566,17 +20200,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19737,15 +20360,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19776,17 +20390,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -19944,15 +20547,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -19992,17 +20586,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -20139,15 +20722,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The body is too large */
             413: {
                 headers: {
@@ -20232,15 +20806,6 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20337,132 +20902,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description Another device has this id */
-            409: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body is too large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body comes with a Content-Encoding */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description A field cannot be used; `field` names it */
-            422: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description Too many tries */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    needs_founding: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Whether it does */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["FoundingState"];
-                };
-            };
-        };
-    };
-    found_agency: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["FoundFirst"];
-            };
-        };
-        responses: {
-            /** @description Founded */
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The body is not JSON */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The code is not the one that the service printed */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description There is an agency already */
             409: {
                 headers: {
                     [name: string]: unknown;
@@ -20683,15 +21123,6 @@ export interface operations {
             };
             /** @description The member's role does not allow it */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20950,8 +21381,117 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_invite: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["InviteMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -20995,7 +21535,87 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    look_at_link: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LinkSecret"];
+            };
+        };
+        responses: {
+            /** @description The link */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OpenLink"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The link was used, has run out or was replaced */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
             429: {
                 headers: {
                     /** @description Seconds to wait before the next try */
@@ -21006,7 +21626,105 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Nothing was done; send it again under the same key */
+        };
+    };
+    use_link: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LinkUse"];
+            };
+        };
+        responses: {
+            /** @description Set and signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The password is set; the second half of the sign-in is missing */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Half"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The link was used, has run out or was replaced, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The email signs another member in by now */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many passwords are being checked */
             503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
@@ -21160,15 +21878,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21199,17 +21908,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21367,15 +22065,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21421,8 +22110,8 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
+            /** @description Nothing was done; send it again under the same key */
+            503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
@@ -21432,11 +22121,52 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Nothing was done; send it again under the same key */
-            503: {
+        };
+    };
+    show_member_access: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The id of the member */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description How the member signs in */
+            200: {
                 headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MemberAccess"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It takes an admin within reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such member in this agency */
+            404: {
+                headers: {
                     [name: string]: unknown;
                 };
                 content: {
@@ -21515,8 +22245,118 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_drop_second_factor: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DropSecondFactor"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21554,17 +22394,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21650,6 +22479,125 @@ export interface operations {
             };
         };
     };
+    member_link: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LinkMember"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     member_sign_off: {
         parameters: {
             query?: never;
@@ -21720,8 +22668,118 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    member_sign_out: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignMemberOut"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -21759,17 +22817,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -21859,15 +22906,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -21898,17 +22936,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22069,15 +23096,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22108,17 +23126,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22276,15 +23283,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22324,17 +23322,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22561,15 +23548,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22600,17 +23578,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -22766,15 +23733,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -22805,17 +23763,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23014,15 +23961,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23053,17 +23991,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23155,15 +24082,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23203,17 +24121,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -23364,15 +24271,6 @@ export interface operations {
             };
             /** @description The address names no photo */
             404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -23906,15 +24804,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -23945,17 +24834,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24042,15 +24920,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24081,17 +24950,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24249,15 +25107,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24297,17 +25146,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24397,15 +25235,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24436,17 +25265,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24536,15 +25354,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24575,17 +25384,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24743,15 +25541,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24791,17 +25580,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -24893,15 +25671,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -24941,17 +25710,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25084,15 +25842,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25123,17 +25872,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25225,15 +25963,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25273,17 +26002,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25375,15 +26093,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25423,17 +26132,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25523,15 +26221,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25562,17 +26251,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25662,15 +26340,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25701,17 +26370,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -25798,15 +26456,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -25837,17 +26486,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26008,15 +26646,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26047,17 +26676,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26215,15 +26833,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26263,17 +26872,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26431,15 +27029,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26479,17 +27068,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -26760,15 +27338,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The body is too large */
             413: {
                 headers: {
@@ -26939,15 +27508,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -26978,17 +27538,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27146,15 +27695,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27194,17 +27734,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27635,15 +28164,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27674,17 +28194,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27842,15 +28351,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -27890,17 +28390,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -27992,15 +28481,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28040,17 +28520,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28208,15 +28677,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28256,17 +28716,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28513,15 +28962,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28552,17 +28992,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28723,15 +29152,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -28762,17 +29182,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -28836,15 +29245,6 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -28925,15 +29325,6 @@ export interface operations {
             };
             /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29108,15 +29499,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29156,17 +29538,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29369,15 +29740,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29408,17 +29770,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29510,15 +29861,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -29549,17 +29891,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29632,6 +29963,15 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
+            /** @description The password is right; the second half is missing */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Half"];
+                };
+            };
             /** @description The body is not JSON */
             400: {
                 headers: {
@@ -29654,15 +29994,6 @@ export interface operations {
             };
             /** @description Not from the service's own pages */
             403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description The body came too slowly */
-            408: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29748,6 +30079,302 @@ export interface operations {
             };
         };
     };
+    check_sign_in_code: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SecondHalfOfSignIn"];
+            };
+        };
+        responses: {
+            /** @description Signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The ticket is too old, or the password was changed meanwhile */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong or was used, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no second factor any more */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    end_own_sign_ins: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndSignIns"];
+            };
+        };
+        responses: {
+            /** @description Ended */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no such sign-in */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    change_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewOwnPassword"];
+            };
+        };
+        responses: {
+            /** @description Changed */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The present password is another, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The password was changed meanwhile */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many passwords are being checked */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     refresh_session: {
         parameters: {
             query?: never;
@@ -29799,8 +30426,119 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_own_second_factor: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The second factor; a shared tablet has none */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FactorShown"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    start_second_factor: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartFactor"];
+            };
+        };
+        responses: {
+            /** @description The key; it is shown this once */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FactorKey"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first, or the ticket is too old */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The present password is another, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The second factor is on already */
+            409: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -29829,6 +30567,346 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    confirm_second_factor: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConfirmFactor"];
+            };
+        };
+        responses: {
+            /** @description It is on */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FactorOn"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first, or the ticket is too old */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is no key that waits */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    turn_second_factor_off: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GivenCode"];
+            };
+        };
+        responses: {
+            /** @description It is off */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is none, or the agency asks for it */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    renew_recovery_codes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GivenCode"];
+            };
+        };
+        responses: {
+            /** @description The codes */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecoveryCodes"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The code is wrong, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There is no second factor */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_own_sign_ins: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The sign-ins; a shared tablet has none of a member's */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OwnSignIns"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -29978,15 +31056,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30017,17 +31086,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30185,15 +31243,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30233,17 +31282,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30501,15 +31539,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30540,17 +31569,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30708,15 +31726,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -30756,17 +31765,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -30980,15 +31978,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31019,17 +32008,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31192,15 +32170,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31231,17 +32200,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31399,15 +32357,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31447,17 +32396,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31615,15 +32553,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31663,17 +32592,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -31834,15 +32752,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -31873,17 +32782,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32041,15 +32939,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32080,17 +32969,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32182,15 +33060,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32230,17 +33099,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32396,15 +33254,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32435,17 +33284,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32537,15 +33375,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32585,17 +33414,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32687,15 +33505,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32726,17 +33535,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32828,15 +33626,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -32867,17 +33656,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -32969,15 +33747,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -33008,17 +33777,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33179,15 +33937,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -33218,17 +33967,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33386,15 +34124,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -33434,17 +34163,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33671,15 +34389,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -33710,17 +34419,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33876,15 +34574,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -33915,17 +34604,6 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -34017,15 +34695,6 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The body came too slowly */
-            408: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
             /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
             409: {
                 headers: {
@@ -34065,17 +34734,6 @@ export interface operations {
             /** @description Name the revision that this was decided on */
             428: {
                 headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            /** @description More was written under this sign-in than one member may; send it again under the same key */
-            429: {
-                headers: {
-                    /** @description Seconds to wait before the next try */
-                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

@@ -1,6 +1,6 @@
 // Requests typed by generated.ts. Every answer is a value: the data, or the problem that says what to do.
 import type { paths } from './generated'
-import type { Problem, Session } from './types'
+import type { Half, Problem, Session } from './types'
 
 export type Reply<T> = { ok: true; data: T } | { ok: false; problem: Problem }
 
@@ -60,6 +60,8 @@ export interface Options {
 }
 type Renewed = 'yes' | 'no' | 'unknown'
 
+/** What opens a sign-in or goes on with one: a 401 there is not mended by a refresh. */
+const OPENS = /^\/v1\/(session(\/refresh|\/code)?|enrolments\/redeem|links\/(look|use))$/
 const REFRESHED_AT = 'fullset.refreshed_at'
 const REFRESH_COUNTS_FOR_MS = 10_000
 
@@ -119,7 +121,7 @@ export class Client {
   /** A request with this sign-in; throws where `fetch` does. A spent session is renewed once. */
   async raw(path: string, init: RequestInit): Promise<Response> {
     const first = await this.#send(path, init)
-    const opensSession = init.method === 'POST' && /^\/v1\/(session|enrolments\/redeem)/.test(path)
+    const opensSession = init.method === 'POST' && OPENS.test(path)
     if (first.status !== 401 || opensSession) return first
     const { code } = ((await first
       .clone()
@@ -136,13 +138,24 @@ export class Client {
     return renewed === 'yes' ? this.#send(path, init) : first
   }
 
-  async signIn(email: string, password: string): Promise<Reply<unknown>> {
-    const browser = !this.#keys
-    return this.#took(
-      await this.any<Opened>('POST', '/v1/session', {
-        body: { email, password, browser },
-      }),
-    )
+  /** Signs in, or answers which half is missing. */
+  async signIn(email: string, password: string): Promise<Reply<Opened | Half>> {
+    return this.open('/v1/session', { email, password })
+  }
+
+  /** The second half of a sign-in: a code of the authenticator, or a recovery code. */
+  async giveCode(ticket: string, code: string): Promise<Reply<Opened | Half>> {
+    return this.open('/v1/session/code', { ticket, code })
+  }
+
+  /** Sets the own password by a link, and signs in. */
+  async useLink(secret: string, password: string): Promise<Reply<Opened | Half>> {
+    return this.open('/v1/links/use', { secret, password })
+  }
+
+  private async open(path: string, body: object): Promise<Reply<Opened | Half>> {
+    const reply = await this.any<Opened | Half>('POST', path, { body: { ...body, browser: !this.#keys } })
+    return reply.ok && 'ticket' in reply.data ? reply : this.#took(reply as Reply<Opened>)
   }
 
   /** Signs in with an enrolment code; `id` is this device's own, made once. */

@@ -118,6 +118,14 @@ export type Alert = Full<S['Alert']>
 export type Telling = Full<S['Telling']>
 export type AlertStands = S['Stands']
 export type CalendarFeed = Full<S['CalendarFeed']>
+export type ApiKey = Full<S['ApiKey']>
+export type Half = S['Half']
+export type MemberAccess = S['MemberAccess']
+export type SignInShown = S['SignInShown']
+export type AccessEvent = S['EventShown']
+export type OpenLink = S['OpenLink']
+export type FactorKey = S['FactorKey']
+export type FactorShown = S['FactorShown']
 export type CalendarPlace = S['CalendarPlace']
 export type Notice = S['Notice']
 export type NoticeAction = S['NoticeAction']
@@ -252,6 +260,7 @@ export interface Records {
   receiver: Receiver
   alert: Alert
   calendar_feed: CalendarFeed
+  api_key: ApiKey
 }
 export type RecordKind = keyof Records
 export type AnyRecord = { id: Id; rev: number } & Record<string, unknown>

@@ -39,6 +39,16 @@ impl Credential {
     }
 }
 
+impl From<CredentialRow> for Credential {
+    fn from(row: CredentialRow) -> Self {
+        Self {
+            agency: AgencyId(row.agency.0),
+            member: MemberId(row.member.0),
+            hash: row.password_hash,
+        }
+    }
+}
+
 fn holder(db: &mut Db, email: &Email) -> Result<Option<CredentialRow>, Fault> {
     Ok(on!(db, conn => credential::table
         .filter(credential::email.eq(email.as_str()))
@@ -49,11 +59,14 @@ fn holder(db: &mut Db, email: &Email) -> Result<Option<CredentialRow>, Fault> {
 
 /// The credential that an email is of.
 pub fn credential_of(db: &mut Db, email: &Email) -> Result<Option<Credential>, Fault> {
-    Ok(holder(db, email)?.map(|row| Credential {
-        agency: AgencyId(row.agency.0),
-        member: MemberId(row.member.0),
-        hash: row.password_hash,
-    }))
+    Ok(holder(db, email)?.map(Credential::from))
+}
+
+/// The credential of a member; one who was invited and has not come yet has none.
+pub fn credential_for(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<Credential>, Fault> {
+    let key = (Uid::from(agency), Uid::from(member));
+    let found: Option<CredentialRow> = on!(db, conn => credential::table.find(key).select(CredentialRow::as_select()).first(conn).optional())?;
+    Ok(found.map(Credential::from))
 }
 
 /// Whether anybody can sign in to an agency of this database.

@@ -1,6 +1,7 @@
 //! Sign-ins that were ended while an access token of theirs may still be alive. An access token is believed without a look at
 //! the database, so each process keeps this list in memory: a question is one look into a map that is mostly empty. What this
-//! process ends, it knows before it answers; what another process ends, it finds at its next look.
+//! process ends, it knows before it answers; what another process ends, it finds at its next look. The keys of programs are looked for
+//! with it: one that answers no more is an ended sign-in.
 
 use std::{
     collections::HashMap,
@@ -11,7 +12,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
 use uuid::Uuid;
 
-use super::ACCESS_SECONDS;
+use super::{ACCESS_SECONDS, ApiKeys};
 use crate::{
     on,
     platform::{
@@ -39,6 +40,7 @@ struct End {
 pub struct Ended {
     clock: Clock,
     ends: RwLock<HashMap<Uuid, End>>,
+    keys: ApiKeys,
 }
 
 impl Ended {
@@ -47,12 +49,15 @@ impl Ended {
         Self {
             clock,
             ends: RwLock::default(),
+            keys: ApiKeys::default(),
         }
     }
 
     /// Adds what the database knows. An end is never taken back, so two looks at once may come in any order.
     pub fn look(&self, db: &mut Db) -> Result<(), Fault> {
-        let since = self.clock.now() - REMEMBERED;
+        let now = self.clock.now();
+        let since = now - REMEMBERED;
+        let gone = self.keys.look(db, now)?;
         let found: Vec<(Uid, Option<Moment>, bool)> = on!(db, conn => refresh_token::table
             .filter(refresh_token::ended_at.gt(Moment(since)))
             .select((refresh_token::family, refresh_token::ended_at, refresh_token::revoked))
@@ -68,7 +73,13 @@ impl Ended {
                 revoked: revoked || end.revoked,
             };
         }
+        ends.extend(gone.into_iter().map(|key| (key, End { at: now, revoked: false })));
         Ok(())
+    }
+
+    /// The keys of programs.
+    pub const fn keys(&self) -> &ApiKeys {
+        &self.keys
     }
 
     /// Refuses a sign-in that was ended; the service itself has none.

@@ -60,7 +60,7 @@ impl OneTimeCode {
     /// A new one.
     #[allow(clippy::new_without_default)]
     pub fn new() -> Self {
-        Self(code())
+        Self(signs(LENGTH))
     }
 
     /// As people read it.
@@ -74,19 +74,18 @@ impl OneTimeCode {
     }
 }
 
-/// A code as people read it: two groups of four.
-fn code() -> String {
-    let mut text: String = std::iter::repeat_with(|| rand::random::<u8>() & 31)
+/// Random signs as people read them: in groups of four.
+pub(super) fn signs(count: usize) -> String {
+    let all: Vec<char> = std::iter::repeat_with(|| rand::random::<u8>() & 31)
         .filter_map(|roll| SIGNS.get(usize::from(roll)))
         .map(|sign| char::from(*sign))
-        .take(LENGTH)
+        .take(count)
         .collect();
-    text.insert(LENGTH / 2, '-');
-    text
+    all.chunks(4).map(|group| group.iter().collect::<String>()).collect::<Vec<_>>().join("-")
 }
 
 /// A code as it is hashed, however it was typed.
-fn plain(code: &str) -> String {
+pub(super) fn plain(code: &str) -> String {
     code.chars().filter(char::is_ascii_alphanumeric).map(|sign| sign.to_ascii_uppercase()).collect()
 }
 
@@ -104,7 +103,7 @@ impl Sessions {
         let (Some(member), Some(sign_in)) = (actor.member, actor.sign_in) else {
             return Err(Fault::new(error::NOT_ALLOWED, "Only a member who is signed in makes codes"));
         };
-        let (now, code) = (self.clock.now(), code());
+        let (now, code) = (self.clock.now(), signs(LENGTH));
         let row = Row {
             agency: actor.agency.into(),
             id: Uid(Uuid::now_v7()),
@@ -184,7 +183,7 @@ mod tests {
     fn a_code_is_two_groups_of_four_signs_that_nobody_mistakes() {
         let mut used = BTreeSet::new();
         for _ in 0..1000 {
-            let code = code();
+            let code = signs(LENGTH);
             let (one, two) = code.split_once('-').unwrap();
             assert_eq!((one.len(), two.len()), (4, 4), "{code}");
             used.extend(format!("{one}{two}").bytes());

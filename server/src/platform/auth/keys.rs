@@ -10,7 +10,7 @@ use std::{
 
 use chrono::{DateTime, TimeDelta, Utc};
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use uuid::Uuid;
 
 use super::{
@@ -34,8 +34,9 @@ const KEY_MARGIN: TimeDelta = TimeDelta::minutes(1);
 /// the clocks of several machines. A key out of an old copy of the database opens nothing.
 const KEY_REST: TimeDelta = TimeDelta::seconds(ACCESS_SECONDS + 60 + 5 * 60);
 
-/// Who issues access tokens, and what for: one that some other use of a key has signed is none of ours.
-const ISSUER: &str = "urn:fullset";
+/// Who issues tokens.
+pub(super) const ISSUER: &str = "urn:fullset";
+/// What access tokens are for: one that some other use of a key has signed is none.
 const AUDIENCE: &str = "urn:fullset:api";
 
 /// What an access token says.
@@ -83,6 +84,7 @@ impl Claims {
             station: self.station,
             sign_in: Some(self.sid),
             device: self.device,
+            key: None,
         }
     }
 }
@@ -171,9 +173,6 @@ impl Keys {
     /// Signs an access token.
     pub fn sign(&self, actor: &Actor, sid: Uuid) -> Result<String, Fault> {
         let now = self.clock.now();
-        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
-        let old = |key: &&Key| now - key.created_at >= KEY_MARGIN;
-        let key = known.iter().find(old).or(known.last()).ok_or_else(|| anyhow::anyhow!("no signing key"))?;
         let sub = actor
             .member
             .map(Uuid::from)
@@ -193,11 +192,39 @@ impl Keys {
             iat: now.timestamp(),
             exp: now.timestamp() + ACCESS_SECONDS,
         };
+        self.seal(&claims)
+    }
+
+    /// The time by which tokens are judged.
+    pub(super) fn now(&self) -> DateTime<Utc> {
+        self.clock.now()
+    }
+
+    /// Signs claims.
+    pub(super) fn seal<C: Serialize>(&self, claims: &C) -> Result<String, Fault> {
+        let now = self.clock.now();
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let old = |key: &&Key| now - key.created_at >= KEY_MARGIN;
+        let key = known.iter().find(old).or(known.last()).ok_or_else(|| anyhow::anyhow!("no signing key"))?;
         let header = Header {
             kid: Some(key.kid.clone()),
             ..Header::new(Algorithm::EdDSA)
         };
-        Ok(jsonwebtoken::encode(&header, &claims, &key.signs).map_err(anyhow::Error::from)?)
+        Ok(jsonwebtoken::encode(&header, claims, &key.signs).map_err(anyhow::Error::from)?)
+    }
+
+    /// Claims that a key of this service has signed for this use; whoever reads them looks at when they end.
+    pub(super) fn unseal<C: DeserializeOwned>(&self, token: &str, audience: &str) -> Result<C, Fault> {
+        let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
+        let kid = header.kid.ok_or_else(refused)?;
+        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
+        let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
+        let mut validation = Validation::new(Algorithm::EdDSA);
+        validation.validate_exp = false;
+        validation.set_issuer(&[ISSUER]);
+        validation.set_audience(&[audience]);
+        validation.set_required_spec_claims(&["iss", "aud"]);
+        Ok(jsonwebtoken::decode::<C>(token, &key.reads, &validation).map_err(|_| refused())?.claims)
     }
 
     /// Who an access token stands for; time is judged by this service's clock, and a sign-in that was ended is refused.
@@ -230,17 +257,7 @@ impl Keys {
     }
 
     fn read(&self, token: &str) -> Result<Claims, Fault> {
-        let refused = || Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token");
-        let header = jsonwebtoken::decode_header(token).map_err(|_| refused())?;
-        let kid = header.kid.ok_or_else(refused)?;
-        let known = self.known.read().map_err(|_| anyhow::anyhow!("the key list is poisoned"))?;
-        let key = known.iter().find(|key| key.kid == kid).ok_or_else(refused)?;
-        let mut validation = Validation::new(Algorithm::EdDSA);
-        validation.validate_exp = false;
-        validation.set_issuer(&[ISSUER]);
-        validation.set_audience(&[AUDIENCE]);
-        validation.set_required_spec_claims(&["iss", "aud"]);
-        let claims = jsonwebtoken::decode::<Claims>(token, &key.reads, &validation).map_err(|_| refused())?.claims;
+        let claims: Claims = self.unseal(token, AUDIENCE)?;
         if claims.exp <= self.clock.now().timestamp() {
             return Err(refused());
         }
@@ -253,6 +270,10 @@ fn still_read(rows: Vec<KeyRow>, now: DateTime<Utc>) -> Vec<KeyRow> {
     let mut next: Option<DateTime<Utc>> = None;
     let reads = |row: &KeyRow| next.replace(row.created_at.0).is_none_or(|next| now - next < KEY_REST);
     rows.into_iter().take_while(reads).collect()
+}
+
+fn refused() -> Fault {
+    Fault::new(error::SIGN_IN_NEEDED, "Sign in, or refresh the access token")
 }
 
 impl Key {

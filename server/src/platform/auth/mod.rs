@@ -1,9 +1,13 @@
 //! Who acts: roles, access tokens, sign-in, sessions. It knows members only as an id, a name, a role and a reach.
 
+mod access_link;
+mod api_key;
 mod credential;
 mod email;
 mod ended;
 mod enrolment;
+mod event;
+mod half;
 mod hashing;
 mod kept_keys;
 mod keys;
@@ -11,12 +15,21 @@ mod password;
 mod pin;
 mod role;
 mod sealing;
+mod second_factor;
+mod secret;
 mod session;
+mod sign_in;
+mod totp;
+mod wait;
 
-pub use credential::{Credential, any_credential, credential_of, put_credential};
+pub use access_link::{AccessLink, INVITE_DAYS, RESET_HOURS, find_link, link_ends, link_of, link_spent, put_link, void_link};
+pub use api_key::{ApiKey, ApiKeys, KEY_PREFIX, drop_key, drop_keys_of, key_stands, keys_of, put_key};
+pub use credential::{Credential, any_credential, credential_for, credential_of, put_credential};
 pub use email::{Email, EmailFault, MOST_EMAIL_BYTES};
 pub use ended::{Ended, end_of, refusal};
 pub use enrolment::{Enrolment, OneTimeCode, use_enrolment};
+pub use event::{AccessEvent, AccessEventKind, AskedFrom, NewEvent, events, note};
+pub use half::{HALF_SECONDS, HalfSignIn, SecondHalf};
 pub use hashing::{Hashing, HashingPlace};
 pub use kept_keys::{KeptKey, kept_keys, revoke_keys, rotate_keys};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
@@ -25,4 +38,9 @@ use password::{hash, verify};
 pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};
 pub use sealing::SealingKey;
-pub use session::{SessionTokens, Sessions, end_all, end_device, end_every, revoke};
+pub use second_factor::{FactorState, RECOVERY_CODES, RightCode, factor_of, forget_factor};
+pub use secret::SecretHash;
+pub use session::{SessionTokens, Sessions, Which, end_all, end_but, end_device, end_every, end_one, revoke};
+pub use sign_in::{LONGEST, OpenSignIn, open_sign_ins};
+pub use totp::{address as authenticator_address, base32};
+pub use wait::{ONE_ACCOUNT, Wait};

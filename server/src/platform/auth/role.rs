@@ -1,9 +1,12 @@
 //! Roles, what each may do, and how far a member reaches.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::ApiKey;
 use crate::platform::{
     ids::{AgencyId, MemberId},
     person::Person,
@@ -117,6 +120,8 @@ pub struct Actor {
     pub sign_in: Option<Uuid>,
     /// The device that it comes from, where one was enrolled.
     pub device: Option<Uuid>,
+    /// The program's key that it comes with: a key acts in a role and is no member.
+    pub key: Option<Arc<ApiKey>>,
 }
 
 impl Actor {
@@ -131,6 +136,19 @@ impl Actor {
             station: None,
             sign_in: None,
             device: None,
+            key: None,
+        }
+    }
+
+    /// A program that comes with a key. The key is its sign-in.
+    pub fn key(agency: AgencyId, name: &str, role: Role, (district, station): (Option<Uuid>, Option<Uuid>), key: ApiKey) -> Self {
+        Self {
+            role,
+            district,
+            station,
+            sign_in: Some(key.id),
+            key: Some(Arc::new(key)),
+            ..Self::service(agency, name)
         }
     }
 

@@ -15,7 +15,12 @@ use diesel::prelude::*;
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use super::{Credential, Ended, ended::refusal};
+use super::{
+    AccessEventKind, AskedFrom, Credential, Ended, NewEvent,
+    ended::refusal,
+    note,
+    sign_in::{self, Of},
+};
 use crate::{
     on,
     platform::{
@@ -47,6 +52,15 @@ struct TokenRow {
     next_salt: Option<Vec<u8>>,
     ended_at: Option<Moment>,
     revoked: bool,
+}
+
+/// Which of a member's sign-ins.
+#[derive(Debug, Clone, Copy)]
+pub enum Which {
+    /// This one.
+    One(Uuid),
+    /// All but this one.
+    AllBut(Uuid),
 }
 
 /// Who a session belongs to, and the token that refreshes it.
@@ -98,21 +112,28 @@ impl Sessions {
     }
 
     /// Starts the sign-in of somebody who is known by now: a member, a device, or a member's device.
-    pub fn begin(&self, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>) -> Result<SessionTokens, Fault> {
-        let holder = Holder {
+    pub fn begin(&self, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>, from: &AskedFrom) -> Result<SessionTokens, Fault> {
+        let holder = Of {
             agency: agency.into(),
             member: member.map(Uid::from),
             device: device.map(Uid),
             family: Uid(Uuid::now_v7()),
         };
         let refresh = text(&rand::random());
-        let row = row(&holder, &refresh, self.clock.now());
-        self.db()?.transaction(Access::Write, |db| insert(db, &row))?;
+        let now = self.clock.now();
+        let row = row(holder, &refresh, now);
+        self.db()?.transaction(Access::Write, |db| {
+            sign_in::began(db, holder, from, now)?;
+            if let Some(member) = member {
+                note(db, NewEvent::own(agency, member, AccessEventKind::SignedIn, from.clone()), now)?;
+            }
+            insert(db, &row)
+        })?;
         Ok(tokens(&row, refresh))
     }
 
     /// Spends a refresh token for its successor; spent before, it gets the same one as long as that is not spent.
-    pub fn refresh(&self, refresh: &str) -> Result<SessionTokens, Fault> {
+    pub fn refresh(&self, refresh: &str, from: &AskedFrom) -> Result<SessionTokens, Fault> {
         let now = self.clock.now();
         let mut db = self.db()?;
         let spent_hash = digest(refresh);
@@ -127,10 +148,11 @@ impl Sessions {
             if let Some(revoked) = ended(db, found.family)? {
                 return Ok(Err(refusal(revoked)));
             }
-            if found.expires_at.0 <= now {
+            if found.expires_at.0 <= now || sign_in::is_past(db, found.of(), now)? {
                 return Ok(Err(refusal(false)));
             }
             if let Some(row) = spend(db, &found, refresh, now)? {
+                sign_in::seen(db, found.of(), from, now)?;
                 return Ok(Ok(row));
             }
             // It was spent before, perhaps a moment ago by another process.
@@ -163,6 +185,30 @@ impl Sessions {
         self.ended.look(&mut db)
     }
 
+    /// Notes what happened to a way of signing in.
+    pub fn note(&self, event: NewEvent) -> Result<(), Fault> {
+        let now = self.clock.now();
+        self.db()?.transaction(Access::Write, |db| note(db, event, now))
+    }
+
+    /// Ends one of a member's sign-ins, or all but one; answers whether there was any.
+    pub fn end_own(&self, agency: AgencyId, member: MemberId, which: Which, from: &AskedFrom) -> Result<bool, Fault> {
+        let now = self.clock.now();
+        let mut db = self.db()?;
+        let ended = db.transaction(Access::Write, |db| {
+            let ended = match which {
+                Which::One(id) => end_one(db, agency, member, id, now)?,
+                Which::AllBut(kept) => end_but(db, agency, member, Some(kept), now)?,
+            };
+            if ended > 0 {
+                note(db, NewEvent::own(agency, member, AccessEventKind::SignInsEnded, from.clone()), now)?;
+            }
+            Ok::<_, Fault>(ended)
+        })?;
+        self.ended.look(&mut db)?;
+        Ok(ended > 0)
+    }
+
     /// Ends the sign-in that a refresh token belongs to.
     pub fn end(&self, refresh: &str) -> Result<(), Fault> {
         let now = self.clock.now();
@@ -174,17 +220,9 @@ impl Sessions {
     }
 }
 
-/// Who a sign-in belongs to.
-struct Holder {
-    agency: Uid,
-    member: Option<Uid>,
-    device: Option<Uid>,
-    family: Uid,
-}
-
 impl TokenRow {
-    fn holder(&self) -> Holder {
-        Holder {
+    fn of(&self) -> Of {
+        Of {
             agency: self.agency,
             member: self.member,
             device: self.device,
@@ -219,12 +257,12 @@ fn spend(db: &mut Db, found: &TokenRow, token: &str, now: DateTime<Utc>) -> Resu
         return Ok(None);
     }
     let next = successor(token, &salt);
-    let row = row(&found.holder(), &next, now);
+    let row = row(found.of(), &next, now);
     insert(db, &row)?;
     Ok(Some(tokens(&row, next)))
 }
 
-fn row(holder: &Holder, token: &str, now: DateTime<Utc>) -> TokenRow {
+fn row(holder: Of, token: &str, now: DateTime<Utc>) -> TokenRow {
     TokenRow {
         token_hash: digest(token),
         family: holder.family,
@@ -279,11 +317,28 @@ fn end_family(db: &mut Db, family: Uid, now: DateTime<Utc>) -> Result<(), Fault>
 /// Ends every sign-in of a member: the role changed, or the member left. A command gives the connection that it ends sign-ins on
 /// (`Write::ending`), so that this process knows of it before it answers.
 pub fn end_all(db: &mut Db, agency: AgencyId, member: MemberId, now: DateTime<Utc>) -> Result<(), Fault> {
-    on!(db, conn => diesel::update(refresh_token::table
-        .filter(refresh_token::agency.eq(Uid::from(agency)).and(refresh_token::member.eq(Uid::from(member))).and(refresh_token::ended_at.is_null())))
+    end_but(db, agency, member, None, now).map(drop)
+}
+
+/// Ends every sign-in of a member but one; answers how many tokens were ended.
+pub fn end_but(db: &mut Db, agency: AgencyId, member: MemberId, kept: Option<Uuid>, now: DateTime<Utc>) -> Result<usize, Fault> {
+    // No sign-in has the nil id.
+    let (agency, member, kept) = (Uid::from(agency), Uid::from(member), Uid(kept.unwrap_or_default()));
+    Ok(on!(db, conn => diesel::update(refresh_token::table
+        .filter(refresh_token::agency.eq(agency).and(refresh_token::member.eq(member)).and(refresh_token::ended_at.is_null()))
+        .filter(refresh_token::family.ne(kept)))
         .set(refresh_token::ended_at.eq(Moment(now)))
-        .execute(conn))?;
-    Ok(())
+        .execute(conn))?)
+}
+
+/// Ends one sign-in of a member; answers how many tokens were ended.
+pub fn end_one(db: &mut Db, agency: AgencyId, member: MemberId, id: Uuid, now: DateTime<Utc>) -> Result<usize, Fault> {
+    let (agency, member) = (Uid::from(agency), Uid::from(member));
+    Ok(on!(db, conn => diesel::update(refresh_token::table
+        .filter(refresh_token::agency.eq(agency).and(refresh_token::member.eq(member)).and(refresh_token::ended_at.is_null()))
+        .filter(refresh_token::family.eq(Uid(id))))
+        .set(refresh_token::ended_at.eq(Moment(now)))
+        .execute(conn))?)
 }
 
 /// Ends every sign-in there is: the database was put back, and nobody knows which were ended since. Answers how many tokens that were.

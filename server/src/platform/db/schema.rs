@@ -254,3 +254,86 @@ diesel::table! {
         leased_until -> MomentSql,
     }
 }
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    sign_in (agency, id) {
+        agency -> UidSql,
+        id -> UidSql,
+        member -> Nullable<UidSql>,
+        device -> Nullable<UidSql>,
+        began_at -> MomentSql,
+        seen_at -> MomentSql,
+        network -> Nullable<Text>,
+        program -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    access_link (agency, member) {
+        agency -> UidSql,
+        member -> UidSql,
+        found_by -> Binary,
+        hash -> Binary,
+        maker -> UidSql,
+        invites -> Bool,
+        expires_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    second_factor (agency, member) {
+        agency -> UidSql,
+        member -> UidSql,
+        secret -> Binary,
+        on_at -> Nullable<MomentSql>,
+        last_step -> BigInt,
+        failures -> BigInt,
+        free_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    recovery_code (agency, member, hash) { agency -> UidSql, member -> UidSql, hash -> Binary, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    access_event (agency, id) {
+        agency -> UidSql,
+        id -> UidSql,
+        at -> MomentSql,
+        what -> Text,
+        member -> Nullable<UidSql>,
+        actor -> Nullable<UidSql>,
+        actor_name -> Nullable<Text>,
+        network -> Nullable<Text>,
+        program -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    api_key_secret (agency, api_key) {
+        agency -> UidSql,
+        api_key -> UidSql,
+        found_by -> Binary,
+        hash -> Binary,
+        maker -> UidSql,
+        name -> Text,
+        role -> Text,
+        kinds -> Nullable<Text>,
+        district -> Nullable<UidSql>,
+        station -> Nullable<UidSql>,
+        expires_at -> MomentSql,
+    }
+}

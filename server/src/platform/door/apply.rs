@@ -238,6 +238,11 @@ impl Transaction<'_> {
             false => write.raises.unexplained(act.raise_needs_reason()),
         };
         let problem = unexplained.as_ref().filter(|_| self.trial).map(Fault::problem);
+        let by_program = actor.key.as_ref().and_then(|_| write.raises.takes_a_person());
+        let done = match by_program {
+            Some(fault) => done.and(Err(fault)),
+            None => done,
+        };
         let done = match unexplained.filter(|_| !self.trial) {
             Some(fault) => done.and(Err(fault)),
             None => done,
@@ -294,6 +299,7 @@ impl Transaction<'_> {
             db: self.db,
             held: self.held,
             agency: sender.agency,
+            now: command.head.received_at,
         };
         let sender = (authority.acts)(&mut present, sender)?;
         // A signed command is the signer's: its role, its reach, its name in the journal.

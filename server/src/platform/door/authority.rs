@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 
+use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
 use super::{Ahead, Signature, Stored, held::Held, write::stored};
@@ -20,6 +21,8 @@ pub struct Present<'a> {
     pub(super) db: &'a mut Db,
     pub(super) held: &'a mut Held,
     pub(super) agency: AgencyId,
+    /// When the service had the command.
+    pub now: DateTime<Utc>,
 }
 
 impl Present<'_> {

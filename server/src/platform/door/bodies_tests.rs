@@ -149,6 +149,7 @@ async fn what_earlier_versions_wrote_is_read_in_the_shape_of_now() {
         station: None,
         sign_in: None,
         device: None,
+        key: None,
     });
 
     // Three states; then the tables are put back to what versions 1, 2 and 3 would have left.

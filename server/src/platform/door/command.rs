@@ -37,6 +37,8 @@ pub trait Act: DeserializeOwned + ToSchema + Clone + Send + Sync + 'static {
     const CREATES: bool = false;
     /// Whether `prepare` works so long that it needs a thread of its own.
     const SLOW: bool = false;
+    /// Whether it takes a person: a program's key never sends it, whatever its role.
+    const PERSONAL: bool = false;
     /// Fields that the journal must never hold.
     const SECRET: &'static [&'static str] = &[];
     /// Fields that the journal keeps and no history tells: what came along in bulk, and may hold more than anybody was to read.

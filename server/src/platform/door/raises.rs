@@ -57,6 +57,17 @@ impl Raises {
         Some(Fault::new(error::REASON_NEEDED, words).at("body.reason"))
     }
 
+    /// The refusal of a program's command that lets anything count that did not.
+    pub(super) fn takes_a_person(&self) -> Option<Fault> {
+        let lifts = !self.raised.is_empty() || !self.eased.is_empty() || self.unseen;
+        lifts.then(|| {
+            Fault::new(
+                error::NOT_ALLOWED,
+                "This lets something count that did not, or asks for less; that takes a person, not a program",
+            )
+        })
+    }
+
     fn raised_of(&self, noun: &str) -> String {
         let of: Vec<&Raise> = self.raised.iter().filter(|raise| raise.noun == noun).collect();
         let plural = if of.len() == 1 { "" } else { "s" };

@@ -44,6 +44,8 @@ pub struct Kind {
     pub body: BodySchema,
     /// The fields of its body that no history tells.
     pub untold: &'static [&'static str],
+    /// Whether it takes a person.
+    pub personal: bool,
     slow: bool,
     read: Read,
 }
@@ -134,6 +136,7 @@ impl Registry {
                 expects: A::EXPECTS,
                 body: body_schema::<A>,
                 untold: A::UNTOLD,
+                personal: A::PERSONAL,
                 slow: A::SLOW,
                 read: read::<A>,
             },
@@ -221,11 +224,17 @@ impl Registry {
 
     /// The kinds that a member may send: by the role, and where the member acts in a part of the agency, by that.
     pub fn open_to(&self, role: Role, bounded: bool) -> Vec<&'static str> {
-        self.kinds
-            .iter()
-            .filter(|(_, kind)| kind.reach.is_open_to(bounded) && kind.needs.iter().any(|needed| role.grants(*needed)))
-            .map(|(name, _)| *name)
-            .collect()
+        self.open(role, bounded).map(|(name, _)| name).collect()
+    }
+
+    /// The kinds that a program's key may send in a role.
+    pub fn open_to_programs(&self, role: Role, bounded: bool) -> Vec<&'static str> {
+        self.open(role, bounded).filter(|(_, kind)| !kind.personal).map(|(name, _)| name).collect()
+    }
+
+    fn open(&self, role: Role, bounded: bool) -> impl Iterator<Item = (&'static str, &Kind)> {
+        self.kinds()
+            .filter(move |(_, kind)| kind.reach.is_open_to(bounded) && kind.needs.iter().any(|needed| role.grants(*needed)))
     }
 
     fn known(&self, kind: &str) -> Result<&Kind, Fault> {
@@ -241,7 +250,15 @@ impl Registry {
     /// Refuses who may not send a kind.
     pub(super) fn permit(&self, actor: &Actor, kind: &str) -> Result<(), Fault> {
         let known = self.known(kind)?;
-        permit(actor, kind, (known.needs, known.reach))
+        permit(actor, kind, (known.needs, known.reach))?;
+        match &actor.key {
+            Some(_) if known.personal => Err(Fault::new(error::NOT_ALLOWED, format!("{kind} takes a person; a program does not send it"))),
+            Some(key) if !key.allows(kind) => Err(Fault::new(
+                error::NOT_ALLOWED,
+                format!("This key may not send {kind}; have an admin make one that may"),
+            )),
+            _ => Ok(()),
+        }
     }
 
     pub(super) fn read(&self, kind: &str, body: &RawValue) -> Result<(Box<dyn AnyAct>, String), Fault> {

@@ -95,6 +95,7 @@ fn actor(agency: AgencyId) -> Arc<Actor> {
         station: None,
         sign_in: None,
         device: None,
+        key: None,
     })
 }
 

@@ -245,3 +245,28 @@ impl<A: AnswerType, B: AnswerType> AnswerType for actix_web::Either<A, B> {
         B::describe(doc);
     }
 }
+
+/// The JSON of a `T` that is not the end of it: answered with 202.
+#[derive(Debug)]
+pub struct Accepted<T>(Json<T>);
+
+impl<T: Serialize> Accepted<T> {
+    /// A value.
+    pub fn of(value: &T) -> Result<Self, Fault> {
+        Json::of(value).map(Self)
+    }
+}
+
+impl<T> Responder for Accepted<T> {
+    type Body = BoxBody;
+
+    fn respond_to(self, _: &HttpRequest) -> HttpResponse {
+        respond(HttpResponse::Accepted(), self.0.text)
+    }
+}
+
+impl<T: ToSchema> AnswerType for Accepted<T> {
+    fn describe(doc: &mut Doc) {
+        doc.answers_json::<T>("202");
+    }
+}

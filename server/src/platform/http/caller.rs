@@ -4,7 +4,6 @@ use std::{future::Future, marker::PhantomData, pin::Pin, sync::Arc};
 
 use actix_web::{
     FromRequest, HttpMessage as _, HttpRequest, HttpResponse,
-    cookie::{Cookie, SameSite, time},
     dev::Payload,
     http::{Method, header},
     web,
@@ -15,6 +14,7 @@ use uuid::Uuid;
 
 use super::{
     Doc, Shared, body,
+    cookies::ACCESS_COOKIE,
     doc::text,
     forwarded::host_of,
     prefer::Return,
@@ -22,16 +22,10 @@ use super::{
     signature::{Argument, Body, uuid},
 };
 use crate::platform::{
-    auth::{Actor, Role, SessionTokens},
+    auth::{Actor, KEY_PREFIX, Role},
     door::{Act, Answer, Batch, Command, Expects, Outcome, Permission, RevisionNeed, is_client_id, permit},
     error::{self, Fault, Problem},
 };
-
-/// Cookie of the access token.
-pub const ACCESS_COOKIE: &str = "fullset_access";
-/// Cookie of the refresh token; it travels to the session endpoints alone.
-pub const REFRESH_COOKIE: &str = "fullset_refresh";
-const SESSION_PATH: &str = "/v1/session";
 
 /// A signed-in member.
 #[derive(Debug, Clone)]
@@ -58,8 +52,12 @@ fn signed_in(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
         .get(header::AUTHORIZATION)
         .and_then(|value| value.to_str().ok())
         .and_then(|value| value.strip_prefix("Bearer ").or_else(|| value.strip_prefix("bearer ")));
-    if let Some(token) = bearer {
-        return shared.keys.actor(token.trim());
+    if let Some(token) = bearer.map(str::trim) {
+        return if token.starts_with(KEY_PREFIX) {
+            program(request, &shared, token)
+        } else {
+            shared.keys.actor(token)
+        };
     }
     let cookie = request.cookie(ACCESS_COOKIE).ok_or_else(|| {
         Fault::new(
@@ -69,6 +67,21 @@ fn signed_in(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
     })?;
     same_origin(request, &shared)?;
     shared.keys.actor(cookie.value())
+}
+
+/// The one address at which a program's key writes.
+const COMMANDS: &str = "/v1/commands";
+
+/// A program by its key: it reads, and sends commands where the registry sees each of them.
+fn program(request: &HttpRequest, shared: &Shared, token: &str) -> Result<Arc<Actor>, Fault> {
+    let actor = shared.door.ended().keys().actor(token, shared.clock.now())?;
+    if matches!(*request.method(), Method::GET | Method::HEAD) || request.path() == COMMANDS {
+        return Ok(actor);
+    }
+    Err(Fault::new(
+        error::NOT_ALLOWED,
+        "A key reads, and sends commands to POST /v1/commands; nothing else",
+    ))
 }
 
 /// A browser sends its cookies along from anywhere; a write counts only from our own pages.
@@ -365,27 +378,4 @@ fn with_path_id(bytes: &[u8], path_id: Option<String>) -> Result<Box<RawValue>, 
         _ => fields.insert("id".into(), id.to_string().into()),
     };
     Ok(RawValue::from_string(serde_json::Value::Object(fields).to_string())?)
-}
-
-/// The cookies of a browser session.
-pub fn session_cookies(access: String, session: &SessionTokens, plain_http: bool) -> [Cookie<'static>; 2] {
-    let make = |name: &'static str, value: String, path: &'static str, days: i64| {
-        Cookie::build(name, value)
-            .path(path)
-            .http_only(true)
-            .secure(!plain_http)
-            .same_site(SameSite::Strict)
-            .max_age(time::Duration::days(days))
-            .finish()
-    };
-    [
-        make(ACCESS_COOKIE, access, "/", 1),
-        make(REFRESH_COOKIE, session.refresh.clone(), SESSION_PATH, 30),
-    ]
-}
-
-/// Cookies that take the session's away.
-pub fn spent_cookies() -> [Cookie<'static>; 2] {
-    [(ACCESS_COOKIE, "/"), (REFRESH_COOKIE, SESSION_PATH)]
-        .map(|(name, path)| Cookie::build(name, "").path(path).http_only(true).max_age(time::Duration::ZERO).finish())
 }

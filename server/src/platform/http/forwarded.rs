@@ -5,7 +5,8 @@ use std::net::IpAddr;
 
 use actix_web::{HttpRequest, http::header};
 
-use super::Shared;
+use super::{Shared, network_limits::network_of};
+use crate::platform::auth::AskedFrom;
 
 /// Networks whose word about a caller counts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -80,6 +81,12 @@ pub fn host_of(request: &HttpRequest, shared: &Shared) -> String {
         header.or_else(|| request.uri().authority().map(|authority| authority.as_str()))
     };
     forwarded.or_else(own).unwrap_or_default().to_owned()
+}
+
+/// From where a request comes, as it is shown to whoever looks after an account.
+pub fn asked_from(request: &HttpRequest, shared: &Shared) -> AskedFrom {
+    let program = request.headers().get(header::USER_AGENT).and_then(|value| value.to_str().ok());
+    AskedFrom::new(caller_of(request, shared).map(|from| network_of(Some(from)).to_string()), program)
 }
 
 #[cfg(test)]

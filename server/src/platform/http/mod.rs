@@ -7,6 +7,7 @@ pub mod around;
 pub mod assets;
 mod request_bodies;
 mod caller;
+mod cookies;
 mod doc;
 mod document;
 mod forwarded;
@@ -26,14 +27,13 @@ pub mod watching;
 
 pub use super::body;
 pub use addresses::Addresses;
-pub use answers::{Created, Json, Listed, Tagged, TaggedBy, Versioned};
+pub use answers::{Accepted, Created, Json, Listed, Tagged, TaggedBy, Versioned};
 pub use around::{CorsOrigins, Gate, from_open_page};
-pub use caller::{
-    Access, Caller, CommandKey, MayPlan, Member, REFRESH_COOKIE, RawBody, Request, answered, refused, same_origin, session_cookies, spent_cookies,
-};
+pub use caller::{Access, Caller, CommandKey, MayPlan, Member, RawBody, Request, answered, refused, same_origin};
+pub use cookies::{REFRESH_COOKIE, session_cookies, spent_cookies};
 pub use doc::{Doc, Page, Schemas};
 pub use document::Preface;
-pub use forwarded::{Proxies, caller_of, host_of};
+pub use forwarded::{Proxies, asked_from, caller_of, host_of};
 pub use heads::Heads;
 pub use reads::{Shown, find_in, list_in};
 pub use request_bodies::{BodyLimits, RequestBodies};

@@ -10,6 +10,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::platform::{
+    auth::Role,
     ids::AgencyId,
     person::Person,
     record::{Index, Record},
@@ -132,6 +133,10 @@ pub struct Policy {
     #[serde(default = "usual_duty_day")]
     #[schema(value_type = String, pattern = r"^\d{2}:\d{2}:\d{2}$", example = "07:00:00")]
     pub duty_day_begins: NaiveTime,
+    /// The roles whose members sign in with a second factor: without one they sign in only to set it up.
+    #[serde(default)]
+    #[schema(required, max_items = 6)]
+    pub second_factor_roles: Vec<Role>,
 }
 
 /// What the coordinator allows although nobody knows, until a date.
@@ -166,6 +171,7 @@ impl Default for Policy {
             unknown_hose_age: None,
             photo_quota_mb: usual_photo_quota(),
             duty_day_begins: usual_duty_day(),
+            second_factor_roles: Vec::new(),
         }
     }
 }

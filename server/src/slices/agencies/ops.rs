@@ -100,7 +100,12 @@ impl Act for EditAgency {
             }
             agency.looser_rules = rules::looser_rules(&agency, policy, self.reason.as_deref().map(str::trim));
         }
-        let judged_by = |agency: &Agency| (agency.time_zone, agency.units, agency.policy.clone());
+        // Who signs in how decides nothing about a rig.
+        let judging = |policy: &Policy| Policy {
+            second_factor_roles: Vec::new(),
+            ..policy.clone()
+        };
+        let judged_by = |agency: &Agency| (agency.time_zone, agency.units, judging(&agency.policy));
         let before = judged_by(&agency);
         if let Some(name) = self.name {
             agency.name = named(&name)?;

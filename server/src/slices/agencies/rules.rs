@@ -7,6 +7,7 @@ use fullset_calc::{
 
 use super::feed::{Agency, LooseRule, LooserRule, Policy};
 use crate::platform::{
+    auth::Role,
     door::{name, text},
     error::Fault,
 };
@@ -27,6 +28,11 @@ pub fn policy(policy: &Policy) -> Result<(), Fault> {
             "a part of 1, from 0 to 0.02",
         ),
         ("photo_quota_mb", policy.photo_quota_mb <= 10_000_000, "from 0 to 10,000,000 MB"),
+        (
+            "second_factor_roles",
+            policy.second_factor_roles.len() <= Role::MEMBERS.len(),
+            "each role once at most",
+        ),
     ];
     if let Some((field, _, range)) = held.into_iter().find(|(_, held, _)| !held) {
         return Err(Fault::field(format!("body.policy.{field}"), format!("This is {range}")));

@@ -5,10 +5,10 @@ use super::{
     CalendarFeed,
     limits::CalendarLimits,
     ops::{AddCalendarFeed, RevokeCalendarFeed},
-    rules::hash_of_secret,
     view,
 };
 use crate::platform::{
+    auth::SecretHash,
     error::{self, Fault},
     http::{Anyone, Api, Argument, Doc, Shared, caller_of, tags::tagged_as},
 };
@@ -41,14 +41,14 @@ pub fn routes(api: &mut Api) {
 }
 
 /// The hash of the secret that the path names.
-struct Secret(Option<[u8; 32]>);
+struct Secret(Option<SecretHash>);
 
 impl FromRequest for Secret {
     type Error = Fault;
     type Future = std::future::Ready<Result<Self, Fault>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        std::future::ready(Ok(Self(request.match_info().get("secret").and_then(hash_of_secret))))
+        std::future::ready(Ok(Self(request.match_info().get("secret").and_then(SecretHash::of_secret))))
     }
 }
 

@@ -12,7 +12,6 @@ mod feed;
 mod limits;
 mod ops;
 mod rows;
-mod rules;
 mod view;
 
 pub use api::routes;

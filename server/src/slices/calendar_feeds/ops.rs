@@ -1,18 +1,19 @@
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{
-    CalendarFeed, CalendarFeedId, CalendarFeedState, CalendarPlace, rows,
-    rules::{MOST_FEEDS, hash_of},
-};
+use super::{CalendarFeed, CalendarFeedId, CalendarFeedState, CalendarPlace, rows};
 use crate::{
     platform::{
+        auth::SecretHash,
         door::{Act, Permission, Reach, Write, name},
         error::{self, Fault},
         record::Scope,
     },
     slices::{districts::District, rigs::Rig, shops::Shop, stations::Station},
 };
+
+/// The most feeds of an agency whose addresses answer.
+const MOST_FEEDS: usize = 200;
 
 /// Adds a calendar feed. The client makes the secret: 32 random bytes, which in the address `/v1/calendars/{secret}/checks.ics` stand as
 /// base64url without padding, 43 signs. It sends the SHA-256 of those 43 signs and shows the address to the member; nobody can show it again.
@@ -56,7 +57,7 @@ impl Act for AddCalendarFeed {
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = name("body.name", &self.name)?;
-        hash_of(&self.secret_sha256).map(drop).map_err(|why| Fault::field("body.secret_sha256", why))
+        SecretHash::of_body(&self.secret_sha256).map(drop)
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -67,7 +68,7 @@ impl Act for AddCalendarFeed {
         if active.iter().filter(|stored| stored.record.state == CalendarFeedState::Active).count() >= MOST_FEEDS {
             return Err(Fault::rule(format!("{MOST_FEEDS} calendars are the most; revoke one that nobody reads")));
         }
-        let hash = hash_of(&self.secret_sha256).map_err(|why| Fault::field("body.secret_sha256", why))?;
+        let hash = SecretHash::of_body(&self.secret_sha256)?;
         let agency = write.agency;
         if rows::find(write.reading_beside(), &hash)?.is_some() {
             return Err(Fault::new(error::ALREADY_THERE, "A calendar has this secret; make another").at("body.secret_sha256"));

@@ -10,6 +10,7 @@ use super::CalendarPlace;
 use crate::{
     on,
     platform::{
+        auth::SecretHash,
         db::{
             Db,
             schema::{calendar_secret, journal, record},
@@ -31,9 +32,9 @@ struct Secret {
 }
 
 /// Keeps the hash of a feed's secret.
-pub fn add(db: &mut Db, agency: AgencyId, feed: Uuid, hash: &[u8; 32]) -> Result<(), Fault> {
+pub fn add(db: &mut Db, agency: AgencyId, feed: Uuid, hash: &SecretHash) -> Result<(), Fault> {
     let row = Secret {
-        hash: hash.to_vec(),
+        hash: hash.bytes().to_vec(),
         agency: agency.into(),
         feed: Uid(feed),
     };
@@ -49,9 +50,9 @@ pub fn forget(db: &mut Db, agency: AgencyId, feed: Uuid) -> Result<(), Fault> {
 }
 
 /// The feed that a secret opens, of whichever agency.
-pub fn find(db: &mut Db, hash: &[u8; 32]) -> Result<Option<(AgencyId, Uuid)>, Fault> {
+pub fn find(db: &mut Db, hash: &SecretHash) -> Result<Option<(AgencyId, Uuid)>, Fault> {
     let found: Option<(Uid, Uid)> = on!(db, conn => calendar_secret::table
-        .filter(calendar_secret::hash.eq(hash.to_vec()))
+        .filter(calendar_secret::hash.eq(hash.bytes().to_vec()))
         .select((calendar_secret::agency, calendar_secret::feed))
         .first(conn)
         .optional())?;

@@ -9,7 +9,7 @@ use super::{
     rows,
 };
 use crate::{
-    platform::{db::Db, error::Fault, ids::AgencyId, record},
+    platform::{auth::SecretHash, db::Db, error::Fault, ids::AgencyId, record},
     slices::{
         agencies::Agency,
         capability::PieceStanding,
@@ -25,7 +25,7 @@ use crate::{
 const MOST_PIECES: i64 = 2_000;
 
 /// The feed that a secret opens, and its agency.
-pub fn opened_by(db: &mut Db, hash: &[u8; 32]) -> Result<Option<(AgencyId, Uuid)>, Fault> {
+pub fn opened_by(db: &mut Db, hash: &SecretHash) -> Result<Option<(AgencyId, Uuid)>, Fault> {
     rows::find(db, hash)
 }
 

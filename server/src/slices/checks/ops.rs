@@ -86,6 +86,7 @@ impl Act for RecordCheck {
     const DONE: &'static str = "Checked";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const REACH: Reach = Reach::Anywhere("a check that failed says what is wrong; one that passed asks for reach");
+    const PERSONAL: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.note = self.note.as_deref().map(|note| text("body.note", note)).transpose()?;

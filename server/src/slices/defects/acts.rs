@@ -163,6 +163,7 @@ impl Act for ExtendDefect {
     const DONE: &'static str = "Repair put off";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -222,6 +223,7 @@ impl Act for CloseDefect {
     const DONE: &'static str = "Defect closed";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("defect");
 
     fn prepare(&mut self) -> Result<(), Fault> {

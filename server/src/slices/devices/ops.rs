@@ -124,6 +124,7 @@ impl Act for RenameDevice {
     const DONE: &'static str = "Device renamed";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const REACH: Reach = Reach::Anywhere("the own device; another's asks for reach");
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("device");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -152,6 +153,7 @@ impl Act for RevokeDevice {
     const DONE: &'static str = "Device revoked";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const REACH: Reach = Reach::Anywhere("the own device; another's asks for reach");
+    const PERSONAL: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Device>(self.id)?;

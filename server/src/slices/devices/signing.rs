@@ -49,8 +49,13 @@ fn active(present: &mut Present<'_>, member: MemberId) -> Result<Option<Member>,
     Ok(present.look::<Member>(member)?.map(|stored| stored.record).filter(|member| member.active))
 }
 
-/// Who a sign-in acts as now. A shared tablet acts as itself.
+/// Who a sign-in acts as now. A shared tablet and a program act as themselves.
 fn acts(present: &mut Present<'_>, sender: &Actor) -> Result<Actor, Fault> {
+    if let Some(key) = &sender.key {
+        let now = present.now;
+        auth::key_stands(present.beside(), sender.agency, key.id, now)?;
+        return Ok(sender.clone());
+    }
     if let Some(device) = sender.device {
         device_of(present, device)?;
     }

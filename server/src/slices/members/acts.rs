@@ -37,6 +37,7 @@ impl Act for SignOffMember {
     const DONE: &'static str = "Signed off on gear";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.kinds.sort_unstable();
@@ -87,6 +88,7 @@ impl Act for CertifyMember {
     const DONE: &'static str = "Certificate put on file";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Administer];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Member>(self.id)?;

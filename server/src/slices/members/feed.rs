@@ -91,6 +91,7 @@ impl Member {
             station: self.station,
             sign_in: None,
             device: None,
+            key: None,
         }
     }
 }

@@ -9,4 +9,4 @@ mod ops;
 pub use api::routes;
 pub use audit::rights;
 pub use feed::{Certificate, Member, SignOff};
-pub use ops::AddMember;
+pub use ops::{AddMember, bound, note};

@@ -5,7 +5,7 @@ use uuid::Uuid;
 use super::Member;
 use crate::{
     platform::{
-        auth::{self, Email, NewPassword, Pin, Role},
+        auth::{self, AccessEventKind, Email, NewEvent, NewPassword, Pin, Role},
         door::{Act, Permission, Reach, RevisionNeed, Write, name},
         error::Fault,
         ids::MemberId,
@@ -41,14 +41,28 @@ pub struct AddMember {
 }
 
 impl AddMember {
+    /// A member without a password.
+    pub const fn without_password(id: MemberId, name: String, email: Email, role: Role, (district, station): (Option<Uuid>, Option<Uuid>)) -> Self {
+        Self {
+            id,
+            name,
+            email,
+            role,
+            district,
+            station,
+            password: None,
+            made: None,
+        }
+    }
+
     /// A member of the whole agency, for the command line.
     pub fn value(id: MemberId, name: &str, email: &str, role: Role, password: &str) -> serde_json::Value {
         serde_json::json!({ "id": id, "name": name, "email": email, "role": role, "password": password })
     }
 }
 
-/// Holds a member's reach to a district and a station that are there; answers where the member belongs.
-fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -> Result<Scope, Fault> {
+/// Holds the reach of a member, or of a key that it makes, to a district and a station that are there; answers where the holder belongs.
+pub fn bound(write: &mut Write<'_>, district: Option<Uuid>, station: Option<Uuid>) -> Result<Scope, Fault> {
     if let Some(district) = district {
         write.named::<District>("district", district)?;
     }
@@ -105,7 +119,14 @@ impl Act for AddMember {
     }
 }
 
-/// Changes a member. A changed role, reach or password ends its sign-ins.
+/// Notes what a command did to a member's way of signing in.
+pub fn note(write: &mut Write<'_>, member: MemberId, what: AccessEventKind) -> Result<(), Fault> {
+    let (event, now) = (NewEvent::by(write.actor, Some(member), what), write.now());
+    auth::note(write.beside(), event, now)
+}
+
+/// Changes a member. A changed role, reach or password ends its sign-ins; a changed role or reach also the keys of programs that it has
+/// made.
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditMember {
@@ -125,7 +146,7 @@ pub struct EditMember {
     pub station: Option<Option<Uuid>>,
     /// Whether it may sign in.
     pub active: Option<bool>,
-    /// New password, as with `member.add`.
+    /// New password, as with `member.add`; not the own one, which takes the present one (`POST /v1/session/password`).
     #[schema(min_length = 10, max_length = 256)]
     pub password: Option<String>,
     #[serde(skip)]
@@ -171,6 +192,9 @@ impl Act for EditMember {
         if write.actor.member == Some(member.id) && (self.active == Some(false) || self.role.is_some_and(|role| role != Role::Admin)) {
             return Err(Fault::rule("You cannot take your own admin role away; another admin does that"));
         }
+        if write.actor.member == Some(member.id) && self.made.is_some() {
+            return Err(Fault::rule("Change your own password under your account, with the present one"));
+        }
         member.name = self.name.unwrap_or(member.name);
         member.role = self.role.unwrap_or(member.role);
         member.district = self.district.unwrap_or(member.district);
@@ -185,11 +209,19 @@ impl Act for EditMember {
         if let Some(made) = &self.made {
             not_of(write, Some(made), &member.name, &member.email)?;
             auth::put_credential(write.beside(), agency, member.id, &member.email, Some(made.hash()))?;
+            auth::void_link(write.beside(), agency, member.id)?;
+            note(write, member.id, AccessEventKind::PasswordChanged)?;
         }
-        let before = (was.role, was.district, was.station, was.active);
-        if self.made.is_some() || before != (member.role, member.district, member.station, member.active) {
+        let stays = (was.role, was.district, was.station, was.active) == (member.role, member.district, member.station, member.active);
+        if self.made.is_some() || !stays {
             let now = write.now();
             auth::end_all(write.ending(), agency, member.id, now)?;
+        }
+        if !stays {
+            auth::drop_keys_of(write.ending(), agency, member.id)?;
+        }
+        if !member.active {
+            auth::void_link(write.beside(), agency, member.id)?;
         }
         write.save(member, scope)
     }
@@ -212,6 +244,7 @@ impl Act for SetPin {
     const DONE: &'static str = "PIN set";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const REACH: Reach = Reach::Anywhere("the own PIN");
+    const PERSONAL: bool = true;
     const SLOW: bool = true;
     const SECRET: &'static [&'static str] = &["pin"];
 

@@ -212,6 +212,7 @@ impl Act for ClearOfNotice {
     const DONE: &'static str = "Done with for a safety notice";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let scope = affected(write, self.id, self.piece)?;

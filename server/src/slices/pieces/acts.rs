@@ -93,6 +93,7 @@ impl Act for ReturnPiece {
     const DONE: &'static str = "Returned to service";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("piece");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -165,6 +166,7 @@ impl Act for FindPiece {
     const DONE: &'static str = "Found again";
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<Piece>(self.id)?;

@@ -32,6 +32,7 @@ impl Act for TryOut {
     const DONE: &'static str = "Tried on its rig, ran without a fault";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         if !(1..=MOST_TRIED).contains(&self.pieces.len()) {

@@ -199,6 +199,7 @@ impl Act for PutRigBack {
     const DONE: &'static str = "Rig put back in service";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

@@ -5,36 +5,33 @@ use actix_web::{
     http::{Method, header},
     web,
 };
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use serde_json::json;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::limits::{CodeLimits, SignInLimits};
+use super::{
+    entry::{Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
+    limits::{CodeLimits, SignInLimits},
+    proof::{half, proven, right_code, sign_in_failed, still_whole},
+};
 use crate::{
     platform::{
-        auth::{self, ACCESS_SECONDS, Actor, Email, Enrolment, MOST_PASSWORD, Role, SessionTokens, refusal},
-        db::Db,
-        door::{CommandKind, Outcome},
+        auth::{Actor, Email, Enrolment},
+        door::Outcome,
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, caller_of, from_open_page, prefer::Return, same_origin,
-            session_cookies, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, asked_from, caller_of, from_open_page, prefer::Return,
+            same_origin, spent_cookies,
         },
-        ids::{AgencyId, MemberId},
-        record::{self, Record},
+        ids::AgencyId,
     },
-    slices::{
-        agencies::Agency,
-        devices::{Device, DeviceState},
-        members::Member,
-    },
+    slices::{devices::Device, members::Member},
 };
 
 /// The addresses of sign-in.
-pub fn routes(api: &mut Api) {
-    let limits = web::Data::new(SignInLimits::default());
-    let refreshed = limits.clone();
+pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
+    let (limits, refreshed) = (limits.clone(), limits.clone());
     api.other(
         Method::POST,
         "/v1/session",
@@ -43,14 +40,35 @@ pub fn routes(api: &mut Api) {
             "sign_in",
             "Sign in",
             "Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one \
-             email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it.",
+             email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A \
+             sign-in ends after 90 days, however often it is refreshed. Where the member has a second factor, or the agency asks for one in \
+             the member's role, the answer is 202 with a ticket.",
         )
         .answer("Signed in")
+        .answers_raw("202", "", "The password is right; the second half is missing")
         .refuses("401", "Email and password do not match")
         .refuses("403", "Not from the service's own pages")
         .refuses("429", "Too many tries")
         .refuses("503", "Too many passwords are being checked"),
         move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SignIn>| sign_in(request, shared, given, limits.clone()),
+    );
+    api.other(
+        Method::POST,
+        "/v1/session/code",
+        Doc::new(
+            "session",
+            "check_sign_in_code",
+            "Sign in, second half: the code of the second factor",
+            "Takes the ticket of the first half, for ten minutes, and a code. A code of the authenticator counts half a minute early and late, \
+             and once; a recovery code once. Five wrong codes of one account are taken at once, then the wait grows, to a quarter of an hour at \
+             most.",
+        )
+        .answer("Signed in")
+        .refuses("401", "The ticket is too old, or the password was changed meanwhile")
+        .refuses("403", "The code is wrong or was used, or not from the service's own pages")
+        .refuses("409", "The member has no second factor any more")
+        .refuses("429", "Too many tries"),
+        |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SecondHalfOfSignIn>| check_code(request, shared, given),
     );
     let limits = web::Data::new(CodeLimits::default());
     api.other(
@@ -125,6 +143,20 @@ struct SignIn {
     browser: bool,
 }
 
+/// The second half of a sign-in.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct SecondHalfOfSignIn {
+    /// What the first half was answered with.
+    ticket: String,
+    /// The six digits that the authenticator shows, or a recovery code.
+    #[schema(max_length = 40)]
+    code: String,
+    /// Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
+    #[serde(default)]
+    browser: bool,
+}
+
 /// A code, and the device that it enrols.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -155,141 +187,24 @@ struct Refresh {
     refresh_token: Option<String>,
 }
 
-/// A sign-in.
-#[derive(Debug, Serialize, ToSchema)]
-struct Session {
-    /// Bearer token for the API; not for browsers.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    access_token: Option<String>,
-    /// Spend it once for the next pair; not for browsers.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    refresh_token: Option<String>,
-    /// Seconds that the access token serves.
-    expires_in: i64,
-    #[serde(flatten)]
-    who: WhoAmI,
-}
-
-/// Who is signed in.
-#[derive(Debug, Serialize, ToSchema)]
-struct WhoAmI {
-    /// The member; null for a shared tablet.
-    member: Option<Member>,
-    /// The device, where one was enrolled.
-    device: Option<Device>,
-    /// The agency.
-    agency: Agency,
-    /// The command kinds that the member may send: by the role, without what decides for the whole agency where the member acts in
-    /// a part of it. For a shared tablet: what every member may send on it when signed; what else a
-    /// signer's own role opens is taken as well.
-    #[schema(value_type = Vec<CommandKind>)]
-    may: Vec<&'static str>,
-}
-
-fn ended() -> Fault {
-    Fault::new(error::SESSION_ENDED, "This member does not sign in here any more; ask an admin")
-}
-
-fn find<R: Record>(db: &mut Db, agency: AgencyId, id: Uuid) -> Result<R, Fault> {
-    let row = record::find(db, agency, R::KIND, id)?.filter(|row| !row.gone);
-    row.ok_or_else(ended)?.read()
-}
-
-/// Who a sign-in stands for, as records.
-fn load(db: &mut Db, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>) -> Result<(Option<Member>, Option<Device>, Agency), Fault> {
-    let member: Option<Member> = member.map(|member| find(db, agency, member.0)).transpose()?;
-    if member.as_ref().is_some_and(|member| !member.active) {
-        return Err(ended());
-    }
-    let device: Option<Device> = device.map(|device| find(db, agency, device)).transpose()?;
-    if device.as_ref().is_some_and(|device| device.state == DeviceState::Revoked) {
-        return Err(refusal(true));
-    }
-    Ok((member, device, find(db, agency, agency.0)?))
-}
-
-impl WhoAmI {
-    fn new(shared: &Shared, (member, device, agency): (Option<Member>, Option<Device>, Agency)) -> Self {
-        let role = member.as_ref().map_or(Role::Crew, |member| member.role);
-        let bounded = member.as_ref().is_some_and(|member| member.actor(agency.id).is_bounded());
-        Self {
-            may: shared.door.registry().open_to(role, bounded),
-            member,
-            device,
-            agency,
-        }
-    }
-}
-
-/// The answer to a sign-in, and the email of the member where it is one's.
-async fn signed_in(shared: Arc<Shared>, tokens: SessionTokens, browser: bool) -> Result<(Json<Session>, Option<Email>), Fault> {
-    let (agency, member, device) = (tokens.agency, tokens.member, tokens.device);
-    let found = shared.read(move |db| load(db, agency, member, device)).await?;
-    let actor = match (&found.0, &found.1) {
-        (Some(member), _) => Actor {
-            device,
-            ..member.actor(agency)
-        },
-        (None, Some(tablet)) => tablet.actor(agency),
-        (None, None) => return Err(anyhow::anyhow!("a sign-in of nobody").into()),
-    };
-    let access = shared.keys.sign(&actor, tokens.family)?;
-    let email = found.0.as_ref().map(|member| member.email.clone());
-    let mut session = Session {
-        access_token: None,
-        refresh_token: None,
-        expires_in: ACCESS_SECONDS,
-        who: WhoAmI::new(&shared, found),
-    };
-    if browser {
-        let cookies = session_cookies(access, &tokens, shared.plain_http);
-        return Ok((Json::of(&session)?.with_cookies(cookies), email));
-    }
-    session.access_token = Some(access);
-    session.refresh_token = Some(tokens.refresh);
-    Ok((Json::of(&session)?, email))
-}
-
-async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SignIn>, limits: web::Data<SignInLimits>) -> Result<Json<Session>, Fault> {
+async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SignIn>, limits: web::Data<SignInLimits>) -> Result<Entry, Fault> {
     // Another page may not sign its visitor in, to have the work done under a name of its choice.
     if given.browser || request.headers().contains_key(header::ORIGIN) && !from_open_page(&request) {
         same_origin(&request, &shared)?;
     }
     let shared = shared.into_inner();
-    let counted = limits.count(&given.email, caller_of(&request, &shared), shared.clock.now())?;
-    let answer = check(&shared, &given).await;
-    match &answer {
-        Ok(_) => limits.succeeded(&counted, shared.clock.now()),
-        Err(fault) if fault.code != error::SIGN_IN_FAILED => limits.give_back(&counted, shared.clock.now()),
-        Err(_) => {}
-    }
-    Ok(signed_in(shared, answer?, given.browser).await?.0)
+    let known = proven(&request, &shared, &limits, (&given.email, &given.password), sign_in_failed).await?;
+    enter(Arc::clone(&shared), known, given.browser, asked_from(&request, &shared)).await
 }
 
-/// Finds whose email and password these are, in its turn and holding no connection while it hashes, and begins the sign-in.
-async fn check(shared: &Arc<Shared>, given: &SignIn) -> Result<SessionTokens, Fault> {
-    let wrong = || {
-        let words = "Email and password do not match; check both, or ask an admin for a new password";
-        Fault::new(error::SIGN_IN_FAILED, words)
-    };
-    // No password is longer, so it is nobody's.
-    if given.password.chars().nth(MOST_PASSWORD).is_some() {
-        return Err(wrong());
+async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SecondHalfOfSignIn>) -> Result<Json<Session>, Fault> {
+    if given.browser {
+        same_origin(&request, &shared)?;
     }
-    let place = shared.door.hashing().place()?;
-    let email = given.email.clone();
-    let found = shared.read(move |db| auth::credential_of(db, &email)).await?;
-    let turn = place.turn().await?;
-    let (password, credential) = (given.password.clone(), found.clone());
-    let matches = shared
-        .slow(move |shared| {
-            let _turn = turn;
-            Ok(shared.sessions.matches(&password, credential.as_ref()))
-        })
-        .await?;
-    drop(place);
-    let known = found.filter(|_| matches).ok_or_else(wrong)?;
-    shared.slow(move |shared| shared.sessions.begin(known.agency, Some(known.member), None)).await
+    let shared = shared.into_inner();
+    let (from, half) = (asked_from(&request, &shared), half(&shared, &given.ticket).await?);
+    right_code(&shared, (half.agency, half.member), &from, given.code).await?;
+    told(begin(shared, half.agency, half.member, given.browser, from).await?)
 }
 
 async fn redeem(
@@ -319,8 +234,9 @@ async fn redeem(
         Outcome::Conflict | Outcome::Refused => return answered(answer, true, None, Return::Representation).map(Either::Right),
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
-    let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device))).await?;
-    Ok(Either::Left(signed_in(shared, tokens, given.browser).await?.0))
+    let from = asked_from(&request, &shared);
+    let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device), &from)).await?;
+    told(signed_in(shared, tokens, given.browser).await?).map(Either::Left)
 }
 
 /// Notes once a day that a device is in use.
@@ -354,19 +270,23 @@ async fn refresh(
         .or(cookie)
         .ok_or_else(|| Fault::new(error::SESSION_ENDED, "No refresh token came along; sign in again"))?;
     let shared = shared.into_inner();
-    let tokens = shared.slow(move |shared| shared.sessions.refresh(&token)).await?;
+    let from = asked_from(&request, &shared);
+    let tokens = shared.slow(move |shared| shared.sessions.refresh(&token, &from)).await?;
+    if let (Some(member), None) = (tokens.member, tokens.device) {
+        still_whole(&shared, tokens.agency, member, tokens.family).await?;
+    }
     // The token is spent by now, so nothing that can wait may fail the answer.
     if let Some(device) = tokens.device
         && let Err(fault) = seen(&shared, tokens.agency, device).await
     {
         tracing::warn!(cause = ?fault.cause, %fault, "that a device is in use was not noted");
     }
-    let from = caller_of(&request, &shared);
-    let (session, email) = signed_in(shared, tokens, browser).await?;
-    if let Some(email) = email {
-        limits.knows(&email, from);
+    let network = caller_of(&request, &shared);
+    let signed_in = signed_in(shared, tokens, browser).await?;
+    if let Some(email) = signed_in.0.email() {
+        limits.knows(email, network);
     }
-    Ok(session)
+    told(signed_in)
 }
 
 async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
@@ -390,6 +310,7 @@ async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, ca
 async fn who_am_i(shared: web::Data<Shared>, caller: Caller) -> Result<Json<WhoAmI>, Fault> {
     let shared = shared.into_inner();
     let actor = caller.0;
-    let found = shared.read(move |db| load(db, actor.agency, actor.member, actor.device)).await?;
-    Json::of(&WhoAmI::new(&shared, found))
+    let asking = Arc::clone(&actor);
+    let found = shared.read(move |db| load(db, asking.agency, asking.member, asking.device)).await?;
+    Json::of(&WhoAmI::new(&shared, Some(&actor), found))
 }

@@ -14,7 +14,7 @@ use governor::{
 use sha2::{Digest as _, Sha256};
 
 use crate::platform::{
-    auth::Email,
+    auth::{Email, ONE_ACCOUNT, Wait},
     error::Fault,
     http::network_limits::{NetworkLimits, network_of, slow_down},
     rates::{MOST_KEYS, quota},
@@ -69,16 +69,8 @@ fn key(parts: &[&str]) -> Key {
     key
 }
 
-/// How many tries are free, and how long the wait is after each further one.
-#[derive(Debug, Clone, Copy)]
-struct Wait {
-    free: u32,
-    first: i64,
-    most: i64,
-}
-
-/// Tries for one email from one network: five, then a wait of six seconds, doubled with each, a quarter of an hour at most.
-const HERE: Wait = Wait { free: 5, first: 6, most: 900 };
+/// Tries for one email from one network.
+const HERE: Wait = ONE_ACCOUNT;
 /// Tries for one email from all networks that it was never signed in from.
 const ELSEWHERE: Wait = Wait { free: 20, first: 6, most: 900 };
 /// Tries from one network, whatever the email: one of a station's or a provider's, so more are free and the wait stays short.
@@ -87,15 +79,6 @@ const NETWORK: Wait = Wait { free: 60, first: 1, most: 60 };
 const ALL: Wait = Wait { free: 600, first: 1, most: 1 };
 /// After so long without a try all is forgotten.
 const REST: TimeDelta = TimeDelta::days(1);
-
-impl Wait {
-    /// Seconds that pass after so many failures before the next try, none while they are free.
-    fn after(self, failures: u32) -> i64 {
-        let Some(over) = failures.checked_sub(self.free) else { return 0 };
-        let doubled = 1_i64.checked_shl(over).unwrap_or(i64::MAX);
-        self.first.saturating_mul(doubled.clamp(1, self.most)).min(self.most)
-    }
-}
 
 /// Tries that have failed, or are on their way.
 #[derive(Debug, Clone, Copy)]

@@ -1,6 +1,13 @@
-//! Sign-ins: who is here, by password, by a device's code, by refresh token, and until when.
+//! Sign-in, refresh and sign-out, by password, second factor and code of a device; and how often each may be tried.
 
 mod api;
+mod entry;
 mod limits;
+mod proof;
+mod view;
 
 pub use api::routes;
+pub use entry::{Entry, Session, begin, enter, find};
+pub use limits::{CodeLimits, SignInLimits};
+pub use proof::{half, password_wrong, proven, right_code};
+pub use view::is_asked;

@@ -62,6 +62,7 @@ impl Act for TestTicket {
     const DONE: &'static str = "Test recorded";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Optional("ticket");
 
     fn prepare(&mut self) -> Result<(), Fault> {
@@ -159,6 +160,7 @@ impl Act for ReturnTicket {
     const DONE: &'static str = "Returned to service on a passed test";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("ticket");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {

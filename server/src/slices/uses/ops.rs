@@ -213,6 +213,7 @@ impl Act for CheckUse {
     const DONE: &'static str = "Looked over after use, nothing found";
     const NEEDS: &'static [Permission] = &[Permission::Report];
     const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.note = self.note.as_deref().map(|note| text("body.note", note)).transpose()?;

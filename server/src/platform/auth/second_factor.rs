@@ -1,0 +1,227 @@
+//! The second factor of a member: the key of an authenticator, and ten recovery codes for the day on which it is lost.
+//!
+//! The key is kept as it is, because a code can only be checked with it; it stands in this table alone. Recovery codes are kept as hashes:
+//! 16 signs of 31 are 79 bits, which nobody finds from a hash. A code of six digits is one of a million, and three count at a time: with
+//! five free tries and then a quarter of an hour between two, whoever knows the password has some hundred tries a day, a chance of one in
+//! three thousand. Tries are counted beside the key, so that all processes count together and none forgets.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use diesel::prelude::*;
+use sha2::{Digest as _, Sha256};
+
+use super::{
+    AccessEventKind, AskedFrom, NewEvent, ONE_ACCOUNT, Sessions,
+    enrolment::{plain, signs},
+    note, totp,
+};
+use crate::{
+    on,
+    platform::{
+        db::{
+            Access, Db,
+            schema::{recovery_code, second_factor},
+            types::{Moment, Uid},
+        },
+        error::{self, Fault},
+        ids::{AgencyId, MemberId},
+    },
+};
+
+/// How many recovery codes a member has.
+pub const RECOVERY_CODES: usize = 10;
+/// Signs of a recovery code, in groups of four.
+const RECOVERY_SIGNS: usize = 16;
+/// The most signs of a code that is looked at.
+const MOST_CODE: usize = 40;
+
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = second_factor)]
+struct FactorRow {
+    agency: Uid,
+    member: Uid,
+    secret: Vec<u8>,
+    on_at: Option<Moment>,
+    last_step: i64,
+    failures: i64,
+    free_at: Moment,
+}
+
+/// By what a code was right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RightCode {
+    /// The authenticator's.
+    Authenticator,
+    /// One of the recovery codes, which is spent now.
+    Recovery,
+}
+
+/// What may be told of a member's second factor.
+#[derive(Debug, Clone, Copy)]
+pub struct FactorState {
+    /// Since when it is on.
+    pub on_at: DateTime<Utc>,
+    /// How many recovery codes are left.
+    pub recovery_codes: usize,
+}
+
+type Key = (Uid, Uid);
+
+fn key(agency: AgencyId, member: MemberId) -> Key {
+    (agency.into(), member.into())
+}
+
+fn find(db: &mut Db, key: Key) -> Result<Option<FactorRow>, Fault> {
+    Ok(on!(db, conn => second_factor::table.find(key).select(FactorRow::as_select()).first(conn).optional())?)
+}
+
+/// Whether a member has a second factor, since when, and how many recovery codes.
+pub fn factor_of(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<FactorState>, Fault> {
+    let key = key(agency, member);
+    let Some(on_at) = find(db, key)?.and_then(|row| row.on_at) else {
+        return Ok(None);
+    };
+    let left: i64 = on!(db, conn => recovery_code::table
+        .filter(recovery_code::agency.eq(key.0).and(recovery_code::member.eq(key.1)))
+        .count()
+        .get_result(conn))?;
+    Ok(Some(FactorState {
+        on_at: on_at.0,
+        recovery_codes: usize::try_from(left).unwrap_or_default(),
+    }))
+}
+
+/// Forgets a member's second factor.
+pub fn forget_factor(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(), Fault> {
+    let key = key(agency, member);
+    forget_codes(db, key)?;
+    on!(db, conn => diesel::delete(second_factor::table.find(key)).execute(conn))?;
+    Ok(())
+}
+
+fn forget_codes(db: &mut Db, key: Key) -> Result<(), Fault> {
+    let own = recovery_code::table.filter(recovery_code::agency.eq(key.0).and(recovery_code::member.eq(key.1)));
+    on!(db, conn => diesel::delete(own).execute(conn))?;
+    Ok(())
+}
+
+fn hash(code: &str) -> Vec<u8> {
+    Sha256::digest(plain(code).as_bytes()).to_vec()
+}
+
+/// New recovery codes in the place of those that were left.
+fn put_codes(db: &mut Db, key: Key) -> Result<Vec<String>, Fault> {
+    forget_codes(db, key)?;
+    let codes: Vec<String> = (0..RECOVERY_CODES).map(|_| signs(RECOVERY_SIGNS)).collect();
+    for code in &codes {
+        let row = (
+            recovery_code::agency.eq(key.0),
+            recovery_code::member.eq(key.1),
+            recovery_code::hash.eq(hash(code)),
+        );
+        on!(&mut *db, conn => diesel::insert_into(recovery_code::table).values(row).execute(conn))?;
+    }
+    Ok(codes)
+}
+
+/// What a code is right by; none where it is wrong. A step is used by it, a recovery code spent.
+fn use_code(db: &mut Db, row: &FactorRow, code: &str, now: DateTime<Utc>) -> Result<Option<RightCode>, Fault> {
+    let (key, code) = ((row.agency, row.member), code.trim());
+    if code.len() > MOST_CODE {
+        return Ok(None);
+    }
+    let digits: String = code.chars().filter(|sign| !sign.is_whitespace()).collect();
+    if let Some(step) = totp::step_of(&row.secret, &digits, now, row.last_step) {
+        on!(db, conn => diesel::update(second_factor::table.find(key)).set(second_factor::last_step.eq(step)).execute(conn))?;
+        return Ok(Some(RightCode::Authenticator));
+    }
+    if row.on_at.is_none() || plain(code).len() != RECOVERY_SIGNS {
+        return Ok(None);
+    }
+    let spent = on!(db, conn => diesel::delete(recovery_code::table.find((key.0, key.1, hash(code)))).execute(conn))?;
+    Ok((spent == 1).then_some(RightCode::Recovery))
+}
+
+/// Tries a code, counting it beside the key. The outer failure undoes the transaction; the inner one is kept.
+fn try_code(db: &mut Db, row: &FactorRow, code: &str, now: DateTime<Utc>) -> Result<Result<RightCode, Fault>, Fault> {
+    let key = (row.agency, row.member);
+    let left = (row.free_at.0 - now).num_milliseconds();
+    if left > 0 {
+        let words = "Too many codes were tried; wait as long as Retry-After says before the next";
+        let seconds = left.unsigned_abs() / 1000 + 1;
+        return Ok(Err(Fault::new(error::SLOW_DOWN, words).again_in(seconds)));
+    }
+    let right = use_code(db, row, code, now)?;
+    let failures = if right.is_some() { 0 } else { row.failures.saturating_add(1) };
+    let wait = ONE_ACCOUNT.after(u32::try_from(failures).unwrap_or(u32::MAX));
+    on!(db, conn => diesel::update(second_factor::table.find(key))
+        .set((second_factor::failures.eq(failures), second_factor::free_at.eq(Moment(now + TimeDelta::seconds(wait)))))
+        .execute(conn))?;
+    let words = "This code is wrong, or was used already; take the one that the authenticator shows now, or a recovery code";
+    Ok(right.ok_or_else(|| Fault::new(error::SECOND_FACTOR_WRONG, words).at("body.code")))
+}
+
+fn none() -> Fault {
+    Fault::rule("There is no second factor to confirm; set one up first")
+}
+
+impl Sessions {
+    /// Makes the key of a new second factor, which counts once it is confirmed. Tries at a key before it go on being counted.
+    pub fn start_factor(&self, agency: AgencyId, member: MemberId) -> Result<[u8; totp::KEY_BYTES], Fault> {
+        let (key, secret, now) = (key(agency, member), rand::random::<[u8; totp::KEY_BYTES]>(), self.clock.now());
+        self.db()?.transaction(Access::Write, |db| {
+            let known = find(db, key)?;
+            if known.as_ref().is_some_and(|row| row.on_at.is_some()) {
+                return Err(Fault::rule("Your second factor is on already; turn it off first, to set up another"));
+            }
+            let row = FactorRow {
+                agency: key.0,
+                member: key.1,
+                secret: secret.to_vec(),
+                on_at: None,
+                last_step: 0,
+                failures: known.as_ref().map_or(0, |row| row.failures),
+                free_at: known.map_or(Moment(now), |row| row.free_at),
+            };
+            on!(&mut *db, conn => diesel::delete(second_factor::table.find(key)).execute(conn))?;
+            on!(db, conn => diesel::insert_into(second_factor::table).values(&row).execute(conn))?;
+            Ok(())
+        })?;
+        Ok(secret)
+    }
+
+    /// Turns a second factor on by its first code; answers the recovery codes, which nobody can read again.
+    pub fn confirm_factor(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<Vec<String>, Fault> {
+        let (key, now) = (key(agency, member), self.clock.now());
+        self.db()?.transaction(Access::Write, |db| {
+            let row = find(db, key)?.filter(|row| row.on_at.is_none()).ok_or_else(none)?;
+            if let Err(fault) = try_code(db, &row, code, now)? {
+                return Ok(Err(fault));
+            }
+            on!(&mut *db, conn => diesel::update(second_factor::table.find(key)).set(second_factor::on_at.eq(Moment(now))).execute(conn))?;
+            put_codes(db, key).map(Ok)
+        })?
+    }
+
+    /// Holds a code to a member's second factor. What is right by it is used.
+    pub fn check_code(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<RightCode, Fault> {
+        let (key, now) = (key(agency, member), self.clock.now());
+        self.db()?.transaction(Access::Write, |db| {
+            let row = find(db, key)?.filter(|row| row.on_at.is_some()).ok_or_else(none)?;
+            try_code(db, &row, code, now)
+        })?
+    }
+
+    /// Turns a second factor off, whose code was right.
+    pub fn drop_factor(&self, agency: AgencyId, member: MemberId, from: AskedFrom) -> Result<(), Fault> {
+        let now = self.clock.now();
+        self.db()?.transaction(Access::Write, |db| {
+            forget_factor(db, agency, member)?;
+            note(db, NewEvent::own(agency, member, AccessEventKind::SecondFactorOff, from), now)
+        })
+    }
+
+    /// New recovery codes in the place of those before, for a member whose code was right.
+    pub fn renew_codes(&self, agency: AgencyId, member: MemberId) -> Result<Vec<String>, Fault> {
+        self.db()?.transaction(Access::Write, |db| put_codes(db, key(agency, member)))
+    }
+}

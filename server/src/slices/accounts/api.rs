@@ -1,0 +1,221 @@
+use std::sync::Arc;
+
+use actix_web::{HttpRequest, HttpResponse, http::Method, web};
+use serde::Deserialize;
+use serde_json::json;
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::{
+    factor,
+    ops::{ChangePassword, DropSecondFactor, SignMemberOut},
+    view::{self, AccessEvents, MemberAccess, OwnSignIns},
+};
+use crate::{
+    platform::{
+        auth::{self, Actor, NewPassword, Which, check_own_words},
+        door::Outcome,
+        error::{self, Fault},
+        http::{Api, Body, Caller, Doc, Json, PathId, Shared, asked_from, refused},
+        ids::MemberId,
+    },
+    slices::{
+        agencies::Agency,
+        members::Member,
+        sessions::{SignInLimits, find, password_wrong, proven},
+    },
+};
+
+/// The addresses of accounts.
+pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
+    api.act::<SignMemberOut>(Method::POST, "/v1/members/{id}/sign-out");
+    api.act::<DropSecondFactor>(Method::POST, "/v1/members/{id}/drop-second-factor");
+    api.registry.add::<ChangePassword>();
+    let counted = limits.clone();
+    api.other(
+        Method::POST,
+        "/v1/session/password",
+        Doc::new(
+            "session",
+            "change_password",
+            "Change the own password, giving the present one",
+            "All other sign-ins of the member end; this one stays. A wrong present password counts as a try to sign in.",
+        )
+        .answers_raw("204", "", "Changed")
+        .refuses("403", "The present password is another, or not from the service's own pages")
+        .refuses("409", "The password was changed meanwhile")
+        .refuses("429", "Too many tries")
+        .refuses("503", "Too many passwords are being checked"),
+        move |caller: Caller, request: HttpRequest, shared: web::Data<Shared>, given: Body<NewOwnPassword>| {
+            change_password(caller, request, shared, given, counted.clone())
+        },
+    );
+    api.other(
+        Method::GET,
+        "/v1/session/sign-ins",
+        Doc::new(
+            "session",
+            "list_own_sign_ins",
+            "Where the member is signed in",
+            "The sign-ins that have not ended, the one that was seen last first, 100 at most: device or browser, network, since when, last \
+             seen. Last seen is when it was last refreshed, which happens every quarter of an hour while it is used.",
+        )
+        .answer("The sign-ins; a shared tablet has none of a member's"),
+        list_sign_ins,
+    );
+    api.other(
+        Method::POST,
+        "/v1/session/end",
+        Doc::new(
+            "session",
+            "end_own_sign_ins",
+            "End one of the own sign-ins, or all but this one",
+            "With `sign_in` that one, without it everywhere else. What is queued of an ended sign-in does not count any more.",
+        )
+        .answers_raw("204", "", "Ended")
+        .refuses("404", "The member has no such sign-in"),
+        end_sign_ins,
+    );
+    factor::routes(api, limits);
+    api.other(
+        Method::GET,
+        "/v1/members/{id}/access",
+        Doc::new(
+            "members",
+            "show_member_access",
+            "How a member signs in: password, second factor, open link, sign-ins",
+            "For an admin within reach. No secret is in it.",
+        )
+        .answer("How the member signs in")
+        .refuses("403", "It takes an admin within reach"),
+        show_access,
+    );
+    api.other(
+        Method::GET,
+        "/v1/access-events",
+        Doc::new(
+            "session",
+            "list_access_events",
+            "What happened to ways of signing in, newest first",
+            "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, keys; for an admin, of the members within reach. Kept for \
+             180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.",
+        )
+        .answer("One page")
+        .refuses("403", "It takes an admin"),
+        list_events,
+    );
+}
+
+/// A new password, and the present one.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct NewOwnPassword {
+    /// The present password.
+    #[schema(max_length = 256)]
+    present: String,
+    /// The new one, as with `member.add`.
+    #[schema(min_length = 10, max_length = 256)]
+    password: String,
+}
+
+/// Which sign-ins are ended.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct EndSignIns {
+    /// This one; null or left out: all but the one that asks.
+    sign_in: Option<Uuid>,
+}
+
+/// The member that a sign-in is of, with the sign-in.
+pub fn own(actor: &Actor) -> Result<(MemberId, Uuid), Fault> {
+    let own = actor.member.zip(actor.sign_in);
+    own.ok_or_else(|| Fault::new(error::NOT_ALLOWED, "This is a member's own; sign in yourself, on your phone or at a desk"))
+}
+
+async fn change_password(
+    Caller(actor): Caller,
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    Body(given): Body<NewOwnPassword>,
+    limits: web::Data<SignInLimits>,
+) -> Result<HttpResponse, Fault> {
+    let ((id, kept), agency, shared) = (own(&actor)?, actor.agency, shared.into_inner());
+    let (member, own_agency): (Member, Agency) = shared.read(move |db| Ok((find(db, agency, id.0)?, find(db, agency, agency.0)?))).await?;
+    let known = proven(&request, &shared, &limits, (&member.email, &given.present), password_wrong).await?;
+    auth::check_password(&given.password)?;
+    check_own_words(&given.password, &[&member.name, member.email.as_str(), &own_agency.name])?;
+    let made = hashed(&shared, given.password).await?;
+    let body = json!({ "id": id, "kept": kept, "was": known.hash, "made": made.hash(), "from": asked_from(&request, &shared).network });
+    let sender = Actor {
+        member: Some(id),
+        ..Actor::service(agency, &member.name)
+    };
+    let answer = shared
+        .door
+        .send_own(sender, "member.change_password", &Uuid::now_v7().to_string(), &body)
+        .await?;
+    match (answer.outcome, answer.problem) {
+        (Outcome::Conflict | Outcome::Refused, Some(problem)) => Ok(refused(problem)),
+        _ => Ok(HttpResponse::NoContent().finish()),
+    }
+}
+
+/// Hashes a new password, in its turn.
+pub async fn hashed(shared: &Arc<Shared>, password: String) -> Result<NewPassword, Fault> {
+    let place = shared.door.hashing().place()?;
+    let turn = place.turn().await?;
+    shared
+        .slow(move |_| {
+            let _turn = turn;
+            NewPassword::new(&password)
+        })
+        .await
+}
+
+async fn list_sign_ins(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<Json<OwnSignIns>, Fault> {
+    let shared = shared.into_inner();
+    let now = shared.clock.now();
+    Json::of(&shared.read(move |db| view::own_sign_ins(db, &actor, now)).await?)
+}
+
+async fn end_sign_ins(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): Caller, Body(given): Body<EndSignIns>) -> Result<HttpResponse, Fault> {
+    let ((member, kept), agency, from) = (own(&actor)?, actor.agency, asked_from(&request, &shared));
+    let which = given.sign_in.map_or(Which::AllBut(kept), Which::One);
+    let any = shared
+        .into_inner()
+        .slow(move |shared| shared.sessions.end_own(agency, member, which, &from))
+        .await?;
+    if !any && given.sign_in.is_some() {
+        return Err(Fault::new(error::NOT_FOUND, "You have no such sign-in, or it has ended already"));
+    }
+    Ok(HttpResponse::NoContent().finish())
+}
+
+async fn show_access(shared: web::Data<Shared>, Caller(actor): Caller, id: PathId<Member>) -> Result<Json<MemberAccess>, Fault> {
+    view::admin(&actor)?;
+    let shared = shared.into_inner();
+    let now = shared.clock.now();
+    Json::of(&shared.read(move |db| view::access(db, &actor, id.id, now)).await?)
+}
+
+/// Which events.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+struct EventsQuery {
+    /// Of this member alone.
+    member: Option<MemberId>,
+    /// Those before this one: `next` of the page before.
+    before: Option<Uuid>,
+    /// How many: 1 to 200, else 100.
+    #[param(minimum = 1, maximum = 200)]
+    limit: Option<i64>,
+}
+
+async fn list_events(shared: web::Data<Shared>, Caller(actor): Caller, asked: web::Query<EventsQuery>) -> Result<Json<AccessEvents>, Fault> {
+    view::admin(&actor)?;
+    let (member, before, limit) = (asked.member, asked.before, asked.limit.unwrap_or(100));
+    if !(1..=200).contains(&limit) {
+        return Err(Fault::new(error::QUERY_INVALID, "A page has 1 to 200 events").at("limit"));
+    }
+    Json::of(&shared.into_inner().read(move |db| view::events(db, &actor, member, before, limit)).await?)
+}
