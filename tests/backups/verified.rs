@@ -112,6 +112,16 @@ const ALL: &[Tampering] = &[
         "UPDATE pin SET member = CREW WHERE member = OTHER",
     ),
     tampering(
+        "INSERT INTO second_factor SELECT agency, OTHER, BYTES, NULL, 0, 0, THEN FROM pin WHERE member = CREW",
+        "a second factor is kept of a member who is not there",
+        "DELETE FROM second_factor WHERE member = OTHER",
+    ),
+    tampering(
+        "INSERT INTO api_key_secret SELECT agency, OTHER, BYTES, BYTES, CREW, 'x', 'crew', NULL, NULL, NULL, THEN FROM pin WHERE member = CREW",
+        "the secret of a program's key is kept, and the key is not there",
+        "DELETE FROM api_key_secret WHERE api_key = OTHER",
+    ),
+    tampering(
         "UPDATE credential SET password_hash = 'open sesame' WHERE member = CREW",
         "is no hash of Argon2id",
         "UPDATE credential SET password_hash = (SELECT hash FROM kept) WHERE member = CREW",
@@ -123,7 +133,7 @@ const ALL: &[Tampering] = &[
     ),
     tampering(
         "UPDATE credential SET email = 'another@harrow.example' WHERE member = CREW",
-        "it is active, and no password is kept for its email",
+        "its password is kept for another email",
         "UPDATE credential SET email = (SELECT email FROM kept) WHERE member = CREW",
     ),
     tampering(

@@ -131,6 +131,18 @@ const RULES: &[Rule] = &[
         mend: PUT_BACK,
     },
     Rule {
+        what: "a second factor is kept of a member who is not there",
+        query: "SELECT c.agency, c.member AS id, 'member' AS words FROM second_factor c
+                WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = c.agency AND r.kind = 'member' AND r.id = c.member AND NOT r.gone)",
+        mend: PUT_BACK,
+    },
+    Rule {
+        what: "the secret of a program's key is kept, and the key is not there",
+        query: "SELECT c.agency, c.api_key AS id, 'api_key' AS words FROM api_key_secret c
+                WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = c.agency AND r.kind = 'api_key' AND r.id = c.api_key)",
+        mend: PUT_BACK,
+    },
+    Rule {
         what: "a sign-in that goes on is of a member who is not there",
         query: "SELECT t.agency, t.family AS id, 'sign-in' AS words FROM refresh_token t WHERE t.ended_at IS NULL AND t.member IS NOT NULL
                 AND NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = t.agency AND r.kind = 'member' AND r.id = t.member AND NOT r.gone)",

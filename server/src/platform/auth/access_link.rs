@@ -106,6 +106,12 @@ pub fn void_link(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(), 
     Ok(())
 }
 
+/// Takes all links of all agencies back.
+pub fn void_links(db: &mut Db) -> Result<(), Fault> {
+    on!(db, conn => diesel::delete(access_link::table).execute(conn))?;
+    Ok(())
+}
+
 /// The open link that a secret is of, of whichever agency.
 pub fn find_link(db: &mut Db, hash: &SecretHash, now: DateTime<Utc>) -> Result<Option<AccessLink>, Fault> {
     let found: Option<LinkRow> = on!(db, conn => access_link::table

@@ -28,6 +28,8 @@ pub fn begin_new_life(db: &mut Db, now: DateTime<Utc>, taken_at: Option<DateTime
     }
     if !keep_sign_ins {
         life.ended = auth::end_every(db, now)?;
+        // One that was used or taken back since the copy would serve again.
+        auth::void_links(db)?;
     }
     Ok(life)
 }

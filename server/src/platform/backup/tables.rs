@@ -139,6 +139,26 @@ tables! {
         agency: Uid, id: Uid, code_hash: Vec<u8> as "crate::platform::hex", member: Uid, sign_in: Uid, station: Option<Uid>, expires_at: Moment,
         used_at: Option<Moment>,
     }
+    sign_in (agency, id) {
+        agency: Uid, id: Uid, member: Option<Uid>, device: Option<Uid>, began_at: Moment, seen_at: Moment, network: Option<String>,
+        program: Option<String>,
+    }
+    access_link (agency, member) {
+        agency: Uid, member: Uid, found_by: Vec<u8> as "crate::platform::hex", hash: Vec<u8> as "crate::platform::hex", maker: Uid, invites: bool,
+        expires_at: Moment,
+    }
+    second_factor (agency, member) {
+        agency: Uid, member: Uid, secret: Vec<u8> as "crate::platform::hex", on_at: Option<Moment>, last_step: i64, failures: i64, free_at: Moment,
+    }
+    recovery_code (agency, member, hash) { agency: Uid, member: Uid, hash: Vec<u8> as "crate::platform::hex" }
+    access_event (agency, id) {
+        agency: Uid, id: Uid, at: Moment, what: String, member: Option<Uid>, actor: Option<Uid>, actor_name: Option<String>,
+        network: Option<String>, program: Option<String>,
+    }
+    api_key_secret (agency, api_key) {
+        agency: Uid, api_key: Uid, found_by: Vec<u8> as "crate::platform::hex", hash: Vec<u8> as "crate::platform::hex", maker: Uid, name: String,
+        role: String, kinds: Option<String>, district: Option<Uid>, station: Option<Uid>, expires_at: Moment,
+    }
     pin (agency, member) {
         agency: Uid, member: Uid, salt: Vec<u8> as "crate::platform::hex", iterations: i64, secret: Vec<u8> as "crate::platform::hex",
         former: Vec<u8> as "crate::platform::hex", wrong: Vec<u8> as "crate::platform::hex",

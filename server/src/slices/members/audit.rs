@@ -32,7 +32,8 @@ pub fn rights(db: &mut Db, agency: AgencyId) -> Result<(u64, Vec<Finding>), Faul
             }
         }
         match auth::credential_of(db, &member.email)? {
-            None if member.active => wrong(id, "it is active, and no password is kept for its email", "set the member a password"),
+            None if auth::credential_for(db, agency, member.id)?.is_some() => wrong(id, "its password is kept for another email", PUT_BACK),
+            // Who was invited and has not come yet has none.
             None => {}
             Some(kept) if (kept.agency, kept.member) != (agency, member.id) => {
                 wrong(id, "somebody else signs in with its email", PUT_BACK);
