@@ -25,6 +25,8 @@ export const ROUTES: Record<string, string> = {
   outbox: '/outbox',
   devices: '/devices',
   enrol: '/enrol',
+  link: '/link',
+  account: '/account',
   find: '/find',
   coverage: '/coverage',
   zones: '/coverage/zones',
@@ -46,6 +48,8 @@ export const ROUTES: Record<string, string> = {
   rigs: '/programme/rigs',
   places: '/programme/places',
   dispatch: '/programme/dispatch',
+  keys: '/programme/keys',
+  events: '/programme/events',
 }
 
 export interface Entry {
@@ -160,6 +164,8 @@ export const NAV: Entry[] = [
       'rigs',
       'places',
       'dispatch',
+      'keys',
+      'events',
     ],
     mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
     bar: 'none',
@@ -171,4 +177,5 @@ export const NAV: Entry[] = [
     mark: 'M7 2h10v20H7zM11 18h2',
     bar: 'none',
   },
+  { href: '/account', name: 'My account', routes: ['account', 'link'], mark: '', bar: 'none' },
 ]

@@ -1,5 +1,6 @@
 // The parts of the programme, as the row of tabs over each of them names them.
-export type Part = 'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places' | 'dispatch'
+export type Part =
+  'grades' | 'policy' | 'checks' | 'limits' | 'people' | 'rigs' | 'places' | 'dispatch' | 'keys' | 'events'
 
 const PARTS: Record<Part, string> = {
   grades: 'Grades',
@@ -10,6 +11,8 @@ const PARTS: Record<Part, string> = {
   rigs: 'Rigs',
   places: 'Places',
   dispatch: 'Telling dispatch',
+  keys: 'Keys',
+  events: 'Sign-ins',
 }
 export const programmeTabs = (at: Part) => [
   { href: '/programme', words: 'Programme', here: false },
