@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url'
 import { gzipSync } from 'node:zlib'
 
 const dist = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', 'dist')
-const LIMIT = 48_000
+const LIMIT = 49_000
 /** With the screen that is seen first, whichever it is. */
 const WITH_SCREEN = 76_000
 const read = (file) => readFileSync(path.join(dist, file))
@@ -35,7 +35,7 @@ const entry = read(
   [...files].find((file) => /index-.*\.js$/.test(file) && read(file).includes('__vite__mapDeps=')),
 ).toString()
 const list = JSON.parse(/m\.f=(\[[^\]]*\])/.exec(entry)?.[1] ?? '[]')
-for (const screen of ['SignIn', 'Mine', 'Board']) {
+for (const screen of ['FirstPage', 'Mine', 'Board']) {
   const call = new RegExp(`\\./(${screen}-[^\`"']+)[\`"']\\)[^,]*,__vite__mapDeps\\(\\[([\\d,]*)\\]`).exec(
     entry,
   )

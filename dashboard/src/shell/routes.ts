@@ -28,6 +28,8 @@ export const ROUTES: Record<string, string> = {
   outbox: '/outbox',
   devices: '/devices',
   enrol: '/enrol',
+  link: '/link',
+  account: '/account',
   find: '/find',
   coverage: '/coverage',
   zones: '/coverage/zones',
@@ -53,6 +55,8 @@ export const ROUTES: Record<string, string> = {
   toolSets: '/programme/sets',
   releases: '/programme/releases',
   dispatch: '/programme/dispatch',
+  keys: '/programme/keys',
+  events: '/programme/events',
 }
 
 export interface Entry {
@@ -171,6 +175,8 @@ export const NAV: Entry[] = [
       'toolSets',
       'releases',
       'dispatch',
+      'keys',
+      'events',
     ],
     mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
     bar: 'none',
@@ -182,4 +188,5 @@ export const NAV: Entry[] = [
     mark: 'M7 2h10v20H7zM11 18h2',
     bar: 'none',
   },
+  { href: '/account', name: 'My account', routes: ['account', 'link'], mark: '', bar: 'none' },
 ]

@@ -1,7 +1,7 @@
 // Who uses this browser. It opens from what the phone keeps, then asks the server; nobody sees or sends what is another's.
-import { uuid7, type Opened, type Reply } from 'fullset-client'
+import { uuid7, type Reply } from 'fullset-client'
 import { wire } from '@/api/client'
-import type { Agency, Problem, Session } from '@/api/types'
+import type { Agency, Half, Problem, Session } from '@/api/types'
 import { onPhone } from '@/ui/width'
 import { useZone } from '@/words/time'
 import { disk, type Op } from './disk'
@@ -20,6 +20,8 @@ class SignedIn {
   stage = $state<Stage>('asking')
   current = $state<Session | null>(null)
   problem = $state<Problem | null>(null)
+  /** The first half of a sign-in is done, the password was right; this is missing. */
+  half = $state.raw<Half | null>(null)
   /** While the person is asked: how many acts would be lost by signing out. */
   wouldLose = $state(0)
   /** Signed out and wiped, and the server has not heard of it yet. */
@@ -78,7 +80,7 @@ class SignedIn {
   }
 
   signIn(email: string, password: string): Promise<Problem | null> {
-    return this.#open(() => wire.signIn(email, password))
+    return this.open(() => wire.signIn(email, password))
   }
 
   /** Signs this browser in with the code of an enrolment. */
@@ -86,7 +88,7 @@ class SignedIn {
     const store = await disk()
     const id = (await store.get<string>('meta', 'device')) ?? uuid7()
     await store.write([{ put: 'meta', key: 'device', value: id }])
-    return this.#open(() => wire.redeem(code, { id, name }))
+    return this.open(() => wire.redeem(code, { id, name }))
   }
 
   /** Ends the sign-in and wipes what this browser keeps of it, also without a signal: the server then hears of it before anybody is
@@ -124,17 +126,22 @@ class SignedIn {
   }
 
   /** Nothing is sent while the cookies change hands: one member's acts never go out under another's name. */
-  async #open(signIn: () => Promise<Reply<Opened | unknown>>): Promise<Problem | null> {
+  async open(signIn: () => Promise<Reply<unknown>>): Promise<Problem | null> {
     let problem: Problem | null = null
+    let half: Half | null = null
     await underLock(async () => {
       if (this.unheard) await this.#told()
       const reply = await signIn()
       if (!reply.ok) return void (problem = reply.problem)
+      half = halfOf(reply.data)
+      if (half) return
       const who = await wire.who()
       if (who.ok) await this.#keep(who.data)
       else problem = who.problem.status === 401 ? NO_SESSION : who.problem
     })
     if (problem) return problem
+    this.half = half
+    if (half) return null
     await this.ask()
     this.#channel?.postMessage('in')
     return this.stage === 'in' ? null : (this.problem ?? NO_SESSION)
@@ -208,6 +215,8 @@ class SignedIn {
   }
 }
 
+const halfOf = (data: unknown) =>
+  data && typeof data === 'object' && 'ticket' in data ? (data as Half) : null
 const ownerOf = (who: Session) => who.member?.id ?? who.device?.id ?? ''
 const NO_SESSION: Problem = { code: 'no-session', title: 'The browser kept no session', status: 0 }
 const REVOKED: Problem = {

@@ -12,6 +12,8 @@ export type Part =
   | 'couplings'
   | 'sets'
   | 'dispatch'
+  | 'keys'
+  | 'events'
 
 const PARTS: Record<Part, string> = {
   grades: 'Grades',
@@ -26,6 +28,8 @@ const PARTS: Record<Part, string> = {
   couplings: 'Couplings',
   sets: 'Tool sets',
   dispatch: 'Telling dispatch',
+  keys: 'Keys',
+  events: 'Sign-ins',
 }
 export const programmeTabs = (at: Part) => [
   { href: '/programme', words: 'Programme', here: false },

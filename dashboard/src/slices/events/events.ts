@@ -1,0 +1,33 @@
+// What happened to ways of signing in, in words.
+import type { AccessEvent } from '@/api/types'
+
+type What = AccessEvent['what']
+const WORDS: Record<What, [mark: string, sentence: string]> = {
+  signed_in: ['Signed in', 'Signed in'],
+  password_wrong: ['Wrong password', 'A wrong password was given'],
+  code_wrong: ['Wrong code', 'A wrong code was given after the right password'],
+  sign_ins_ended: ['Signed out', 'Signed out elsewhere'],
+  password_changed: ['Password changed', 'The password was changed'],
+  link_made: ['Link made', 'A link was made that sets a password'],
+  link_used: ['Link used', 'The password was set by a link'],
+  second_factor_on: ['Second factor on', 'The second factor was turned on'],
+  second_factor_off: ['Second factor off', 'The second factor was turned off'],
+  recovery_code_used: ['Recovery code', 'A recovery code was used up'],
+  key_made: ['Key made', 'A key for a program was made'],
+  key_revoked: ['Key revoked', 'A key of a program was revoked'],
+}
+const LOOK_AT: What[] = ['password_wrong', 'code_wrong', 'second_factor_off', 'recovery_code_used']
+
+/** What wants a look is marked; a word that this version does not know is shown as it is. */
+export function eventMark(what: What) {
+  const [word] = WORDS[what] ?? [what]
+  return LOOK_AT.includes(what)
+    ? { shape: 'notched', tone: 'weak', word }
+    : { shape: 'solid', tone: 'quiet', word }
+}
+
+/** "A link was made that sets a password, by Ada Admin". */
+export function eventWords({ what, by }: Pick<AccessEvent, 'what' | 'by'>): string {
+  const sentence = WORDS[what]?.[1] ?? what
+  return by ? `${sentence}, by ${by.name}` : sentence
+}
