@@ -246,7 +246,7 @@ test('many pieces: moved and moved back, given a day of service and back, export
       .trim()
       .split('\r\n')
       .map((line) => line.replace(/^\ufeff/, '').split(',')[0]),
-  ).toEqual(['Tag', tag(1), tag(2), tag(3)])
+  ).toEqual(['Asset tag', tag(1), tag(2), tag(3)])
   const dry = await page.evaluate(async (body) => {
     const headers = { 'content-type': 'text/csv' }
     const reply = await fetch('/v1/imports?dry_run=true&file_name=shown.csv', {

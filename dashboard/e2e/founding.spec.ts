@@ -40,7 +40,7 @@ test('an agency is founded from the first page, with the code of the terminal', 
   await page.getByLabel('Code').fill('AAAA-AAAA')
   await page.getByLabel('Name of the agency').fill('Tallow County Fire')
   await page.getByLabel(/^Time zone/).selectOption('America/Denver')
-  await page.getByLabel(/^SI/).check()
+  await page.getByRole('radio', { name: /SI/ }).check()
   await page.getByLabel('Your name').fill('Ada Admin')
   await page.getByLabel('Your e-mail').fill('ada@tallow.example')
   await page.getByLabel('A password').fill('password12')

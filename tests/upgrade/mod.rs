@@ -126,6 +126,12 @@ async fn keep(world: &World, schema: &str) {
         "photo",
         "photo_part",
         "refresh_token",
+        "sign_in",
+        "access_link",
+        "second_factor",
+        "recovery_code",
+        "access_event",
+        "api_key_secret",
         "agency",
     ];
     for table in tables {

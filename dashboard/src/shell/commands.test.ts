@@ -21,6 +21,8 @@ const NEVER: Record<string, string> = {
 
 /** These go another way than a written `kind:`: the file, and what in it sends them. */
 const OTHERWISE: Record<string, { file: string; by: string }> = {
+  'member.change_password': { file: 'slices/session/Account.svelte', by: "POST('/v1/session/password'" },
+  'member.use_link': { file: 'slices/session/Link.svelte', by: 'wire.useLink(' },
   'import.add': { file: 'slices/register/Import.svelte', by: '`/v1/imports?${query}`' },
   'ticket.accept': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.accept':" },
   'ticket.drop': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.drop':" },

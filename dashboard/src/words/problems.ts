@@ -6,6 +6,8 @@ const REMEDY: Record<string, string> = {
   'no-connection': 'Check the signal, then try again. Safe to send again.',
   'sign-in-failed': 'Check the e-mail address and the password, then try again.',
   'slow-down': '',
+  'code-unknown': '',
+  'link-spent': '',
   'not-allowed': 'Your role may not do this. Ask an officer or the coordinator.',
   'out-of-reach': 'Ask an officer of that station, or the coordinator.',
   'resync-required': 'The page is fetching everything again by itself.',
