@@ -54,24 +54,7 @@ fn soundly(world: &World) {
         }
     }
     // An agency that has just been founded has no grades: it goes.
-    let bare = world.id(world.ground.bare.id);
-    for table in [
-        "lapse",
-        "standing",
-        "replaced",
-        "record",
-        "journal",
-        "credential",
-        "enrolment",
-        "pin",
-        "photo",
-        "departure",
-        "refresh_token",
-        "agency",
-    ] {
-        let column = if table == "agency" { "id" } else { "agency" };
-        sql::run(&world.location, &format!("DELETE FROM {table} WHERE {column} = {bare}"));
-    }
+    world.forget_agency(world.ground.bare.id);
     let photos = photos_of(&world.location).display().to_string();
     process::Process::serve_with(&world.location, &photos, &[("FULLSET_KEY", KEY)]).kill();
     // The world's time is its own; the machine's may be before it.

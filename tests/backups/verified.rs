@@ -92,7 +92,7 @@ const ALL: &[Tampering] = &[
          UPDATE standing SET holds_until = (SELECT holds_until FROM kept_standing) WHERE rig = RIG AND until_at IS NULL",
     ),
     tampering(
-        "INSERT INTO lapse (agency, kind, id, at, try_at, tries, pending) VALUES (OWN, 'piece', OTHER, THEN, THEN, 0, FALSE)",
+        "INSERT INTO lapse (agency, kind, id, at, try_at, tries, pending) VALUES (OWN, 'piece', OTHER, LATER, LATER, 0, FALSE)",
         "the clock is to look at a record that is not there",
         "DELETE FROM lapse WHERE id = OTHER",
     ),
@@ -192,6 +192,8 @@ on_both!(what_was_written_past_the_service_is_found_and_named, async |world: &Wo
             .replace("OWN", &id(world.agency().id))
             .replace("OTHER", &id("018f0000-0000-7000-8000-0000000000aa".parse().unwrap()))
             .replace("THEN", &sql::instant(&world.location, "2020-01-01T00:00:00Z"))
+            // The clock of the service that runs takes what is due.
+            .replace("LATER", &sql::instant(&world.location, "2190-01-01T00:00:00Z"))
             .replace("BYTES", bytes)
     };
     sql::run(

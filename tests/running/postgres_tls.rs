@@ -11,7 +11,7 @@ use fullset::platform::db::Location;
 use rcgen::{BasicConstraints, CertificateParams, DnType, ExtendedKeyUsagePurpose, IsCa, Issuer, KeyPair, KeyUsagePurpose};
 
 use super::kit::{Running, free_address};
-use crate::world::{cluster, process::fullset, run};
+use crate::world::{cluster, process::command, run};
 
 /// The name that the server's certificate is for.
 const NAME: &str = "db.harrow.example";
@@ -63,7 +63,7 @@ fn the_right_server_is_connected_to_and_no_other() {
     let (root, stranger) = (left("root.crt", &root), left("stranger.crt", &stranger));
     let at = |name: &str, tls: &str| Location::Postgres(format!("postgres://postgres@{name}:{port}/postgres?hostaddr=127.0.0.1&{tls}"));
     let refused = |location: &Location, words: &str| {
-        let said: Output = fullset(location, "migrate", &[]);
+        let said: Output = command("migrate", location).output().expect("the service starts");
         let told = String::from_utf8_lossy(&said.stderr).into_owned();
         assert!(!said.status.success() && told.contains(words), "{words}: {told}");
     };
@@ -75,7 +75,7 @@ fn the_right_server_is_connected_to_and_no_other() {
     );
 
     let right = at(NAME, &format!("sslmode=verify-full&sslrootcert={root}"));
-    let said = fullset(&right, "migrate", &[]);
+    let said = command("migrate", &right).output().expect("the service starts");
     assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
     let service = Running::start(&right, &[]);
     let runtime = tokio::runtime::Runtime::new().expect("threads start");

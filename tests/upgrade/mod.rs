@@ -114,33 +114,7 @@ async fn keep(world: &World, schema: &str) {
         answers.insert(address.clone(), facts(&chief.find(&address).await));
     }
     // The second agency is as large and adds nothing.
-    let tables = [
-        "lapse",
-        "standing",
-        "replaced",
-        "record",
-        "journal",
-        "credential",
-        "enrolment",
-        "pin",
-        "photo",
-        "photo_part",
-        "refresh_token",
-        "sign_in",
-        "access_link",
-        "second_factor",
-        "recovery_code",
-        "access_event",
-        "api_key_secret",
-        "agency",
-    ];
-    for table in tables {
-        let column = if table == "agency" { "id" } else { "agency" };
-        sql::run(
-            &world.location,
-            &format!("DELETE FROM {table} WHERE {column} = {}", world.id(world.ground.vale.id)),
-        );
-    }
+    world.forget_agency(world.ground.vale.id);
     let mut ground = world.ground.clone();
     for person in [&mut ground.harrow, &mut ground.vale, &mut ground.bare]
         .into_iter()

@@ -18,7 +18,12 @@ use std::{future::Future, net::TcpListener, panic::AssertUnwindSafe, path::PathB
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use fullset::{
     app::{self, Settings},
-    platform::{clock::Clock, db::Location, http::CorsOrigins},
+    platform::{
+        backup::{LEFT_OUT, TABLES},
+        clock::Clock,
+        db::Location,
+        http::CorsOrigins,
+    },
     slices::{photos::PhotoPlace, receivers::Outward},
 };
 use futures_util::FutureExt as _;
@@ -243,6 +248,15 @@ impl World {
             &self.location,
             &format!("SELECT count(*) AS n FROM journal WHERE agency = {}", self.id(self.agency().id)),
         )
+    }
+
+    /// Takes an agency away, from every table.
+    pub fn forget_agency(&self, id: Uuid) {
+        let left_out = LEFT_OUT.iter().map(|(table, _)| *table).filter(|table| *table != "signing_key");
+        for table in left_out.chain(TABLES.iter().rev().copied()) {
+            let column = if table == "agency" { "id" } else { "agency" };
+            sql::run(&self.location, &format!("DELETE FROM {table} WHERE {column} = {}", self.id(id)));
+        }
     }
 
     /// An id as the database's SQL writes it.
