@@ -30,7 +30,7 @@ pub fn step_of(key: &[u8], code: &str, now: DateTime<Utc>, used: i64) -> Option<
     let present = now.timestamp().div_euclid(STEP_SECONDS);
     (present - DRIFT..=present + DRIFT)
         .filter(|step| verify_slices_are_equal(code_of(key, *step).as_bytes(), code.as_bytes()).is_ok() && *step > used)
-        .last()
+        .next_back()
 }
 
 /// A key as an authenticator takes it.
