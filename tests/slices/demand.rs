@@ -47,28 +47,6 @@ on_both!(a_file_is_read_first_then_set_and_what_was_before_can_be_set_again, asy
     assert_eq!(coordinator.find(&path).await["zones"], before["zones"]);
 });
 
-on_both!(a_page_of_history_ends_where_it_weighs_much, async |world: &World| {
-    let (coordinator, path) = (world.coordinator(), format!("/v1/demand/{}", world.agency().id));
-    let zones: Vec<Value> = (0..2_000).map(|n| zone(&format!("{n} {}", "z".repeat(150)), 39.7, -105.0, 1.0)).collect();
-    coordinator.ask(Method::PATCH, &path, Some(&json!({ "zones": zones })), &[]).await.ok();
-    for n in 0..4 {
-        coordinator.edit(&path, json!({ "zones": zones, "counts": format!("crashes {n}") })).await.ok();
-    }
-    let (mut next, mut revisions) = (String::new(), Vec::new());
-    loop {
-        let page = coordinator.get(&format!("{path}/history?limit=50{next}")).await;
-        assert!(page.text.len() < 4 * 1024 * 1024, "{} bytes", page.text.len());
-        let page = page.ok();
-        revisions.extend(page["items"].as_array().unwrap().iter().map(|item| item["revision"].as_i64().unwrap()));
-        match page["next"].as_str() {
-            Some(key) => next = format!("&after={key}"),
-            None => break,
-        }
-    }
-    assert_eq!(revisions.len(), 5);
-    assert!(revisions.is_sorted_by(|a, b| a > b), "{revisions:?}");
-});
-
 on_both!(a_zone_that_cannot_be_is_refused_by_its_place_in_the_list, async |world: &World| {
     let coordinator = world.coordinator();
     let path = format!("/v1/demand/{}", world.agency().id);

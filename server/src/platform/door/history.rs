@@ -73,41 +73,23 @@ pub struct HistoryPage {
 /// The most that is told of a search for what happened.
 const PAGE: i64 = 50;
 
-/// A page of history ends where it holds so many bytes, whatever was asked for: some records are megabytes each time they change.
-const MOST_BYTES: usize = 2 * 1024 * 1024;
-
 type Behind = (i64, Moment, Moment, Option<Uid>, String, String, String, Doc);
 
-/// One page of a record's history: what came before a revision, up to `limit` of it, and less where it weighs much.
+/// One page of a record's history: what came before a revision, up to `limit` of it.
 pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>, limit: i64) -> Result<HistoryPage, Fault> {
-    let (mut items, mut bytes, mut from) = (Vec::new(), 0, before.unwrap_or(i64::MAX));
-    // What has been weighed is doubled, so that little is read that the page has no room for.
-    let (mut left, mut next) = (limit, 1);
-    while left > 0 && bytes < MOST_BYTES {
-        let asked = left.min(next);
-        next *= 2;
-        let states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
-            .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(kind)).and(state::id.eq(Uid(id))))
-            .filter(state::rev.lt(from))
-            .order(state::rev.desc())
-            .limit(asked)
-            .select((state::rev, state::body))
-            .load(conn))?;
-        let read = told(
-            db,
-            registry,
-            agency,
-            states.into_iter().map(|(rev, body)| (rev, kind.to_owned(), body)).collect(),
-        )?;
-        let full = i64::try_from(read.len()).is_ok_and(|length| length == asked);
-        left = if full { left - asked } else { 0 };
-        bytes += read.iter().map(|item| item.body.get().len() + item.record.get().len()).sum::<usize>();
-        from = read.last().filter(|_| full).map_or(0, |item| item.revision);
-        items.extend(read);
-    }
+    let states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
+        .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(kind)).and(state::id.eq(Uid(id))))
+        .filter(state::rev.lt(before.unwrap_or(i64::MAX)))
+        .order(state::rev.desc())
+        .limit(limit)
+        .select((state::rev, state::body))
+        .load(conn))?;
+    let states = states.into_iter().map(|(rev, body)| (rev, kind.to_owned(), body)).collect();
+    let items = told(db, registry, agency, states)?;
+    let full = i64::try_from(items.len()).is_ok_and(|length| length == limit);
     Ok(HistoryPage {
+        next: items.last().filter(|_| full).map(|item| item.revision.to_string()),
         items,
-        next: (from > 0).then(|| from.to_string()),
     })
 }
 
