@@ -28,9 +28,7 @@ fn code_of(key: &[u8], step: i64) -> String {
 /// does not tell which it was.
 pub fn step_of(key: &[u8], code: &str, now: DateTime<Utc>, used: i64) -> Option<i64> {
     let present = now.timestamp().div_euclid(STEP_SECONDS);
-    (present - DRIFT..=present + DRIFT)
-        .filter(|step| verify_slices_are_equal(code_of(key, *step).as_bytes(), code.as_bytes()).is_ok() && *step > used)
-        .next_back()
+    (present - DRIFT..=present + DRIFT).rfind(|step| verify_slices_are_equal(code_of(key, *step).as_bytes(), code.as_bytes()).is_ok() && *step > used)
 }
 
 /// A key as an authenticator takes it.
