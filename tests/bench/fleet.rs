@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use fullset::{
-    cli::Founding,
+    cli,
     platform::{clock::Clock, db::Location},
+    slices::founding::Founding,
 };
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -27,7 +28,7 @@ pub async fn found(location: &Location) {
         email: "admin@bench.example".into(),
         password: "bench-password".into(),
     };
-    founding.found(location, Clock::system()).await.expect("an agency");
+    cli::found(founding, location, Clock::system()).await.expect("an agency");
 }
 
 /// Signs its admin in; answers the access token.

@@ -15,6 +15,8 @@ mod serve;
 mod settings;
 mod verify;
 
+pub use keep::found;
+
 use std::io::Read as _;
 
 use anyhow::{Context as _, bail};
