@@ -104,8 +104,10 @@ class SignedIn {
     this.unheard = store.lasting && (!status || status >= 500)
     if (!reply.ok && !this.unheard && status !== 401) return reply.problem
     const { owner } = this
-    await this.#leave()
+    // Nothing is shown as signed out before it is gone from here.
+    this.#close()
     await forget(store, owner)
+    await this.#leave()
     if (this.unheard) await store.write([{ put: 'meta', key: 'session', value: { ended: true, left: true } }])
     forgetHints()
     this.#channel?.postMessage('out')
@@ -188,10 +190,10 @@ class SignedIn {
 
   /** Somebody took this device out of the agency: nothing stays on it. */
   async #revoked() {
-    await this.#leave()
+    this.#close()
     await forgetAll(await disk())
     forgetHints()
-    this.left = []
+    await this.#leave()
     this.problem = REVOKED
     this.#channel?.postMessage('out')
   }
