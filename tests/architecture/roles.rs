@@ -65,6 +65,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
             "histogram",
             "ids",
             "patch",
+            "line",
             "rates",
             "said",
             "stop_signals",

@@ -201,15 +201,19 @@ on_both!(a_link_ends_with_what_its_maker_may_do, async |world: &World| {
     invited["district"] = json!(county.south);
     south.post("/v1/invitations", invited.clone()).await.ok();
     looking(world, 13).await.ok();
-    // Moved out of the maker's reach, and back.
+    // Moved out of the maker's reach; and back again, which makes the link no new one: it was for who the member was.
     let path = format!("/v1/members/{}", invited["id"].as_str().unwrap());
     admin.edit(&path, json!({ "district": county.north })).await.ok();
     looking(world, 13).await.refused(403, "link-spent");
     admin.edit(&path, json!({ "district": county.south })).await.ok();
-    looking(world, 13).await.ok();
+    looking(world, 13).await.refused(403, "link-spent");
+    let mut second = invitation(19, "crew");
+    second["district"] = json!(county.south);
+    south.post("/v1/invitations", second).await.ok();
+    looking(world, 19).await.ok();
     let maker = format!("/v1/members/{}", south.person.id);
     admin.edit(&maker, json!({ "role": "officer" })).await.ok();
-    using(world, 13).await.refused(403, "link-spent");
+    using(world, 19).await.refused(403, "link-spent");
 });
 
 on_both!(an_invitation_is_checked_like_any_member, async |world: &World| {

@@ -5,6 +5,7 @@ use reqwest::{Method, header};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
+use super::accounts::events;
 use crate::world::{Reply, World, on_both, sql};
 
 async fn post(world: &World, path: &str, headers: &[(&str, &str)], body: &Value) -> Reply {
@@ -204,6 +205,9 @@ on_both!(a_token_from_before_the_one_in_use_ends_the_whole_sign_in, async |world
     refresh(world, &third).await.refused(401, "session-ended");
     refresh(world, &second).await.refused(401, "session-ended");
     world.crew().sign_in().await.ok();
+    let told = events(&world.admin(), "").await;
+    let twice: Vec<_> = told.iter().filter(|(what, ..)| what == "token_used_twice").collect();
+    assert!(twice.len() == 1 && twice[0].1["id"] == json!(world.crew().person.id), "{told:?}");
 });
 
 on_both!(tokens_spent_at_once_by_several_have_one_successor, async |world: &World| {
@@ -211,6 +215,38 @@ on_both!(tokens_spent_at_once_by_several_have_one_successor, async |world: &Worl
     let all = futures_util::future::join_all((0..8).map(|_| refresh(world, &first))).await;
     let next: std::collections::BTreeSet<String> = all.into_iter().map(|reply| reply.ok()["refresh_token"].to_string()).collect();
     assert_eq!(next.len(), 1, "{next:?}");
+});
+
+on_both!(a_password_that_was_right_before_a_reset_signs_nobody_in_after_it, async |world: &World| {
+    let (admin, crew) = (world.admin(), world.crew());
+    let path = format!("/v1/members/{}", crew.person.id);
+    let rev = admin.rev(&path).await;
+    let old = json!({ "email": crew.person.email, "password": crew.person.password });
+    // The reset stands first in the line of passwords; the others have read the old hash while they wait behind it.
+    let (reset, entries) = tokio::join!(
+        admin.patch_on(&path, rev, json!({ "password": "ladder-seven-morning-rain" })),
+        futures_util::future::join_all((0..5).map(|_| post(world, "/v1/session", &[], &old)))
+    );
+    reset.ok();
+    for entry in entries {
+        if entry.status == 200 {
+            refresh(world, &entry.ok()["refresh_token"]).await.refused(401, "session-ended");
+        } else {
+            assert!([401, 429].contains(&entry.status), "{} {}", entry.status, entry.text);
+        }
+    }
+});
+
+on_both!(a_sign_in_is_refreshed_sixty_times_at_once_and_then_seldom, async |world: &World| {
+    let own = json!({ "email": world.crew().person.email, "password": world.crew().person.password });
+    let mut token = post(world, "/v1/session", &[], &own).await.ok()["refresh_token"].take();
+    for _ in 0..60 {
+        token = refresh(world, &token).await.ok()["refresh_token"].take();
+    }
+    let slowed = refresh(world, &token).await;
+    let wait = wait_of(&slowed);
+    slowed.refused(429, "slow-down");
+    assert!(wait.is_some_and(|wait| (1..=7).contains(&wait)), "{wait:?}");
 });
 
 on_both!(a_refresh_token_lasts_thirty_days, async |world: &World| {

@@ -78,6 +78,12 @@ fn say(life: &NewLife, taken_at: Option<DateTime<Utc>>) {
              since then is as it was before. Do those again."
         );
     }
+    if life.keys > 0 {
+        println!(
+            "{} keys of programs answer no more: some may have been revoked since. Make new ones.",
+            life.keys
+        );
+    }
 }
 
 async fn restore(backup: &Checked, (location, photos): (&Location, &PhotoPlace), now: DateTime<Utc>, keep_sign_ins: bool) -> anyhow::Result<NewLife> {

@@ -47,6 +47,9 @@ pub struct Serve {
     /// The service stands behind a proxy that speaks TLS: cookies travel over TLS alone
     #[arg(long, env = "FULLSET_BEHIND_TLS")]
     behind_tls: bool,
+    /// Speak HTTP to other machines without TLS, although whoever is on the way reads passwords: for a line that nobody else is on
+    #[arg(long, env = "FULLSET_PLAIN_HTTP")]
+    plain_http: bool,
     /// The network of a proxy in front of the service, whose X-Forwarded-For and X-Forwarded-Host are believed: 127.0.0.1 or
     /// 10.0.0.0/8; may be said again. None unless said, and then limits count all callers behind a proxy as one
     #[arg(long = "behind-proxy", env = "FULLSET_BEHIND_PROXY", value_delimiter = ',', value_name = "NETWORK")]
@@ -179,6 +182,16 @@ fn open_many_files() {
     }
 }
 
+/// Refuses to be spoken to from other machines over a line on which passwords can be read.
+fn refuse_open_line(address: SocketAddr, guarded: bool) -> anyhow::Result<()> {
+    anyhow::ensure!(
+        guarded || address.ip().to_canonical().is_loopback(),
+        "at {address} other machines would send passwords without TLS. Give a certificate (--tls-cert and --tls-key, or --tls-self-signed DIR), \
+         say --behind-tls where a proxy speaks TLS for it, or --plain-http where nobody else is on that line"
+    );
+    Ok(())
+}
+
 fn listen_for_metrics(address: &str) -> anyhow::Result<TcpListener> {
     TcpListener::bind(address).with_context(|| format!("metrics cannot be told at {address}: give a free ADDRESS:PORT with --metrics"))
 }
@@ -198,6 +211,7 @@ impl Serve {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
         let tls = self.certificate.open(address)?;
+        refuse_open_line(address, tls.is_some() || self.behind_tls || self.plain_http)?;
         let sealing = self.sealing.read()?;
         let runtime = runtime()?;
         let ended: anyhow::Result<()> = runtime.block_on(async move {
@@ -229,5 +243,22 @@ impl Serve {
         // Nobody waits any more for what still asks the database.
         runtime.shutdown_timeout(Duration::from_millis(500));
         ended
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_this_machine_speaks_without_tls_unless_that_is_said() {
+        let open = |address: &str, guarded| refuse_open_line(address.parse().unwrap(), guarded).is_ok();
+        for own in ["127.0.0.1:80", "127.8.0.1:80", "[::1]:80", "[::ffff:127.0.0.1]:80"] {
+            assert!(open(own, false), "{own}");
+        }
+        for other in ["0.0.0.0:80", "[::]:80", "192.0.2.7:80", "[2001:db8::7]:80"] {
+            assert!(!open(other, false), "{other}");
+            assert!(open(other, true), "{other}");
+        }
     }
 }

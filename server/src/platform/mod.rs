@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `line`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -29,6 +29,7 @@ pub mod hex;
 pub mod histogram;
 pub mod http;
 pub mod ids;
+pub mod line;
 pub mod past;
 pub mod listing;
 pub mod patch;

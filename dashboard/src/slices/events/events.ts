@@ -6,6 +6,7 @@ const WORDS: Record<What, [mark: string, sentence: string]> = {
   signed_in: ['Signed in', 'Signed in'],
   password_wrong: ['Wrong password', 'A wrong password was given'],
   code_wrong: ['Wrong code', 'A wrong code was given after the right password'],
+  token_used_twice: ['Used twice', 'The same sign-in was used from two places, one of them a copy; it was ended'],
   sign_ins_ended: ['Signed out', 'Signed out elsewhere'],
   password_changed: ['Password changed', 'The password was changed'],
   link_made: ['Link made', 'A link was made that sets a password'],
@@ -16,7 +17,7 @@ const WORDS: Record<What, [mark: string, sentence: string]> = {
   key_made: ['Key made', 'A key for a program was made'],
   key_revoked: ['Key revoked', 'A key of a program was revoked'],
 }
-const LOOK_AT: What[] = ['password_wrong', 'code_wrong', 'second_factor_off', 'recovery_code_used']
+const LOOK_AT: What[] = ['token_used_twice', 'password_wrong', 'code_wrong', 'second_factor_off', 'recovery_code_used']
 
 /** What wants a look is marked; a word that this version does not know is shown as it is. */
 export function eventMark(what: What) {

@@ -101,6 +101,11 @@ pub fn drop_keys_of(db: &mut Db, agency: AgencyId, maker: MemberId) -> Result<()
     Ok(())
 }
 
+/// Forgets every key there is: the database was put back, and nobody knows which were revoked since. Answers how many.
+pub fn drop_keys(db: &mut Db) -> Result<usize, Fault> {
+    Ok(on!(db, conn => diesel::delete(api_key_secret::table).execute(conn))?)
+}
+
 /// Refuses a key that does not answer any more, as the database has it.
 pub fn key_stands(db: &mut Db, agency: AgencyId, id: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
     let key = (Uid::from(agency), Uid(id));

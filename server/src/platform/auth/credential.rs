@@ -1,6 +1,9 @@
 //! What a member signs in with: an email and the hash of a password.
 
 use diesel::prelude::*;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest as _, Sha256};
+use uuid::Uuid;
 
 use super::Email;
 use crate::{
@@ -33,9 +36,25 @@ pub struct Credential {
 }
 
 impl Credential {
+    /// What tells this password from every other that the member had or will have.
+    pub fn stamp(&self) -> PasswordStamp {
+        PasswordStamp::of(&self.hash)
+    }
+
     /// Whether the hash is one that a password can be held against.
     pub fn is_well_formed(&self) -> bool {
         super::password::is_hash(&self.hash)
+    }
+}
+
+/// What tells one password of a member from the next without telling anything of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PasswordStamp(String);
+
+impl PasswordStamp {
+    fn of(hash: &str) -> Self {
+        let id = Sha256::digest(hash.as_bytes());
+        Self(Uuid::from_slice(id.get(..16).unwrap_or_default()).unwrap_or_default().simple().to_string())
     }
 }
 
@@ -67,6 +86,16 @@ pub fn credential_for(db: &mut Db, agency: AgencyId, member: MemberId) -> Result
     let key = (Uid::from(agency), Uid::from(member));
     let found: Option<CredentialRow> = on!(db, conn => credential::table.find(key).select(CredentialRow::as_select()).first(conn).optional())?;
     Ok(found.map(Credential::from))
+}
+
+/// Whether a member's password is still the one that was right. Nobody changes it before this transaction ends.
+pub(super) fn still_has(db: &mut Db, (agency, member): (AgencyId, MemberId), right: &PasswordStamp) -> Result<bool, Fault> {
+    let query = credential::table.find((Uid::from(agency), Uid::from(member))).select(credential::password_hash);
+    let present: Option<String> = match db {
+        Db::Sqlite(conn) => query.first(conn).optional()?,
+        Db::Postgres(conn) => query.for_share().first(conn).optional()?,
+    };
+    Ok(present.is_some_and(|hash| PasswordStamp::of(&hash) == *right))
 }
 
 /// Whether anybody can sign in to an agency of this database.

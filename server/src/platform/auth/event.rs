@@ -56,6 +56,8 @@ events! {
     PasswordWrong = "password_wrong";
     /// A wrong code of the second factor was given.
     CodeWrong = "code_wrong";
+    /// The same token was used from two places: one of them was a copy, and the sign-in ended.
+    TokenUsedTwice = "token_used_twice";
     /// Sign-ins were ended by a member.
     SignInsEnded = "sign_ins_ended";
     /// The password was changed.

@@ -3,10 +3,8 @@
 
 use chrono::TimeDelta;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest as _, Sha256};
-use uuid::Uuid;
 
-use super::{Credential, Keys, keys::ISSUER};
+use super::{Credential, Keys, PasswordStamp, keys::ISSUER};
 use crate::platform::{
     error::{self, Fault},
     ids::{AgencyId, MemberId},
@@ -38,18 +36,13 @@ pub struct HalfSignIn {
     /// What is missing.
     pub missing: SecondHalf,
     /// Of the password that was right: another one since makes it void.
-    password: String,
+    password: PasswordStamp,
     iss: String,
     aud: String,
     exp: i64,
 }
 
-fn stamp(hash: &str) -> String {
-    let id = Sha256::digest(hash.as_bytes());
-    Uuid::from_slice(id.get(..16).unwrap_or_default()).unwrap_or_default().simple().to_string()
-}
-
-fn over() -> Fault {
+pub(super) fn over() -> Fault {
     Fault::new(error::SESSION_ENDED, "This took too long, or the password was changed meanwhile; sign in again")
 }
 
@@ -60,7 +53,7 @@ impl Keys {
             agency: known.agency,
             member: known.member,
             missing,
-            password: stamp(&known.hash),
+            password: known.stamp(),
             iss: ISSUER.to_owned(),
             aud: AUDIENCE.to_owned(),
             exp: (self.now() + TimeDelta::seconds(HALF_SECONDS)).timestamp(),
@@ -78,10 +71,15 @@ impl Keys {
 }
 
 impl HalfSignIn {
+    /// Of the password that was right.
+    pub fn password(&self) -> &PasswordStamp {
+        &self.password
+    }
+
     /// Refuses it where the member's password is another by now.
     pub fn holds(&self, present: Option<&Credential>) -> Result<(), Fault> {
         match present {
-            Some(present) if stamp(&present.hash) == self.password => Ok(()),
+            Some(present) if present.stamp() == self.password => Ok(()),
             _ => Err(over()),
         }
     }

@@ -160,6 +160,11 @@ impl Actor {
         }
     }
 
+    /// By whom what is sent is counted: the member, however many sign-ins it has, else the tablet or the program; none of the service.
+    pub fn sender(&self) -> Option<Uuid> {
+        self.member.map(Uuid::from).or(self.device).or(self.sign_in)
+    }
+
     /// Whether the member acts in a part of the agency alone.
     pub fn is_bounded(&self) -> bool {
         self.station.is_some() || self.district.is_some()

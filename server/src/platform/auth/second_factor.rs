@@ -1,7 +1,7 @@
 //! The second factor of a member: the key of an authenticator, and ten recovery codes for the day on which it is lost.
 //!
 //! The key is kept as it is, because a code can only be checked with it; it stands in this table alone. Recovery codes are kept as hashes:
-//! 16 signs of 31 are 79 bits, which nobody finds from a hash. A code of six digits is one of a million, and three count at a time: with
+//! 24 signs of 31 are 118 bits, which nobody finds from a hash. A code of six digits is one of a million, and three count at a time: with
 //! five free tries and then a quarter of an hour between two, whoever knows the password has some hundred tries a day, a chance of one in
 //! three thousand. Tries are counted beside the key, so that all processes count together and none forgets.
 
@@ -30,7 +30,7 @@ use crate::{
 /// How many recovery codes a member has.
 pub const RECOVERY_CODES: usize = 10;
 /// Signs of a recovery code, in groups of four.
-const RECOVERY_SIGNS: usize = 16;
+const RECOVERY_SIGNS: usize = 24;
 /// The most signs of a code that is looked at.
 const MOST_CODE: usize = 40;
 
@@ -72,6 +72,15 @@ fn key(agency: AgencyId, member: MemberId) -> Key {
 
 fn find(db: &mut Db, key: Key) -> Result<Option<FactorRow>, Fault> {
     Ok(on!(db, conn => second_factor::table.find(key).select(FactorRow::as_select()).first(conn).optional())?)
+}
+
+/// The row of a member, which nobody else reads so before this transaction ends: of two codes at the same instant one counts first.
+fn hold(db: &mut Db, key: Key) -> Result<Option<FactorRow>, Fault> {
+    let query = second_factor::table.find(key);
+    Ok(match db {
+        Db::Sqlite(conn) => query.select(FactorRow::as_select()).first(conn).optional()?,
+        Db::Postgres(conn) => query.select(FactorRow::as_select()).for_update().first(conn).optional()?,
+    })
 }
 
 /// Whether a member has a second factor, since when, and how many recovery codes.
@@ -169,7 +178,7 @@ impl Sessions {
     pub fn start_factor(&self, agency: AgencyId, member: MemberId) -> Result<[u8; totp::KEY_BYTES], Fault> {
         let (key, secret, now) = (key(agency, member), rand::random::<[u8; totp::KEY_BYTES]>(), self.clock.now());
         self.db()?.transaction(Access::Write, |db| {
-            let known = find(db, key)?;
+            let known = hold(db, key)?;
             if known.as_ref().is_some_and(|row| row.on_at.is_some()) {
                 return Err(Fault::rule("Your second factor is on already; turn it off first, to set up another"));
             }
@@ -193,7 +202,7 @@ impl Sessions {
     pub fn confirm_factor(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<Vec<String>, Fault> {
         let (key, now) = (key(agency, member), self.clock.now());
         self.db()?.transaction(Access::Write, |db| {
-            let row = find(db, key)?.filter(|row| row.on_at.is_none()).ok_or_else(none)?;
+            let row = hold(db, key)?.filter(|row| row.on_at.is_none()).ok_or_else(none)?;
             if let Err(fault) = try_code(db, &row, code, now)? {
                 return Ok(Err(fault));
             }
@@ -206,7 +215,7 @@ impl Sessions {
     pub fn check_code(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<RightCode, Fault> {
         let (key, now) = (key(agency, member), self.clock.now());
         self.db()?.transaction(Access::Write, |db| {
-            let row = find(db, key)?.filter(|row| row.on_at.is_some()).ok_or_else(none)?;
+            let row = hold(db, key)?.filter(|row| row.on_at.is_some()).ok_or_else(none)?;
             try_code(db, &row, code, now)
         })?
     }

@@ -16,9 +16,10 @@ use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
 use super::{
-    AccessEventKind, AskedFrom, Credential, Ended, NewEvent,
+    AccessEventKind, AskedFrom, Credential, Ended, NewEvent, PasswordStamp,
+    credential::still_has,
     ended::refusal,
-    note,
+    half, note,
     sign_in::{self, Of},
 };
 use crate::{
@@ -32,9 +33,12 @@ use crate::{
         },
         error::{self, Fault},
         ids::{AgencyId, MemberId},
+        rates::Rates,
     },
 };
 
+/// The most sign-ins of a member that are open: the one that was seen longest ago ends for the next.
+const MOST_OPEN: i64 = 100;
 /// How long a refresh token serves.
 const REFRESH: TimeDelta = TimeDelta::days(30);
 
@@ -63,6 +67,21 @@ pub enum Which {
     AllBut(Uuid),
 }
 
+/// Who signs in, and by what.
+#[derive(Debug, Clone, Copy)]
+pub struct NewSignIn<'a> {
+    /// Id of the agency.
+    pub agency: AgencyId,
+    /// The member; none for a shared tablet.
+    pub member: Option<MemberId>,
+    /// The device, where one was enrolled.
+    pub device: Option<Uuid>,
+    /// The password that was right, where it was by one: another one by now signs nobody in.
+    pub password: Option<&'a PasswordStamp>,
+    /// From where.
+    pub from: &'a AskedFrom,
+}
+
 /// Who a session belongs to, and the token that refreshes it.
 #[derive(Debug)]
 pub struct SessionTokens {
@@ -85,6 +104,10 @@ pub struct Sessions {
     pub(super) clock: Clock,
     pub(super) ended: Arc<Ended>,
     nobody: String,
+    /// Sign-ins of each member, whose password was right.
+    begun: Rates<Uuid>,
+    /// Refreshes of each sign-in.
+    refreshed: Rates<Uuid>,
 }
 
 impl Sessions {
@@ -92,7 +115,14 @@ impl Sessions {
     pub fn open(pool: Pool, clock: Clock, ended: Arc<Ended>) -> Result<Self, Fault> {
         // An unknown email costs as much time as a wrong password.
         let nobody = super::hash(&Uuid::now_v7().to_string())?;
-        let sessions = Self { pool, clock, ended, nobody };
+        let sessions = Self {
+            pool,
+            clock,
+            ended,
+            nobody,
+            begun: Rates::new(60, 6),
+            refreshed: Rates::new(60, 10),
+        };
         sessions.ended.look(&mut *sessions.db()?)?;
         Ok(sessions)
     }
@@ -112,7 +142,23 @@ impl Sessions {
     }
 
     /// Starts the sign-in of somebody who is known by now: a member, a device, or a member's device.
-    pub fn begin(&self, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>, from: &AskedFrom) -> Result<SessionTokens, Fault> {
+    ///
+    /// # Errors
+    /// `session-ended` when the password was changed since it was found to be right, `slow-down` for whoever signs in too often.
+    pub fn begin(&self, new: NewSignIn<'_>) -> Result<SessionTokens, Fault> {
+        let NewSignIn {
+            agency,
+            member,
+            device,
+            password,
+            from,
+        } = new;
+        if let Some(member) = member {
+            self.begun.take(&member.into(), 1).map_err(|seconds| {
+                let words = "You have signed in very often; wait as long as Retry-After says, or use a sign-in that you have";
+                Fault::new(error::SLOW_DOWN, words).again_in(seconds)
+            })?;
+        }
         let holder = Of {
             agency: agency.into(),
             member: member.map(Uid::from),
@@ -123,8 +169,14 @@ impl Sessions {
         let now = self.clock.now();
         let row = row(holder, &refresh, now);
         self.db()?.transaction(Access::Write, |db| {
+            if let (Some(member), Some(password)) = (member, password)
+                && !still_has(db, (agency, member), password)?
+            {
+                return Err(half::over());
+            }
             sign_in::began(db, holder, from, now)?;
             if let Some(member) = member {
+                end_oldest(db, agency, member, now)?;
                 note(db, NewEvent::own(agency, member, AccessEventKind::SignedIn, from.clone()), now)?;
             }
             insert(db, &row)
@@ -138,9 +190,13 @@ impl Sessions {
         let mut db = self.db()?;
         let spent_hash = digest(refresh);
         // A token that is on no record takes the database's writer from nobody.
-        if find(&mut db, &spent_hash)?.is_none() {
+        let Some(known) = find(&mut db, &spent_hash)? else {
             return Err(refusal(false));
-        }
+        };
+        self.refreshed.take(&known.family.0, 1).map_err(|seconds| {
+            let words = "This sign-in is refreshed very often; use the access token that you have until it ends";
+            Fault::new(error::SLOW_DOWN, words).again_in(seconds)
+        })?;
         let answer = db.transaction(Access::Write, |db| {
             let Some(found) = find(db, &spent_hash)? else {
                 return Ok::<_, Fault>(Err(refusal(false)));
@@ -164,6 +220,10 @@ impl Sessions {
                 Some(row) => Ok(Ok(tokens(&row, next))),
                 None => {
                     end_family(db, found.family, now)?;
+                    if let Some(member) = found.member {
+                        let (agency, member) = (AgencyId(found.agency.0), MemberId(member.0));
+                        note(db, NewEvent::own(agency, member, AccessEventKind::TokenUsedTwice, from.clone()), now)?;
+                    }
                     Ok(Err(Fault::new(
                         error::SESSION_ENDED,
                         "This sign-in was used from two places and has been ended; sign in again",
@@ -311,6 +371,31 @@ fn end_family(db: &mut Db, family: Uid, now: DateTime<Utc>) -> Result<(), Fault>
     on!(db, conn => diesel::update(refresh_token::table.filter(refresh_token::family.eq(family).and(refresh_token::ended_at.is_null())))
         .set(refresh_token::ended_at.eq(Moment(now)))
         .execute(conn))?;
+    Ok(())
+}
+
+/// Ends what a member has open beyond [`MOST_OPEN`], those that were refreshed longest ago first.
+fn end_oldest(db: &mut Db, agency: AgencyId, member: MemberId, now: DateTime<Utc>) -> Result<(), Fault> {
+    let (own, now) = ((Uid::from(agency), Uid::from(member)), Moment(now));
+    let open = || {
+        refresh_token::table
+            .filter(refresh_token::agency.eq(own.0).and(refresh_token::member.eq(own.1)))
+            .filter(
+                refresh_token::spent_at
+                    .is_null()
+                    .and(refresh_token::ended_at.is_null())
+                    .and(refresh_token::expires_at.gt(now)),
+            )
+    };
+    let over: Vec<Uid> = on!(&mut *db, conn => open()
+        .order(refresh_token::issued_at.desc())
+        .select(refresh_token::family)
+        .offset(MOST_OPEN)
+        .limit(MOST_OPEN)
+        .load(conn))?;
+    for family in over {
+        end_family(db, family, now.0)?;
+    }
     Ok(())
 }
 

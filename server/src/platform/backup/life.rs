@@ -1,6 +1,6 @@
-//! A database that was put back to an earlier state begins a new life. Clients have seen more than it knows, so three things must
+//! A database that was put back to an earlier state begins a new life. Clients have seen more than it knows, so four things must
 //! never be mistaken for those of the life before: revisions, which go on far behind those that were lost; tokens of the feed, which
-//! are sealed with the journal's hash and fit no more; and sign-ins, of which nobody knows which were ended since.
+//! are sealed with the journal's hash and fit no more; and sign-ins and keys of programs, of which nobody knows which were ended since.
 
 use chrono::{DateTime, Utc};
 use fullset_calc::instant::Written;
@@ -13,6 +13,8 @@ use crate::platform::{auth, db::Db, door, error::Fault};
 pub struct NewLife {
     /// Sign-ins that were ended.
     pub ended: usize,
+    /// Keys of programs that answer no more.
+    pub keys: usize,
     /// Agencies.
     pub agencies: usize,
 }
@@ -30,6 +32,8 @@ pub fn begin_new_life(db: &mut Db, now: DateTime<Utc>, taken_at: Option<DateTime
         life.ended = auth::end_every(db, now)?;
         // One that was used or taken back since the copy would serve again.
         auth::void_links(db)?;
+        // One that was revoked since would answer again.
+        life.keys = auth::drop_keys(db)?;
     }
     Ok(life)
 }

@@ -246,7 +246,7 @@ impl Door {
         let slow = commands
             .iter()
             .any(|command| registry.slow(&command.kind) && command.by.is_none() && registry.permit(actor, &command.kind).is_ok());
-        let place = slow.then(|| self.hashing.place()).transpose()?;
+        let place = slow.then(|| self.hashing.place(actor.sender())).transpose()?;
         let read = move |place: Option<&HashingPlace>| reading::ready(&registry, &own, place, (received_at, sent_at), commands);
         let ready = if slow {
             let read = tokio::task::spawn_blocking(move || read(place.as_ref())).await;

@@ -144,7 +144,7 @@ async fn change_password(
     let known = proven(&request, &shared, &limits, (&member.email, &given.present), password_wrong).await?;
     auth::check_password(&given.password)?;
     check_own_words(&given.password, &[&member.name, member.email.as_str(), &own_agency.name])?;
-    let made = hashed(&shared, given.password).await?;
+    let made = hashed(&shared, Some(id), given.password).await?;
     let body = json!({ "id": id, "kept": kept, "was": known.hash, "made": made.hash(), "from": asked_from(&request, &shared).network });
     let sender = Actor {
         member: Some(id),
@@ -160,9 +160,9 @@ async fn change_password(
     }
 }
 
-/// Hashes a new password, in its turn.
-pub async fn hashed(shared: &Arc<Shared>, password: String) -> Result<NewPassword, Fault> {
-    let place = shared.door.hashing().place()?;
+/// Hashes a new password, in its turn. `sender`: the member who is signed in and chose it.
+pub async fn hashed(shared: &Arc<Shared>, sender: Option<MemberId>, password: String) -> Result<NewPassword, Fault> {
+    let place = shared.door.hashing().place(sender.map(Uuid::from))?;
     let turn = place.turn().await?;
     shared
         .slow(move |_| {

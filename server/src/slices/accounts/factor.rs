@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{AccessEventKind, Actor, AskedFrom, NewEvent, SecondHalf, authenticator_address, base32},
+        auth::{AccessEventKind, Actor, AskedFrom, HalfSignIn, NewEvent, SecondHalf, authenticator_address, base32},
         error::{self, Fault},
         http::{Anyone, Api, Body, Caller, Doc, Json, Shared, asked_from, same_origin},
         ids::{AgencyId, MemberId},
@@ -146,7 +146,7 @@ struct ConfirmFactor {
 /// A second factor that is on.
 #[derive(Serialize, ToSchema)]
 struct FactorOn {
-    /// The recovery codes, each of four groups of four signs.
+    /// The recovery codes, each of six groups of four signs.
     #[schema(max_items = 10)]
     recovery_codes: Vec<String>,
     /// With a ticket: the sign-in.
@@ -165,7 +165,7 @@ struct GivenCode {
 /// Recovery codes.
 #[derive(Serialize, ToSchema)]
 struct RecoveryCodes {
-    /// Each of four groups of four signs.
+    /// Each of six groups of four signs.
     #[schema(max_items = 10)]
     recovery_codes: Vec<String>,
 }
@@ -184,7 +184,7 @@ async fn show(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<Json<F
 }
 
 /// Whose second factor a ticket lets set up.
-async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, browser: bool) -> Result<(AgencyId, MemberId), Fault> {
+async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, browser: bool) -> Result<HalfSignIn, Fault> {
     if browser {
         same_origin(request, shared)?;
     }
@@ -192,7 +192,7 @@ async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, br
     if half.missing != SecondHalf::SetUp {
         return Err(Fault::rule("This sign-in lacks a code, not a second factor; give the code"));
     }
-    Ok((half.agency, half.member))
+    Ok(half)
 }
 
 async fn start(
@@ -204,7 +204,10 @@ async fn start(
 ) -> Result<Json<FactorKey>, Fault> {
     let shared = shared.into_inner();
     let (agency, id) = match &given.ticket {
-        Some(ticket) => by_ticket(&request, &shared, ticket, false).await?,
+        Some(ticket) => {
+            let half = by_ticket(&request, &shared, ticket, false).await?;
+            (half.agency, half.member)
+        }
         None => {
             let actor = caller?.0;
             (actor.agency, own(&actor)?.0)
@@ -230,8 +233,12 @@ async fn confirm(
 ) -> Result<Json<FactorOn>, Fault> {
     let shared = shared.into_inner();
     let from = asked_from(&request, &shared);
-    let (agency, id) = match &given.ticket {
-        Some(ticket) => by_ticket(&request, &shared, ticket, given.browser).await?,
+    let half = match &given.ticket {
+        Some(ticket) => Some(by_ticket(&request, &shared, ticket, given.browser).await?),
+        None => None,
+    };
+    let (agency, id) = match &half {
+        Some(half) => (half.agency, half.member),
         None => {
             let actor = caller?.0;
             (actor.agency, own(&actor)?.0)
@@ -250,10 +257,10 @@ async fn confirm(
             codes
         })
         .await?;
-    if given.ticket.is_none() {
+    let Some(half) = half else {
         return Json::of(&FactorOn { recovery_codes, session: None });
-    }
-    let (session, cookies) = begin(shared, agency, id, given.browser, from).await?;
+    };
+    let (session, cookies) = begin(shared, (agency, id, half.password().clone()), given.browser, from).await?;
     let answer = FactorOn {
         recovery_codes,
         session: Some(session),

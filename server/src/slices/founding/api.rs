@@ -116,6 +116,10 @@ struct FoundFirst {
     password: String,
 }
 
+fn there_is_one() -> Fault {
+    Fault::rule("There is an agency already; sign in, or ask its admin to be added")
+}
+
 async fn found(
     _: Anyone,
     request: HttpRequest,
@@ -136,15 +140,19 @@ async fn found(
         email: given.email,
         password: given.password,
     };
-    let (own, code) = (founder.clone(), given.code);
+    // Nobody takes the writer from the others who does not know the code.
+    if shared.read(any).await? {
+        return Err(there_is_one());
+    }
+    if !founder.code.matches(&given.code) {
+        let words = "This is not the code that the service printed when it started; look at its terminal or its log";
+        return Err(Fault::new(error::CODE_UNKNOWN, words).at("body.code"));
+    }
+    let own = founder.clone();
     let begun = shared.slow(move |shared| {
         db::transaction(&own.writers, Access::Write, |db| {
             if any(db)? {
-                return Err(Fault::rule("There is an agency already; sign in, or ask its admin to be added"));
-            }
-            if !own.code.matches(&code) {
-                let words = "This is not the code that the service printed when it started; look at its terminal or its log";
-                return Err(Fault::new(error::CODE_UNKNOWN, words).at("body.code"));
+                return Err(there_is_one());
             }
             founding.begin(db, &shared.door).map(|agency| (agency, founding))
         })

@@ -149,7 +149,7 @@ async fn use_link(
     let (hash, link, member, agency) = open(&shared, &given.secret).await?;
     auth::check_password(&given.password)?;
     check_own_words(&given.password, &[&member.name, member.email.as_str(), &agency.name])?;
-    let made = hashed(&shared, given.password).await?;
+    let made = hashed(&shared, None, given.password).await?;
     let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": from.network });
     let sender = Actor {
         member: Some(member.id),

@@ -220,7 +220,8 @@ impl Act for EditMember {
         if !stays {
             auth::drop_keys_of(write.ending(), agency, member.id)?;
         }
-        if !member.active {
+        // A link is for who the member was when it was made.
+        if !stays {
             auth::void_link(write.beside(), agency, member.id)?;
         }
         write.save(member, scope)

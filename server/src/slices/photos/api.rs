@@ -9,12 +9,12 @@ use utoipa::openapi::{ObjectBuilder, path::ParameterIn, schema::Type};
 
 use super::{
     PhotoName, Photos,
-    line::Place,
     ops::{self, MOST_BYTES, Part, UploadResult},
 };
 use crate::platform::{
     error::{self, Fault},
     http::{Api, Argument, Caller, Doc, RawBody},
+    line::LinePlace,
 };
 
 /// How many bytes of the photo are here.
@@ -182,7 +182,7 @@ fn refused_at_offset(fault: &Fault, offset: i64) -> HttpResponse {
 /// The bytes of a photo, with the place that they take up until it is kept.
 struct Upload {
     bytes: web::Bytes,
-    place: Place,
+    place: LinePlace,
 }
 
 impl FromRequest for Upload {
@@ -194,7 +194,7 @@ impl FromRequest for Upload {
         let place = caller.and_then(|Caller(actor)| {
             let photos = request.app_data::<web::Data<Photos>>();
             let photos = photos.ok_or_else(|| anyhow::anyhow!("the service was wired without its photos"))?;
-            photos.place(actor.sign_in)
+            photos.place(&actor)
         });
         // Nothing of them is read before there is a place.
         let bytes = place.is_ok().then(|| RawBody::from_request(request, payload));

@@ -8,7 +8,6 @@
 //! serial number and no hidden text goes with it. What was sent is forgotten.
 
 mod api;
-mod line;
 mod name;
 mod ops;
 mod picture;

@@ -4,11 +4,9 @@ use chrono::TimeDelta;
 use object_store::{GetResult, ObjectStore, ObjectStoreExt as _, path::Path};
 use sha2::{Digest as _, Sha256};
 use tokio::sync::Semaphore;
-use uuid::Uuid;
 
 use super::{
     PhotoName, PhotoPlace,
-    line::{Line, Place},
     picture::{self, Picture},
     rows::{self, Row},
 };
@@ -24,6 +22,7 @@ use crate::{
         error::{self, Fault},
         hex,
         ids::AgencyId,
+        line::{Line, LinePlace, NoPlace},
         record::{self, Record as _},
     },
     slices::agencies::{Agency, Policy},
@@ -35,6 +34,10 @@ pub const MOST_BYTES: usize = 12 * 1024 * 1024;
 const UNFINISHED: TimeDelta = TimeDelta::days(1);
 /// Pictures that are worked on at once. One takes up to 200 MB as pixels and as much again while it is turned.
 const AT_ONCE: usize = 2;
+/// How many photos, or parts of some, are being sent or worked on at once in this process.
+const MOST_SENT: usize = 16;
+/// How many of one sender.
+const MOST_SENT_EACH: usize = 2;
 /// How long the tidying sleeps.
 const TIDY: Duration = Duration::from_secs(60 * 60);
 
@@ -115,13 +118,16 @@ impl Photos {
             writers,
             clock,
             hands: Arc::new(Semaphore::new(AT_ONCE)),
-            line: Line::default(),
+            line: Line::new(MOST_SENT, MOST_SENT_EACH),
         })
     }
 
-    /// A place for a photo that is being sent, taken before its bytes are read.
-    pub(super) fn place(&self, sign_in: Option<Uuid>) -> Result<Place, Fault> {
-        self.line.take(sign_in.unwrap_or_default())
+    /// A place for a photo that is being sent, taken before its bytes are read: it holds up to twice its bytes in memory until it is kept.
+    pub(super) fn place(&self, actor: &Actor) -> Result<LinePlace, Fault> {
+        self.line.take(actor.sender().unwrap_or_default()).map_err(|full| match full {
+            NoPlace::Own => Fault::new(error::SLOW_DOWN, "You send two photos already; send the next when one has arrived").again_in(2),
+            NoPlace::All => Fault::new(error::BUSY, "Many photos are being sent just now; send this one again in a moment"),
+        })
     }
 
     async fn with_db<T: Send + 'static>(&self, access: Access, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {

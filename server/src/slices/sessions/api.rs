@@ -17,12 +17,12 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{Actor, Email, Enrolment},
+        auth::{Actor, Email, Enrolment, NewSignIn},
         door::Outcome,
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, asked_from, caller_of, from_open_page, prefer::Return,
-            same_origin, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, asked_from, caller_of, from_open_page,
+            network_limits::NetworkLimits, prefer::Return, same_origin, spent_cookies,
         },
         ids::AgencyId,
     },
@@ -71,6 +71,8 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SecondHalfOfSignIn>| check_code(request, shared, given),
     );
     let limits = web::Data::new(CodeLimits::default());
+    // A station's phones share an address, and all come at once when the line is back.
+    let refreshes = web::Data::new(NetworkLimits::new(600, 300));
     api.other(
         Method::POST,
         "/v1/enrolments/redeem",
@@ -98,8 +100,11 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         )
         .answer("Refreshed")
         .refuses("401", "The sign-in has ended")
-        .refuses("403", "Not from the service's own pages"),
-        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: OptionalBody<Refresh>| refresh(request, shared, given, refreshed.clone()),
+        .refuses("403", "Not from the service's own pages")
+        .refuses("429", "Refreshed too often"),
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: OptionalBody<Refresh>| {
+            refresh(request, shared, given, (refreshed.clone(), refreshes.clone()))
+        },
     );
     api.other(
         Method::DELETE,
@@ -204,7 +209,8 @@ async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given)
     let shared = shared.into_inner();
     let (from, half) = (asked_from(&request, &shared), half(&shared, &given.ticket).await?);
     right_code(&shared, (half.agency, half.member), &from, given.code).await?;
-    told(begin(shared, half.agency, half.member, given.browser, from).await?)
+    let whose = (half.agency, half.member, half.password().clone());
+    told(begin(shared, whose, given.browser, from).await?)
 }
 
 async fn redeem(
@@ -235,7 +241,17 @@ async fn redeem(
     }
     let (member, device) = (station.is_none().then_some(member), given.device.id);
     let from = asked_from(&request, &shared);
-    let tokens = shared.slow(move |shared| shared.sessions.begin(agency, member, Some(device), &from)).await?;
+    let tokens = shared
+        .slow(move |shared| {
+            shared.sessions.begin(NewSignIn {
+                agency,
+                member,
+                device: Some(device),
+                password: None,
+                from: &from,
+            })
+        })
+        .await?;
     told(signed_in(shared, tokens, given.browser).await?).map(Either::Left)
 }
 
@@ -257,7 +273,7 @@ async fn refresh(
     request: HttpRequest,
     shared: web::Data<Shared>,
     OptionalBody(given): OptionalBody<Refresh>,
-    limits: web::Data<SignInLimits>,
+    (limits, refreshes): (web::Data<SignInLimits>, web::Data<NetworkLimits>),
 ) -> Result<Json<Session>, Fault> {
     let given = given.unwrap_or(Refresh { refresh_token: None });
     let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
@@ -269,6 +285,7 @@ async fn refresh(
         .refresh_token
         .or(cookie)
         .ok_or_else(|| Fault::new(error::SESSION_ENDED, "No refresh token came along; sign in again"))?;
+    refreshes.count(caller_of(&request, &shared), "Too many sign-ins are refreshed from this network; wait a moment")?;
     let shared = shared.into_inner();
     let from = asked_from(&request, &shared);
     let tokens = shared.slow(move |shared| shared.sessions.refresh(&token, &from)).await?;

@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::view::missing;
 use crate::{
     platform::{
-        auth::{ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, Role, SecondHalf, SessionTokens, refusal},
+        auth::{ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, NewSignIn, PasswordStamp, Role, SecondHalf, SessionTokens, refusal},
         db::Db,
         door::CommandKind,
         error::{self, Fault},
@@ -50,12 +50,29 @@ pub async fn enter(shared: Arc<Shared>, known: Credential, browser: bool, from: 
         };
         return Accepted::of(&half).map(Either::Right);
     }
-    told(begin(shared, agency, member, browser, from).await?).map(Either::Left)
+    told(begin(shared, (agency, member, known.stamp()), browser, from).await?).map(Either::Left)
 }
 
-/// Signs a member in: the answer, and where it is a browser's its cookies.
-pub async fn begin(shared: Arc<Shared>, agency: AgencyId, member: MemberId, browser: bool, from: AskedFrom) -> Result<(Session, Vec<Cookie<'static>>), Fault> {
-    let tokens = shared.slow(move |shared| shared.sessions.begin(agency, Some(member), None, &from)).await?;
+/// Signs a member in by the password that was right: the answer, and where it is a browser's its cookies.
+pub async fn begin(
+    shared: Arc<Shared>,
+    (agency, member, password): (AgencyId, MemberId, PasswordStamp),
+    browser: bool,
+    from: AskedFrom,
+) -> Result<(Session, Vec<Cookie<'static>>), Fault> {
+    // Whoever was let go gets no further, and leaves no event of a sign-in.
+    shared.read(move |db| load(db, agency, Some(member), None).map(drop)).await?;
+    let tokens = shared
+        .slow(move |shared| {
+            shared.sessions.begin(NewSignIn {
+                agency,
+                member: Some(member),
+                device: None,
+                password: Some(&password),
+                from: &from,
+            })
+        })
+        .await?;
     signed_in(shared, tokens, browser).await
 }
 

@@ -48,7 +48,7 @@ async fn check(shared: &Arc<Shared>, (email, password): (&Email, &str), wrong: f
     if password.chars().nth(MOST_PASSWORD).is_some() {
         return Err(wrong());
     }
-    let place = shared.door.hashing().place()?;
+    let place = shared.door.hashing().place(None)?;
     let email = email.clone();
     let found = shared.read(move |db| auth::credential_of(db, &email)).await?;
     let turn = place.turn().await?;
