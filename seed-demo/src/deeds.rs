@@ -112,8 +112,19 @@ pub enum Deed {
     },
     Wait {
         ticket: Uuid,
+        /// A word of `TicketWaitReason` in the API.
+        reason: &'static str,
         what_for: String,
         expected_on: Option<NaiveDate>,
+    },
+    Promise {
+        ticket: Uuid,
+        on: NaiveDate,
+    },
+    Cause {
+        ticket: Uuid,
+        /// A word of `TicketCause` in the API.
+        cause: &'static str,
     },
     Line {
         ticket: Uuid,
@@ -312,7 +323,17 @@ impl Deed {
             ),
             Self::Accept { ticket, here, .. } => wire("ticket.accept", json!({ "id": ticket, "piece_is_here": here })),
             Self::Work { ticket } => wire("ticket.work", json!({ "id": ticket })),
-            Self::Wait { ticket, what_for, expected_on } => wire("ticket.wait", json!({ "id": ticket, "for": what_for, "expected_on": expected_on })),
+            Self::Wait {
+                ticket,
+                reason,
+                what_for,
+                expected_on,
+            } => wire(
+                "ticket.wait",
+                json!({ "id": ticket, "reason": reason, "for": what_for, "expected_on": expected_on }),
+            ),
+            Self::Promise { ticket, on } => wire("ticket.promise", json!({ "id": ticket, "on": on })),
+            Self::Cause { ticket, cause } => wire("ticket.cause", json!({ "id": ticket, "cause": cause })),
             Self::Line { ticket, line } => wire("ticket.line", json!({ "id": ticket, "line": line.wire() })),
             Self::Test {
                 ticket,
@@ -350,7 +371,12 @@ impl Deed {
             | Self::Undated { piece, .. }
             | Self::Noted { piece, .. } => vec![*piece],
             Self::Accept { ticket, piece, .. } => vec![*ticket, *piece],
-            Self::Work { ticket } | Self::Wait { ticket, .. } | Self::Line { ticket, .. } | Self::Test { ticket, .. } => vec![*ticket],
+            Self::Work { ticket }
+            | Self::Wait { ticket, .. }
+            | Self::Promise { ticket, .. }
+            | Self::Cause { ticket, .. }
+            | Self::Line { ticket, .. }
+            | Self::Test { ticket, .. } => vec![*ticket],
             Self::Open { ticket, piece, defects, .. } | Self::Return { ticket, piece, defects, .. } | Self::Drop { ticket, piece, defects, .. } => {
                 [*ticket, *piece].into_iter().chain(defects.iter().copied()).collect()
             }

@@ -279,7 +279,7 @@ impl<'c> Ledger<'c> {
             }
             Deed::Work { ticket } => self.step(*ticket, &[Accepted, OnHold, Tested], Working)?,
             Deed::Wait { ticket, .. } => self.step(*ticket, &[Accepted, Working, Tested], OnHold)?,
-            Deed::Line { ticket, .. } => {
+            Deed::Line { ticket, .. } | Deed::Promise { ticket, .. } | Deed::Cause { ticket, .. } => {
                 let state = *self.tickets.get(ticket).context("no such ticket")?;
                 ensure!(!matches!(state, Waiting | Closed), "the ticket is {state:?}");
             }

@@ -244,18 +244,31 @@ impl<'c> Story<'c> {
         self.act(when, ticket.mechanic, Deed::Work { ticket: ticket.id });
     }
 
-    /// The ticket waits for something that should be there so many days from the story's end.
+    /// The ticket waits for a part that should be there so many days from the story's end.
     pub fn wait(&mut self, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
+        self.wait_for("part", when, ticket, what_for, days_from_end);
+    }
+
+    /// The ticket waits for somebody outside, who should be done so many days from the story's end.
+    pub fn wait_outside(&mut self, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
+        self.wait_for("outside_service", when, ticket, what_for, days_from_end);
+    }
+
+    /// Whoever waits says when the piece is ready: two days after what it waits for.
+    fn wait_for(&mut self, reason: &'static str, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
         let expected_on = Some(crate::when::days_before(self.county.today, -days_from_end));
         self.act(
             when,
             ticket.mechanic,
             Deed::Wait {
                 ticket: ticket.id,
+                reason,
                 what_for: what_for.to_owned(),
                 expected_on,
             },
         );
+        let on = crate::when::days_before(self.county.today, -days_from_end - 2);
+        self.act(when.plus(1), ticket.mechanic, Deed::Promise { ticket: ticket.id, on });
     }
 
     pub fn part(&mut self, when: When, ticket: &Ticket<'_>, (what, quantity, unit_cost): (&'static str, f64, f64)) {
@@ -310,6 +323,12 @@ impl<'c> Story<'c> {
             to,
             note: note.to_owned(),
         };
+        // Which cause it was is as good as any other of a story that is made up.
+        let causes = ["wear", "age", "hard_use", "accident", "care", "wear", "wrong_use", "contamination"];
+        let nth = ticket.id.as_bytes().iter().map(|byte| usize::from(*byte)).sum::<usize>() % causes.len();
+        if let Some(cause) = causes.get(nth) {
+            self.act(when, ticket.mechanic, Deed::Cause { ticket: ticket.id, cause });
+        }
         self.act(when, ticket.mechanic, deed);
     }
 

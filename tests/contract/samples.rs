@@ -151,7 +151,7 @@ impl Stage {
             ),
             "piece_edit" => (
                 Some(c.twin_cutter),
-                json!({ "serial": "K-9", "made_on": "2021-02-03", "note": "blade pair of 2026", "home": on_shelf(c.station_1) }),
+                json!({ "serial": "K-9", "made_on": "2021-02-03", "note": "blade pair of 2026", "home": on_shelf(c.station_1), "lent_by": { "name": "Sparrowhale service", "due_on": "2027-01-15" } }),
             ),
             "tool_set_add" => (
                 None,
@@ -238,7 +238,14 @@ impl Stage {
             ),
             "ticket_accept" => (Some(self.tickets[0]), json!({ "piece_is_here": true })),
             "ticket_work" => (Some(self.tickets[1]), json!({})),
-            "ticket_wait" => (Some(self.tickets[2]), json!({ "for": "seal kit", "expected_on": "2026-12-04" })),
+            "ticket_wait" => (
+                Some(self.tickets[2]),
+                json!({ "reason": "part", "for": "seal kit", "expected_on": "2026-12-04" }),
+            ),
+            "ticket_assign" => (Some(self.tickets[1]), json!({ "member": self.admin })),
+            "ticket_promise" => (Some(self.tickets[2]), json!({ "on": "2027-01-15" })),
+            "ticket_include" => (Some(self.tickets[3]), json!({ "defects": [self.ram_defect] })),
+            "ticket_cause" => (Some(self.tickets[4]), json!({ "cause": "wear" })),
             "ticket_line" => {
                 let line = json!({ "kind": "labour", "what": "resealed", "quantity": 1.5, "unit_cost": 40, "minutes": 45 });
                 (Some(self.tickets[3]), json!({ "line": line }))

@@ -25,6 +25,8 @@ pub struct Stage {
     pub rams: [Uuid; 9],
     /// Tickets: 0 waiting, 1 to 4 accepted, 5 tested, 6 waiting, 7 accepted.
     pub tickets: [Uuid; 8],
+    /// A defect of the fourth ram, which its ticket does not know of.
+    pub ram_defect: Uuid,
     /// A ram of the other fluid.
     pub ester: Uuid,
     pub open_defect: Uuid,
@@ -75,6 +77,7 @@ impl Stage {
             cutters: std::array::from_fn(|_| fresh()),
             rams: std::array::from_fn(|_| fresh()),
             tickets: std::array::from_fn(|_| fresh()),
+            ram_defect: fresh(),
             ester: fresh(),
             open_defect: fresh(),
             other_defect: fresh(),
@@ -128,6 +131,7 @@ impl Stage {
         let tested = json!({ "id": stage.tickets[5], "passed": true, "readings": looked(), "note": "resealed" });
         all.push(command("ticket.test", tested));
         for (id, of) in [
+            (stage.ram_defect, stage.rams[3]),
             (stage.open_defect, county.set_1.spreader),
             (stage.other_defect, county.set_2.spreader),
             (stage.lasting_defect, county.set_2.spreader),

@@ -164,11 +164,11 @@ on_both!(a_defect_allows_what_is_then_done, async |world: &World| {
 on_both!(a_ticket_allows_what_is_then_done, async |world: &World| {
     let (county, crew, shop) = (world.county(), world.crew(), world.shop());
     let (one, two) = (&county.set_1, &county.set_2);
-    let mut stage = Vec::new();
+    let (mut stage, mut later) = (Vec::new(), std::collections::HashMap::new());
     let whole = tested();
     let tested = json!({ "passed": true, "readings": whole["readings"], "manual": whole["manual"], "note": "sound" });
     let accept = ("accept", json!({}));
-    let wait = ("wait", json!({ "for": "seal kit" }));
+    let wait = ("wait", json!({ "reason": "part" }));
     for (what, piece, steps) in [
         ("waiting", one.pump, vec![]),
         ("accepted", one.cutter, vec![accept.clone()]),
@@ -179,6 +179,8 @@ on_both!(a_ticket_allows_what_is_then_done, async |world: &World| {
     ] {
         crew.take_out(piece, "leaks").await.ok();
         let ticket = id_of(&crew.open_ticket(piece, county.shop, "leaks", &[]).await.record());
+        let seen = id_of(&world.officer().report(piece, "seeps too", "usable").await.record());
+        later.insert(ticket, seen);
         for (step, body) in steps {
             shop.step(ticket, step, body).await.ok();
         }
@@ -186,9 +188,13 @@ on_both!(a_ticket_allows_what_is_then_done, async |world: &World| {
     }
     held_in_each(world, "/v1/tickets", &stage, |id| {
         vec![
+            ("ticket.include", json!({ "id": id, "defects": [later.get(&id).unwrap_or(&id)] })),
             ("ticket.accept", json!({ "id": id })),
             ("ticket.work", json!({ "id": id })),
-            ("ticket.wait", json!({ "id": id, "for": "a seal kit" })),
+            ("ticket.wait", json!({ "id": id, "reason": "part", "for": "a seal kit" })),
+            ("ticket.assign", json!({ "id": id, "member": null })),
+            ("ticket.promise", json!({ "id": id, "on": null })),
+            ("ticket.cause", json!({ "id": id, "cause": "wear" })),
             ("ticket.line", json!({ "id": id, "line": { "kind": "part", "what": "seal kit" } })),
             ("ticket.test", json!({ "id": id, "passed": true, "readings": looked(), "note": "sound" })),
             ("ticket.return", json!({ "id": id })),

@@ -193,3 +193,19 @@ on_both!(a_piece_belongs_to_one_set, async |world: &World| {
         .ok();
     assert_eq!(coordinator.piece(county.set_1.cutter).await["tool_set"], json!(second));
 });
+
+on_both!(who_lends_a_piece_is_said_changed_and_taken_back, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let mut body = piece(Uuid::now_v7(), "LOANER-1", county.models.cutter, on_shelf(county.station_1))["body"].clone();
+    body["lent_by"] = json!({ "name": "  " });
+    let problem = coordinator.post("/v1/pieces", body.clone()).await.refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.lent_by.name");
+    body["lent_by"] = json!({ "name": " Sparrowhale service ", "due_on": "2026-12-04" });
+    let lent = coordinator.post("/v1/pieces", body).await.record();
+    assert_eq!(lent["lent_by"], json!({ "name": "Sparrowhale service", "due_on": "2026-12-04" }));
+    let path = format!("/v1/pieces/{}", lent["id"].as_str().unwrap());
+    let noted = coordinator.patch_on(&path, rev_of(&lent), json!({ "note": "blades of theirs" })).await.record();
+    assert_eq!(noted["lent_by"], lent["lent_by"], "what an edit leaves out stays");
+    let bought = coordinator.patch_on(&path, rev_of(&noted), json!({ "lent_by": null })).await.record();
+    assert_eq!(bought["lent_by"], json!(null));
+});

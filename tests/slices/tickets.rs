@@ -61,18 +61,19 @@ on_both!(a_ticket_waits_with_a_reason_and_a_date_until_work_goes_on, async |worl
     let (ticket, shop) = (ticket(world).await, world.shop());
     shop.step(ticket, "accept", json!({})).await.ok();
     let waiting = shop
-        .step(ticket, "wait", json!({ "for": "seal kit", "expected_on": "2026-12-04" }))
+        .step(ticket, "wait", json!({ "reason": "part", "for": "seal kit", "expected_on": "2026-12-04" }))
         .await
         .record();
     assert_eq!(
-        (&waiting["state"], &waiting["hold_for"], &waiting["expected_on"]),
-        (&json!("on_hold"), &json!("seal kit"), &json!("2026-12-04"))
+        (&waiting["state"], &waiting["hold_reason"], &waiting["hold_for"], &waiting["expected_on"]),
+        (&json!("on_hold"), &json!("part"), &json!("seal kit"), &json!("2026-12-04"))
     );
     let working = shop.step(ticket, "work", json!({})).await.record();
     assert_eq!(
-        (&working["state"], &working["hold_for"], &working["expected_on"]),
-        (&json!("working"), &json!(null), &json!(null))
+        (&working["state"], &working["hold_reason"], &working["hold_for"], &working["expected_on"]),
+        (&json!("working"), &json!(null), &json!(null), &json!(null))
     );
+    shop.step(ticket, "wait", json!({ "for": "seal kit" })).await.refused(422, "field-invalid");
     shop.step(ticket, "work", json!({})).await.refused(409, "rule-broken");
 });
 
@@ -96,6 +97,88 @@ on_both!(parts_and_labour_are_kept_in_order, async |world: &World| {
         lines.as_array().unwrap().iter().map(|line| line["what"].as_str().unwrap()).collect::<Vec<_>>(),
         ["seal kit", "resealed"]
     );
+    let outside = json!({ "line": { "kind": "outside", "what": "rod ground", "vendor": "Sparrowhale service" } });
+    let summed = shop.step(ticket, "line", outside).await.record();
+    assert_eq!(summed["sums"], json!({ "cost": 41.5, "unpriced": 1, "minutes": 45 }));
+});
+
+on_both!(somebody_who_may_repair_is_put_on_a_ticket_and_taken_off, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    let me = json!({ "member": shop.person.id });
+    shop.step(ticket, "assign", me.clone()).await.refused(409, "rule-broken");
+    shop.step(ticket, "accept", json!({})).await.ok();
+    let taken = shop.step(ticket, "assign", me).await.record();
+    assert_eq!(taken["assigned_to"]["id"], json!(shop.person.id));
+    let problem = shop
+        .step(ticket, "assign", json!({ "member": world.crew().person.id }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(problem["field"], "body.member");
+    let nobody = shop.step(ticket, "assign", json!({ "member": null })).await.record();
+    assert_eq!(nobody["assigned_to"], json!(null));
+});
+
+on_both!(a_promised_day_is_not_past_and_the_first_one_stays_beside_it, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    shop.step(ticket, "accept", json!({})).await.ok();
+    let today = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).expect("the day of the tests");
+    let day = |days: i64| (today + chrono::TimeDelta::days(days)).to_string();
+    for wrong in [day(-3), day(800)] {
+        let problem = shop.step(ticket, "promise", json!({ "on": wrong })).await.refused(422, "field-invalid");
+        assert_eq!(problem["field"], "body.on");
+    }
+    shop.step(ticket, "promise", json!({ "on": day(4) })).await.ok();
+    shop.step(ticket, "promise", json!({ "on": day(4) })).await.ok();
+    let moved = shop.step(ticket, "promise", json!({ "on": day(9) })).await.record();
+    let promise = &moved["promise"];
+    assert_eq!(
+        (&promise["on"], &promise["first"], &promise["moved"]),
+        (&json!(day(9)), &json!(day(4)), &json!(1))
+    );
+    assert_eq!(promise["by"]["id"], json!(shop.person.id));
+    let none = shop.step(ticket, "promise", json!({ "on": null })).await.record();
+    assert_eq!(none["promise"], json!(null));
+});
+
+on_both!(what_it_came_from_is_said_also_when_the_ticket_is_closed, async |world: &World| {
+    let (ticket, shop) = (ticket(world).await, world.shop());
+    shop.step(ticket, "accept", json!({})).await.ok();
+    shop.step(ticket, "cause", json!({ "cause": "mischief" })).await.refused(422, "field-invalid");
+    shop.step(ticket, "cause", json!({ "cause": "unknown" })).await.ok();
+    let rev = rev_of(&shop.find(&format!("/v1/tickets/{ticket}")).await);
+    shop.post_on(&format!("/v1/tickets/{ticket}/drop"), rev, json!({ "note": "beyond repair" }))
+        .await
+        .ok();
+    let closed = shop.step(ticket, "cause", json!({ "cause": "wrong_use" })).await.record();
+    assert_eq!((&closed["state"], &closed["cause"]), (&json!("closed"), &json!("wrong_use")));
+    assert_eq!(closed["allows"], json!(["ticket.cause"]));
+});
+
+on_both!(defects_found_later_join_the_ticket_and_are_closed_with_it, async |world: &World| {
+    let (county, shop) = (world.county(), world.shop());
+    let ticket = ticket(world).await;
+    let (later, other) = (Uuid::now_v7(), Uuid::now_v7());
+    for (id, piece) in [(later, county.set_1.cutter), (other, county.set_1.ram)] {
+        let body = json!({ "id": id, "piece": piece, "what": "nick in the blade", "class": "deformation", "severity": "usable" });
+        world.officer().post("/v1/defects", body).await.ok();
+    }
+    shop.step(ticket, "accept", json!({})).await.ok();
+    shop.step(ticket, "include", json!({ "defects": [] })).await.refused(422, "field-invalid");
+    shop.step(ticket, "include", json!({ "defects": [other] })).await.refused(422, "field-invalid");
+    let joined = shop.step(ticket, "include", json!({ "defects": [later, later] })).await.record();
+    assert_eq!(joined["defects"], json!([later]));
+    assert_eq!(shop.find(&format!("/v1/defects/{later}")).await["ticket"], json!(ticket));
+    shop.step(ticket, "test", tested()).await.ok();
+    let rev = rev_of(&shop.find(&format!("/v1/tickets/{ticket}")).await);
+    shop.post_on(&format!("/v1/tickets/{ticket}/return"), rev, json!({})).await.ok();
+    assert_eq!(shop.find(&format!("/v1/defects/{later}")).await["state"], json!("closed"));
+    // What is closed is dealt with already.
+    let second = {
+        world.crew().take_out(county.set_1.cutter, "leaks again").await.ok();
+        id_of(&world.crew().open_ticket(county.set_1.cutter, county.shop, "leaks again", &[]).await.record())
+    };
+    shop.step(second, "accept", json!({})).await.ok();
+    shop.step(second, "include", json!({ "defects": [later] })).await.refused(409, "rule-broken");
 });
 
 on_both!(work_after_a_passed_test_needs_a_new_test, async |world: &World| {

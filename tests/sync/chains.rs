@@ -33,7 +33,7 @@ on_both!(a_chain_made_without_a_signal_is_applied_as_one, async |world: &World| 
         json!({ "id": ticket, "piece": county.set_1.cutter, "shop": county.shop, "what": "stiff" }),
     );
     let accepted = after(command("ticket.accept", json!({ "id": ticket })), &opened);
-    let waits = after(command("ticket.wait", json!({ "id": ticket, "for": "seal kit" })), &accepted);
+    let waits = after(command("ticket.wait", json!({ "id": ticket, "reason": "part", "for": "seal kit" })), &accepted);
     let works = after(command("ticket.work", json!({ "id": ticket })), &waits);
     let chain = vec![out, back, lost, start, end, opened, accepted, waits, works];
     // In one batch, or each in its own: where the reply to one was lost, the next follows all the same.

@@ -29,6 +29,10 @@ const OTHERWISE: Record<string, { file: string; by: string }> = {
   'ticket.line': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.line':" },
   'ticket.return': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.return':" },
   'ticket.test': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.test':" },
+  'ticket.assign': { file: 'slices/bench/NoteDialog.svelte', by: "case 'ticket.assign':" },
+  'ticket.promise': { file: 'slices/bench/NoteDialog.svelte', by: "case 'ticket.promise':" },
+  'ticket.include': { file: 'slices/bench/NoteDialog.svelte', by: "case 'ticket.include':" },
+  'ticket.cause': { file: 'slices/bench/NoteDialog.svelte', by: "case 'ticket.cause':" },
   'ticket.wait': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.wait':" },
 }
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Defect, Piece, Ticket } from '@/api/types'
-import { totals, unsent } from './mine'
+import { unsent } from './mine'
 
 const piece = (id: string, state: Piece['state']) => ({ id, state }) as Piece
 const defect = (id: string, severity: Defect['severity'], seen_at: string) =>
@@ -24,18 +24,5 @@ describe('what was reported and has no ticket', () => {
   it('is neither what has a ticket nor what is in service', () => {
     const all = [piece('b', 'out_of_service'), piece('d', 'in_service')]
     expect(unsent(all, of, (id) => (id === 'b' ? ({} as Ticket) : undefined))).toEqual([])
-  })
-})
-
-describe('what a repair has cost', () => {
-  it('counts each part as often as it went in, and says where a price is missing', () => {
-    const lines = [
-      { kind: 'part', what: 'Seal', quantity: 4, unit_cost: 2.5 },
-      { kind: 'part', what: 'Screw', quantity: 2 },
-      { kind: 'labour', what: 'Fitted', minutes: 30 },
-      { kind: 'labour', what: 'Tried', minutes: 15 },
-    ] as unknown as Ticket['lines']
-    expect(totals(lines)).toEqual({ cost: 10, unpriced: 1, minutes: 45 })
-    expect(totals([])).toEqual({ cost: 0, unpriced: 0, minutes: 0 })
   })
 })

@@ -33,13 +33,3 @@ export function unsent(
   })
   return found.toSorted((a, b) => a.defect.seen_at.localeCompare(b.defect.seen_at))
 }
-
-/** What parts have cost so far, and the minutes of work; a part without a price is counted, so that the sum is not taken for whole. */
-export function totals(lines: Ticket['lines']) {
-  const parts = lines.filter((line) => line.kind === 'part')
-  return {
-    cost: parts.reduce((sum, line) => sum + (line.quantity ?? 1) * (line.unit_cost ?? 0), 0),
-    unpriced: parts.filter((line) => line.unit_cost === null || line.unit_cost === undefined).length,
-    minutes: lines.reduce((sum, line) => sum + (line.minutes ?? 0), 0),
-  }
-}

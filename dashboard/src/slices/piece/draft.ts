@@ -12,6 +12,9 @@ export interface PieceDraft {
   /** A choice of `store/places.ts`; empty: where it is, or none. */
   home: string
   fixedTo: string
+  /** Who lends it; empty: it is the agency's own. */
+  lender: string
+  lentUntil: string
   note: string
 }
 export const draftOf = (piece: Piece | null): PieceDraft => ({
@@ -22,9 +25,13 @@ export const draftOf = (piece: Piece | null): PieceDraft => ({
   service: piece?.last_service_on ?? '',
   home: choiceOf(piece?.home),
   fixedTo: piece?.fixed_to ?? '',
+  lender: piece?.lent_by?.name ?? '',
+  lentUntil: piece?.lent_by?.due_on ?? '',
   note: piece?.note ?? '',
 })
 const or = (text: string) => text.trim() || null
+const lentBy = (draft: PieceDraft) =>
+  draft.lender.trim() ? { name: draft.lender.trim(), due_on: or(draft.lentUntil) } : null
 
 /** What is sent to change it: only what differs; null where nothing does. */
 export function changeOf(draft: PieceDraft, seen: Piece): Omit<BodyOf<'piece.edit'>, 'reason'> | null {
@@ -38,6 +45,7 @@ export function changeOf(draft: PieceDraft, seen: Piece): Omit<BodyOf<'piece.edi
     ...(differs('service') ? { last_service_on: or(draft.service) } : {}),
     ...(differs('home') ? { home: placeOf(draft.home) } : {}),
     ...(differs('fixedTo') ? { fixed_to: or(draft.fixedTo) } : {}),
+    ...(differs('lender') || differs('lentUntil') ? { lent_by: lentBy(draft) } : {}),
     ...(differs('note') ? { note: or(draft.note) } : {}),
   }
   return Object.keys(change).length ? { id: seen.id, ...change } : null
@@ -63,6 +71,7 @@ export function bodyOf(
     last_service_on: or(draft.service),
     ...(draft.home ? { home: placeOf(draft.home) } : {}),
     ...(draft.fixedTo ? { fixed_to: draft.fixedTo } : {}),
+    lent_by: lentBy(draft),
     note: or(draft.note),
   }
 }

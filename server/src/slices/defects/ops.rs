@@ -254,6 +254,9 @@ pub fn tie(write: &mut Write<'_>, id: DefectId, piece: PieceId, ticket: Option<U
     if defect.piece != piece {
         return Err(Fault::field("body.defects", "This defect is of another piece"));
     }
+    if ticket.is_some() && defect.state == DefectState::Closed {
+        return Err(Fault::rule("This defect is closed; report it anew if it is there again").at("body.defects"));
+    }
     if ticket.is_some() && defect.ticket.is_some_and(|tied| Some(tied) != ticket) {
         return Err(Fault::rule("Another ticket deals with this defect already").at("body.defects"));
     }

@@ -3,11 +3,11 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Piece, PieceAct, PieceId, Place, check_dates,
+    Lender, Piece, PieceAct, PieceId, Place, check_dates,
     condition::{allowed, awaited, put},
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
-    ops::{fixed, optional, own_serial},
+    ops::{fixed, lender, optional, own_serial},
     place::settled,
 };
 use crate::{
@@ -54,6 +54,10 @@ pub struct EditPiece {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<Place>)]
     pub home: Option<Option<Place>>,
+    /// New lender, of a piece that is not the agency's own; null: it is.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<Lender>)]
+    pub lent_by: Option<Option<Lender>>,
     /// New note; null for none.
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<String>)]
@@ -94,6 +98,9 @@ impl Act for EditPiece {
         }
         let note = self.note.map(|note| note.map(|note| text("body.note", &note)).transpose()).transpose()?;
         piece.note = note.unwrap_or(piece.note);
+        if let Some(lent_by) = self.lent_by {
+            piece.lent_by = lent_by.map(lender).transpose()?;
+        }
         piece.made_on = self.made_on.unwrap_or(piece.made_on);
         piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
         piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);

@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::{
     Place,
-    marks::{BaselineValue, NoticeMark, Pass, Released, Trial},
+    marks::{BaselineValue, Lender, NoticeMark, Pass, Released, Trial},
     rules::{PieceAct, allows, mark_of},
 };
 use crate::{
@@ -226,6 +226,10 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required)]
     pub fixed_to: Option<PieceId>,
+    /// Who lends it to the agency, where it is not the agency's own.
+    #[serde(default)]
+    #[schema(required)]
+    pub lent_by: Option<Lender>,
     /// The set that it was issued with.
     pub tool_set: Option<ToolSetId>,
     /// Free note.
@@ -274,6 +278,7 @@ impl Piece {
             home: None,
             place,
             fixed_to: None,
+            lent_by: None,
             tool_set: None,
             note: None,
             allows: Vec::new(),

@@ -23,6 +23,17 @@ pub struct Trial {
     pub note: Option<String>,
 }
 
+/// Who lends a piece to the agency: a dealer, a neighbour. The piece counts as the agency's own until it goes back, and is retired then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Lender {
+    /// Who; up to 200 characters.
+    pub name: String,
+    /// When it is due back with them.
+    #[serde(default)]
+    pub due_on: Option<NaiveDate>,
+}
+
 /// One value of the acceptance test, to compare later ones with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct BaselineValue {

@@ -41,7 +41,7 @@ pub use condition::{
 };
 pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, Unanswered};
 pub use fluids::refuse_mix;
-pub use marks::{BaselineValue, NoticeMark, NoticeState, Pass, Released, Trial};
+pub use marks::{BaselineValue, Lender, NoticeMark, NoticeState, Pass, Released, Trial};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place, destination, settled};
 pub use rules::{PieceAct, role_of};

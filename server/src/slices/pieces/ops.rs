@@ -4,7 +4,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Piece, PieceId, PieceState, Place, check_dates, check_place,
+    Lender, Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
     place::{destination, known_place, settled},
     rules::{PieceAct, mark_of},
@@ -42,6 +42,8 @@ pub struct AddPiece {
     pub home: Option<Place>,
     /// Of a hose: the source that it is fixed to.
     pub fixed_to: Option<PieceId>,
+    /// Who lends it to the agency, where it is not the agency's own.
+    pub lent_by: Option<Lender>,
     /// Free note.
     pub note: Option<String>,
 }
@@ -57,6 +59,14 @@ pub fn scope_at(write: &mut Write<'_>, piece: &Piece) -> Result<Scope, Fault> {
 
 pub(super) fn optional(field: &str, given: Option<String>) -> Result<Option<String>, Fault> {
     given.filter(|given| !given.trim().is_empty()).map(|given| name(field, &given)).transpose()
+}
+
+/// Who lends the piece, as it is kept.
+pub(super) fn lender(given: Lender) -> Result<Lender, Fault> {
+    Ok(Lender {
+        name: name("body.lent_by.name", &given.name)?,
+        ..given
+    })
 }
 
 /// Refuses a piece that is fixed to something that it cannot be fixed to.
@@ -119,6 +129,7 @@ impl Act for AddPiece {
             last_service_on: self.last_service_on,
             home: self.home.or_else(|| Some(self.place.clone())),
             fixed_to: self.fixed_to,
+            lent_by: self.lent_by.map(lender).transpose()?,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,
             ..Piece::new(self.id, tag, (self.model, kind), self.place, entered)
         };

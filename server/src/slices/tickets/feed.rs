@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::rules::{Step, allows};
+use super::rules::{Step, allows, sums};
 use crate::{
     platform::{
         person::Person,
@@ -50,6 +50,81 @@ impl TicketState {
     }
 }
 
+/// Why a ticket has to wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+#[schema(as = TicketWaitReason)]
+pub enum WaitReason {
+    /// For a part.
+    Part,
+    /// For somebody outside who mends or tests it.
+    OutsideService,
+    /// For somebody to agree to the cost, or to say that it is given up.
+    Decision,
+    /// For an answer: of the crew, of the maker.
+    Answer,
+    /// For room on the bench, or for a mechanic.
+    Bench,
+    /// For somebody to bring or fetch the piece.
+    Transport,
+}
+
+/// What the trouble came from, as the shop found it: a short list of the project's own (common practice, no source).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+#[schema(as = TicketCause)]
+pub enum Cause {
+    /// Worn by the use that it is made for.
+    Wear,
+    /// Too old, though little used: rubber, seals, packs.
+    Age,
+    /// Damaged at work by what it is made for: a hard load, a hot part.
+    HardUse,
+    /// Damaged by what it is not made for: twisted, overloaded, used as a hammer.
+    WrongUse,
+    /// Dropped, driven over, shut in a door.
+    Accident,
+    /// Care that was missed or done wrong: low fluid, dirty couplings, stale fuel.
+    Care,
+    /// A fault of material or make.
+    Make,
+    /// Another fluid, water or dirt inside.
+    Contamination,
+    /// Nothing was wrong: planned service, a notice, or not found.
+    NoFault,
+    /// Looked for and not found out.
+    Unknown,
+}
+
+/// The day on which the shop says that the piece is ready to go home.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = TicketPromise)]
+pub struct Promise {
+    /// The day, in the agency's zone.
+    pub on: NaiveDate,
+    /// What was promised first.
+    pub first: NaiveDate,
+    /// How often it was put off or moved up since then.
+    pub moved: u32,
+    /// Who said so last.
+    pub by: Person,
+    /// When that was.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
+    pub at: DateTime<Utc>,
+}
+
+/// What the lines come to.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = TicketSums)]
+pub struct Sums {
+    /// Cost of all lines that have one, in the agency's currency, to the cent; a part without a quantity is one.
+    pub cost: f64,
+    /// Parts and outside work without a cost: with any, `cost` is not the whole.
+    pub unpriced: u32,
+    /// Minutes of labour.
+    pub minutes: u64,
+}
+
 /// What a line of a ticket is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
@@ -58,13 +133,15 @@ pub enum LineKind {
     Part,
     /// Labour.
     Labour,
+    /// Work that somebody outside has done, or carriage.
+    Outside,
 }
 
-/// A part or labour.
+/// A part, labour, or work done outside.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Line {
-    /// Part or labour.
+    /// Part, labour or work done outside.
     pub kind: LineKind,
     /// What.
     pub what: String,
@@ -79,6 +156,9 @@ pub struct Line {
     /// Minutes of labour.
     #[serde(default)]
     pub minutes: Option<u32>,
+    /// Who sold the part or did the work outside.
+    #[serde(default)]
+    pub vendor: Option<String>,
 }
 
 /// One test.
@@ -126,13 +206,29 @@ pub struct Ticket {
     pub opened_by: Person,
     /// Who accepted it.
     pub accepted_by: Option<Person>,
-    /// What it waits for.
+    /// Who is to work on it.
+    #[serde(default)]
+    pub assigned_to: Option<Person>,
+    /// Until when the shop says that it is done.
+    #[serde(default)]
+    pub promise: Option<Promise>,
+    /// Why it waits, while it does.
+    #[serde(default)]
+    pub hold_reason: Option<WaitReason>,
+    /// What for exactly: the part's name, the firm.
     pub hold_for: Option<String>,
     /// When the wait should end.
     pub expected_on: Option<NaiveDate>,
-    /// Parts and labour; up to 200 lines.
+    /// What it came from, once the shop has said so.
+    #[serde(default)]
+    pub cause: Option<Cause>,
+    /// Parts, labour and work done outside; up to 200 lines.
     #[schema(max_items = 200)]
     pub lines: Vec<Line>,
+    /// What the lines come to.
+    #[serde(default)]
+    #[schema(required)]
+    pub sums: Sums,
     /// Tests, oldest first; up to 50.
     #[schema(max_items = 50)]
     pub tests: Vec<Test>,
@@ -161,6 +257,7 @@ impl Record for Ticket {
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
         self.allows = allows(self);
+        self.sums = sums(&self.lines);
     }
 
     fn states() -> Vec<&'static str> {

@@ -5,7 +5,7 @@ use uuid::Uuid;
 
 use super::{
     Ticket,
-    feed::{Line, LineKind, TicketId, TicketState},
+    feed::{Sums, TicketId, TicketState, WaitReason},
     rules::{MOST_DEFECTS, Step, TicketFacts, may},
 };
 use crate::{
@@ -70,9 +70,14 @@ impl Act for OpenTicket {
             opened_at: write.head.at,
             opened_by: write.actor.person(),
             accepted_by: None,
+            assigned_to: None,
+            promise: None,
+            hold_reason: None,
             hold_for: None,
             expected_on: None,
+            cause: None,
             lines: Vec::new(),
+            sums: Sums::default(),
             tests: Vec::new(),
             closed_at: None,
             closed_by: None,
@@ -102,8 +107,8 @@ impl Act for OpenTicket {
 
 pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<Stored<Ticket>, Fault> {
     let stored = write.find::<Ticket>(id)?;
-    // A line only adds, so it never conflicts.
-    if (write.head.expects.is_some() && step != Step::Line) || matches!(step, Step::Return | Step::Drop) {
+    // What only adds never conflicts.
+    if (write.head.expects.is_some() && !matches!(step, Step::Line | Step::Include)) || matches!(step, Step::Return | Step::Drop) {
         write.expects(&stored)?;
     }
     if let Some(piece) = write.scope_of::<Piece>(stored.record.piece)? {
@@ -176,6 +181,7 @@ impl Act for WorkTicket {
         write.save(
             Ticket {
                 state: TicketState::Working,
+                hold_reason: None,
                 hold_for: None,
                 expected_on: None,
                 ..stored.record
@@ -191,15 +197,18 @@ impl Act for WorkTicket {
 pub struct WaitTicket {
     /// Id of the ticket.
     pub id: TicketId,
-    /// What for: a part, somebody outside.
-    pub r#for: String,
+    /// Why.
+    pub reason: WaitReason,
+    /// What for exactly: the part's name, the firm.
+    #[serde(default)]
+    pub r#for: Option<String>,
     /// When the wait should end.
     pub expected_on: Option<NaiveDate>,
 }
 
 impl Act for WaitTicket {
     const KIND: &'static str = "ticket.wait";
-    const SUMMARY: &'static str = "Say that a ticket has to wait, and what for";
+    const SUMMARY: &'static str = "Say that a ticket has to wait, and why";
     const DONE: &'static str = "The ticket has to wait";
     const NEEDS: &'static [Permission] = &[Permission::Repair];
     const REACH: Reach = Reach::Within;
@@ -207,50 +216,17 @@ impl Act for WaitTicket {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Wait)?;
-        let hold_for = Some(name("body.for", &self.r#for)?);
+        let hold_for = self.r#for.map(|what| name("body.for", &what)).transpose()?;
         write.save(
             Ticket {
                 state: TicketState::OnHold,
+                hold_reason: Some(self.reason),
                 hold_for,
                 expected_on: self.expected_on,
                 ..stored.record
             },
             stored.scope,
         )
-    }
-}
-
-/// Adds a part or labour to a ticket.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct AddLine {
-    /// Id of the ticket.
-    pub id: TicketId,
-    /// The part or the labour.
-    pub line: Line,
-}
-
-impl Act for AddLine {
-    const KIND: &'static str = "ticket.line";
-    const SUMMARY: &'static str = "Record a part or labour on a ticket";
-    const DONE: &'static str = "Part or labour recorded";
-    const NEEDS: &'static [Permission] = &[Permission::Repair];
-    const REACH: Reach = Reach::Within;
-
-    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
-        let stored = step(write, self.id, Step::Line)?;
-        let mut line = self.line;
-        line.what = name("body.line.what", &line.what)?;
-        let whole = |value: Option<f64>| value.is_none_or(|value| (0.0..=1e9).contains(&value));
-        if !whole(line.quantity) || !whole(line.unit_cost) {
-            return Err(Fault::field("body.line.quantity", "Quantity and cost are numbers from 0 up"));
-        }
-        if line.kind == LineKind::Labour && line.minutes.is_none() {
-            return Err(Fault::field("body.line.minutes", "Labour has its minutes"));
-        }
-        let mut ticket = stored.record;
-        ticket.lines.push(line);
-        write.save(ticket, stored.scope)
     }
 }
 

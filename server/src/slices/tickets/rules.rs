@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::feed::{Test, Ticket, TicketState};
+use super::feed::{Line, LineKind, Sums, Test, Ticket, TicketState};
 
 /// A step of the shop, by the names of the commands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -18,9 +18,21 @@ pub enum Step {
     /// It has to wait.
     #[serde(rename = "ticket.wait")]
     Wait,
+    /// Somebody is to work on it, or nobody any more.
+    #[serde(rename = "ticket.assign")]
+    Assign,
+    /// The shop says when the piece is ready.
+    #[serde(rename = "ticket.promise")]
+    Promise,
+    /// More defects of the piece are dealt with.
+    #[serde(rename = "ticket.include")]
+    Include,
     /// A part or labour is recorded.
     #[serde(rename = "ticket.line")]
     Line,
+    /// What it came from is said; also afterwards.
+    #[serde(rename = "ticket.cause")]
+    Cause,
     /// The piece is tested.
     #[serde(rename = "ticket.test")]
     Test,
@@ -33,7 +45,19 @@ pub enum Step {
 }
 
 impl Step {
-    const ALL: [Self; 7] = [Self::Accept, Self::Work, Self::Wait, Self::Line, Self::Test, Self::Return, Self::Drop];
+    const ALL: [Self; 11] = [
+        Self::Accept,
+        Self::Work,
+        Self::Wait,
+        Self::Assign,
+        Self::Promise,
+        Self::Include,
+        Self::Line,
+        Self::Cause,
+        Self::Test,
+        Self::Return,
+        Self::Drop,
+    ];
 }
 
 /// What decides it.
@@ -45,6 +69,8 @@ pub struct TicketFacts<'a> {
     pub tests: &'a [Test],
     /// How many parts and labours it has.
     pub lines: usize,
+    /// How many defects it deals with.
+    pub defects: usize,
 }
 
 impl<'a> TicketFacts<'a> {
@@ -54,6 +80,7 @@ impl<'a> TicketFacts<'a> {
             state: ticket.state,
             tests: &ticket.tests,
             lines: ticket.lines.len(),
+            defects: ticket.defects.len(),
         }
     }
 }
@@ -70,6 +97,7 @@ pub fn may(step: Step, facts: TicketFacts<'_>) -> Result<(), &'static str> {
     use TicketState::{Accepted, Closed, OnHold, Tested, Waiting, Working};
     let tests = facts.tests;
     match (step, facts.state) {
+        (Step::Cause, Closed) => Ok(()),
         (Step::Drop, Closed) => Err("This ticket is closed already"),
         (_, Closed) => Err("This ticket is closed; open a new one"),
         (Step::Accept, Waiting) => Ok(()),
@@ -77,7 +105,8 @@ pub fn may(step: Step, facts: TicketFacts<'_>) -> Result<(), &'static str> {
         (Step::Drop, _) => Ok(()),
         (_, Waiting) => Err("Accept the ticket first, so that one mechanic has it"),
         (Step::Line, _) if facts.lines >= MOST_LINES => Err("This ticket has 200 lines; put several parts on one line"),
-        (Step::Line, _) => Ok(()),
+        (Step::Include, _) if facts.defects >= MOST_DEFECTS => Err("This ticket deals with 50 defects; open another one when it is closed"),
+        (Step::Line | Step::Assign | Step::Promise | Step::Include | Step::Cause, _) => Ok(()),
         (Step::Work, Accepted | OnHold | Tested) => Ok(()),
         (Step::Work, Working) => Err("Work on this ticket has begun already"),
         (Step::Wait, Accepted | Working | Tested) => Ok(()),
@@ -97,6 +126,20 @@ pub fn may(step: Step, facts: TicketFacts<'_>) -> Result<(), &'static str> {
 pub fn allows(ticket: &Ticket) -> Vec<Step> {
     let facts = TicketFacts::of(ticket);
     Step::ALL.into_iter().filter(|step| may(*step, facts).is_ok()).collect()
+}
+
+/// What the lines come to. Of labour only the minutes count, unless it has a cost.
+pub fn sums(lines: &[Line]) -> Sums {
+    let cents: f64 = lines
+        .iter()
+        .filter_map(|line| Some((line.unit_cost? * line.quantity.unwrap_or(1.0) * 100.0).round()))
+        .fold(0.0, |all, one| all + one);
+    let unpriced = lines.iter().filter(|line| line.kind != LineKind::Labour && line.unit_cost.is_none()).count();
+    Sums {
+        cost: cents / 100.0,
+        unpriced: u32::try_from(unpriced).unwrap_or(u32::MAX),
+        minutes: lines.iter().filter_map(|line| line.minutes).map(u64::from).sum(),
+    }
 }
 
 #[cfg(test)]
@@ -123,11 +166,17 @@ mod tests {
     }
 
     fn allowed(step: Step, state: TicketState, tests: &[Test]) -> bool {
-        may(step, TicketFacts { state, tests, lines: 199 }).is_ok()
+        let facts = TicketFacts {
+            state,
+            tests,
+            lines: 199,
+            defects: 49,
+        };
+        may(step, facts).is_ok()
     }
 
     #[test]
-    fn a_ticket_has_fifty_tests_and_two_hundred_lines_at_most() {
+    fn a_ticket_has_fifty_tests_fifty_defects_and_two_hundred_lines_at_most() {
         let tests = vec![test(false, 0); MOST_TESTS];
         assert!(allowed(Step::Test, TicketState::Working, &tests[1..]));
         assert!(!allowed(Step::Test, TicketState::Working, &tests));
@@ -135,9 +184,12 @@ mod tests {
             state: TicketState::Working,
             tests: &tests,
             lines: MOST_LINES,
+            defects: MOST_DEFECTS,
         };
-        assert!(allowed(Step::Line, TicketState::Working, &tests));
-        assert!(may(Step::Line, full).is_err());
+        for step in [Step::Line, Step::Include] {
+            assert!(allowed(step, TicketState::Working, &tests));
+            assert!(may(step, full).is_err(), "{step:?}");
+        }
     }
 
     #[test]
@@ -156,11 +208,34 @@ mod tests {
     }
 
     #[test]
-    fn a_ticket_is_accepted_before_all_else_or_dropped_and_closed_for_good() {
+    fn a_ticket_is_accepted_before_all_else_or_dropped_and_closed_for_good_but_for_its_cause() {
         for step in Step::ALL {
             let first = matches!(step, Step::Accept | Step::Drop);
             assert_eq!(allowed(step, TicketState::Waiting, &[]), first, "{step:?}");
-            assert!(!allowed(step, TicketState::Closed, &[test(true, 1)]), "{step:?}");
+            let last = step == Step::Cause;
+            assert_eq!(allowed(step, TicketState::Closed, &[test(true, 1)]), last, "{step:?}");
         }
+    }
+
+    #[test]
+    fn lines_are_summed_to_the_cent_and_what_has_no_price_is_counted() {
+        let line = |kind, quantity, unit_cost, minutes| Line {
+            kind,
+            what: "seal kit".into(),
+            quantity,
+            unit_cost,
+            minutes,
+            vendor: None,
+        };
+        let lines = [
+            line(LineKind::Part, Some(3.0), Some(0.1), None),
+            line(LineKind::Part, None, Some(41.5), None),
+            line(LineKind::Part, Some(2.0), None, None),
+            line(LineKind::Outside, None, None, None),
+            line(LineKind::Labour, None, None, Some(45)),
+            line(LineKind::Labour, None, Some(20.0), Some(30)),
+        ];
+        let sums = sums(&lines);
+        assert_eq!((sums.cost, sums.unpriced, sums.minutes), (61.8, 2, 75));
     }
 }
