@@ -142,17 +142,22 @@ impl Act for IncludeDefects {
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Include)?;
         let mut ticket = stored.record;
+        let mut joining = Vec::new();
         for id in self.defects {
-            if ticket.defects.contains(&id) {
-                continue;
+            if !ticket.defects.contains(&id) {
+                ticket.defects.push(id);
+                joining.push(id);
             }
-            if ticket.defects.len() >= MOST_DEFECTS {
-                return Err(Fault::field("body.defects", format!("A ticket deals with {MOST_DEFECTS} defects at most")));
-            }
-            defects::tie(write, id, ticket.piece, Some(self.id.0))?;
-            ticket.defects.push(id);
         }
-        write.save(ticket, stored.scope)
+        if ticket.defects.len() > MOST_DEFECTS {
+            return Err(Fault::field("body.defects", format!("A ticket deals with {MOST_DEFECTS} defects at most")));
+        }
+        let piece = ticket.piece;
+        write.save(ticket, stored.scope)?;
+        for id in joining {
+            defects::tie(write, id, piece, Some(self.id.0))?;
+        }
+        Ok(())
     }
 }
 
