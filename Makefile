@@ -43,13 +43,16 @@ test: install-test lint-code service ## Run every test, on both databases and in
 	cat target/screens.log
 	$(BUILT) browser
 
-nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS)
+nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
 	$(RUN_TESTS) --workspace outside::a_generated_java $(IGNORED_TOO)
 	export FULLSET_TEST_DAYS=366 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace slices::year
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
+	export FULLSET_TEST_KILLS=$${FULLSET_TEST_KILLS:-1000} FULLSET_TEST_CUTS=$${FULLSET_TEST_CUTS:-1000} NEXTEST_PROFILE=nightly; \
+	  export FULLSET_TEST_SEED=$${FULLSET_TEST_SEED:-$$(( $$(date +%s) / 86400 ))}; \
+	  echo "seed $$FULLSET_TEST_SEED"; $(RUN_TESTS) --workspace kills:: $(SHOWN); $(RUN_TESTS) --workspace power:: $(SHOWN)
 	cd dashboard && E2E_EVERY_LOOK=1 npm run -s e2e
 
 hostile: dashboard service ## Attack the service with all that the tests sample, and print what it held and how long others waited

@@ -5,6 +5,8 @@
 //! | [`world`] | a service on a fresh database with a county in it, people, builders |
 //! | [`slices`] | the rules of each noun, and one walk through all of them |
 //! | [`contract`] | what `/openapi.json` promises, for every operation that it lists |
+//! | [`kills`] | nothing acknowledged is lost or doubled when the service is killed |
+//! | [`power`] | nothing acknowledged is lost when the power is |
 //! | [`sync`] | batches, the feed, the live stream, and hundreds of simulated phones with a service that is killed |
 //! | [`cli`] | the command line |
 //! | [`backups`] | backups, restoring, and what `fullset verify` finds |
@@ -32,9 +34,11 @@ mod examples;
 mod hostile;
 mod journal;
 mod keys;
+mod kills;
 mod lost;
 mod outside;
 mod pages;
+mod power;
 mod running;
 mod schema;
 mod slices;

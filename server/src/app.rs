@@ -296,7 +296,9 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
                 // From here on `/readyz` says that others are to be asked. Streams end with what tells them: a connection that is
                 // open keeps a stopping server waiting.
                 tasks.end();
+                tracing::info!(seconds = drain.as_secs(), "told to stop; requests are answered a little longer");
                 tokio::time::sleep(drain).await;
+                tracing::info!("no requests are taken any more; what is under way is finished");
                 let (ended, ()) = tokio::join!(server, stop.stop(true));
                 ended
             }
@@ -308,6 +310,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         if let Some(log) = access_log {
             log.finish();
         }
+        tracing::info!("all requests have ended");
         ended
     };
     Ok(Running {

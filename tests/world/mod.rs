@@ -10,6 +10,7 @@ pub mod device;
 pub mod ground;
 pub mod people;
 pub mod process;
+pub mod rng;
 pub mod run;
 pub mod sql;
 
@@ -32,6 +33,7 @@ use uuid::Uuid;
 pub use client::{Client, Reply, command, expecting};
 pub use county::{County, in_shop, on_rig, on_shelf, on_the_way};
 pub use ground::{Agency, Ground};
+pub use rng::Rng;
 
 /// Which database is under test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -106,7 +106,19 @@ impl Process {
         self.child.id()
     }
 
-    /// Ends it as a power cut would.
+    /// Whether it still runs.
+    pub fn lives(&mut self) -> bool {
+        self.child.try_wait().expect("it is ours").is_none()
+    }
+
+    /// Ends it at once, whatever it does.
+    pub fn end(&mut self) {
+        // It may have ended by itself; either way it is gone after this.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+
+    /// As [`Process::end`], for good.
     pub fn kill(self) {
         drop(self);
     }
@@ -114,8 +126,6 @@ impl Process {
 
 impl Drop for Process {
     fn drop(&mut self) {
-        // It may have ended by itself; either way it is gone after this.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        self.end();
     }
 }

@@ -18,6 +18,7 @@ use crate::{
             CorsOrigins, Proxies,
             access_log::{AccessLog, LogPlace},
         },
+        stop_signals::StopSignals,
         tls::{Authority, Source, Tls},
     },
     slices::receivers::Outward,
@@ -196,6 +197,9 @@ fn listen_for_metrics(address: &str) -> anyhow::Result<TcpListener> {
     TcpListener::bind(address).with_context(|| format!("metrics cannot be told at {address}: give a free ADDRESS:PORT with --metrics"))
 }
 
+/// How long the service may take to end after it has stopped to take requests. Its connections take two seconds at most.
+const ENDS_WITHIN: Duration = Duration::from_millis(3_500);
+
 impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
         log(self.log_json);
@@ -215,6 +219,8 @@ impl Serve {
         let sealing = self.sealing.read()?;
         let runtime = runtime()?;
         let ended: anyhow::Result<()> = runtime.block_on(async move {
+            let drain = Duration::from_secs(self.drain);
+            tokio::spawn(StopSignals::listen()?.end_at_last(drain + ENDS_WITHIN));
             let usual = Settings::new(self.database.database);
             let settings = Settings {
                 photos: self.photos.place(&usual.location),
@@ -230,7 +236,7 @@ impl Serve {
                 sealing,
                 access_log,
                 metrics: metrics.map(Arc::new),
-                drain: Duration::from_secs(self.drain),
+                drain,
                 ..usual
             };
             let running = app::start(listener, settings).await.map_err(in_full)?;

@@ -4,10 +4,13 @@ use base64::Engine as _;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{phone::Phone, plan::Rng};
+use super::phone::Phone;
 use crate::{
     sync::{known::id, model::Act},
-    world::acts::{paper, tested},
+    world::{
+        Rng,
+        acts::{paper, tested},
+    },
 };
 
 /// Pieces of this kind are imported and taken back, and mostly left alone by the others, so that some can be taken back.

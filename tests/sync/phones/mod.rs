@@ -31,7 +31,7 @@ use phone::Phone;
 use plan::{Plan, SetUp};
 
 use super::replica::{Records, lists};
-use crate::world::{Ground, ground};
+use crate::world::{Ground, ground, rng::told};
 
 /// Phones that act at once.
 const AT_ONCE: usize = 24;
@@ -93,15 +93,10 @@ fn run(plan: &Plan) -> Result<Counts, Vec<String>> {
     })
 }
 
-fn number(name: &str) -> Option<u64> {
-    let text = std::env::var(name).ok()?;
-    Some(text.parse().unwrap_or_else(|_| panic!("{name} is a number, not '{text}'")))
-}
-
 /// How many phones a seed has: hundreds for one seed of each set-up in a hundred, fewer for the others, which take less time.
 fn phones(seed: u64) -> usize {
     let few = if seed % 99 < 3 { 200 } else { 24 };
-    number("FULLSET_TEST_PHONES").map_or(few, |given| usize::try_from(given).expect("a number of phones"))
+    told("FULLSET_TEST_PHONES").map_or(few, |given| usize::try_from(given).expect("a number of phones"))
 }
 
 /// What must have happened somewhere in the runs of a set-up, or they show less than they say.
@@ -124,11 +119,11 @@ const MUST: [&str; 15] = [
 ];
 
 fn seeds(set_up: SetUp) {
-    let all: Vec<u64> = match number("FULLSET_TEST_SEED") {
+    let all: Vec<u64> = match told("FULLSET_TEST_SEED") {
         Some(only) => vec![only],
         None => {
-            let first = number("FULLSET_TEST_FIRST_SEED").unwrap_or(0);
-            (first..first + number("FULLSET_TEST_SEEDS").unwrap_or(SEEDS)).collect()
+            let first = told("FULLSET_TEST_FIRST_SEED").unwrap_or(0);
+            (first..first + told("FULLSET_TEST_SEEDS").unwrap_or(SEEDS)).collect()
         }
     };
     let (mut counts, mut runs, mut broken) = (Counts::new(), 0, Vec::new());

@@ -9,9 +9,12 @@ use uuid::Uuid;
 use super::{
     broken::Broken,
     fleet::{Fleet, Told},
-    plan::{Air, Cut, PhonePlan, Rng, Step},
+    plan::{Air, Cut, PhonePlan, Step},
 };
-use crate::sync::{belongs::Scope, known::id, model::Act, replica::Replica};
+use crate::{
+    sync::{belongs::Scope, known::id, model::Act, replica::Replica},
+    world::Rng,
+};
 
 /// What a phone knows, as a copy of the whole phone would keep it.
 #[derive(Debug, Clone, Default)]

@@ -82,6 +82,7 @@ enum Standing {
 /// to 12 MB pass through the database, for a photo that is sent in parts alone, and for a day at most.
 #[allow(missing_debug_implementations)]
 pub struct Photos {
+    place: PhotoPlace,
     store: Arc<dyn ObjectStore>,
     readers: Pool,
     writers: Pool,
@@ -113,6 +114,7 @@ impl Photos {
     /// Opens the place where photos are kept.
     pub fn open(place: &PhotoPlace, readers: Pool, writers: Pool, clock: Clock) -> anyhow::Result<Self> {
         Ok(Self {
+            place: place.clone(),
             store: place.open()?,
             readers,
             writers,
@@ -241,6 +243,8 @@ impl Photos {
         for (thumbnail, bytes) in [(false, picture.bytes), (true, picture.thumbnail)] {
             self.store.put(&key(agency, &name, thumbnail), bytes.into()).await.map_err(stored_badly)?;
         }
+        let (place, key) = (self.place.clone(), key(agency, &name, false));
+        blocking(move || Ok(place.settle(&key).map_err(anyhow::Error::from)?)).await?;
         let new = self.with_db(Access::Write, move |db| rows::store(db, &row)).await?;
         Ok(if new { UploadResult::Stored(sent) } else { UploadResult::There(sent) })
     }

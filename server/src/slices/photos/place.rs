@@ -21,6 +21,13 @@ pub enum PhotoPlace {
     },
 }
 
+/// Has the names in a folder on the disk.
+fn sync(folder: &std::path::Path) -> std::io::Result<()> {
+    // Above a single name is the folder that the process stands in.
+    let folder = if folder.as_os_str().is_empty() { std::path::Path::new(".") } else { folder };
+    std::fs::File::open(folder)?.sync_all()
+}
+
 impl PhotoPlace {
     /// The usual place for a database: beside the SQLite file, or the folder `photos`.
     pub fn beside(location: &Location) -> Self {
@@ -34,12 +41,31 @@ impl PhotoPlace {
         }
     }
 
+    /// Has the folders that lead to a key on the disk for sure. The store syncs the last of them and those that it made for this key; one
+    /// that somebody else has just made, or made before being killed, nobody may have synced.
+    pub(super) fn settle(&self, key: &Path) -> std::io::Result<()> {
+        let Self::Folder(folder) = self else { return Ok(()) };
+        let mut folder = folder.clone();
+        sync(&folder)?;
+        let folders = key.parts().count().saturating_sub(2);
+        for part in key.parts().take(folders) {
+            let part: &str = part.as_ref();
+            folder.push(part);
+            sync(&folder)?;
+        }
+        Ok(())
+    }
+
     pub(super) fn open(&self) -> anyhow::Result<Arc<dyn ObjectStore>> {
         match self {
             Self::Folder(folder) => {
                 let open = || -> anyhow::Result<LocalFileSystem> {
                     // Nobody but its owner reads what is in it, whatever the umask.
+                    let above: Vec<&std::path::Path> = folder.ancestors().skip(1).collect();
+                    let made = above.iter().position(|above| above.exists()).unwrap_or(above.len());
                     std::fs::DirBuilder::new().recursive(true).mode(0o700).create(folder)?;
+                    // Neither does a power cut take the folder itself away.
+                    above.iter().take(made + 1).try_for_each(|above| sync(above))?;
                     // A photo that was answered as stored survives a power cut.
                     Ok(LocalFileSystem::new_with_prefix(folder)?.with_fsync(true))
                 };
