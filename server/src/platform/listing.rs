@@ -54,11 +54,17 @@ const MOST_LABEL_BYTES: usize = 800;
 
 /// The key of the last row of a page.
 pub fn key_of(row: &Row) -> String {
-    use base64::Engine as _;
-    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{}{KEY_BREAK}{}", row.label, row.id.0))
+    key(&row.label, row.id.0)
 }
 
-fn key_parts(key: &str) -> Option<(String, Uuid)> {
+/// The key of a row with that label and id.
+pub fn key(label: &str, id: Uuid) -> String {
+    use base64::Engine as _;
+    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{label}{KEY_BREAK}{id}"))
+}
+
+/// The label and the id of a key that a client sent, where they may be asked for.
+pub fn key_parts(key: &str) -> Option<(String, Uuid)> {
     use base64::Engine as _;
     let text = String::from_utf8(base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(key).ok()?).ok()?;
     let (label, id) = text.rsplit_once(KEY_BREAK)?;

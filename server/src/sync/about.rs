@@ -114,7 +114,7 @@ async fn about(_: Anyone, shared: web::Data<Shared>) -> Result<Tagged<About>, Fa
             body_bytes: body::LIMIT,
             changes: 2000,
             records: 500,
-            places: scopes::MOST,
+            places: scopes::Scopes::MOST,
             wait_seconds: MOST_WAIT,
             waiting: MOST_WAITING_EACH,
             photo_bytes: crate::slices::photos::MOST_BYTES,

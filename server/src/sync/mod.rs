@@ -15,6 +15,8 @@ mod unsettled;
 
 pub use news::{Listening, News, news, watch};
 
+pub use scopes::Scopes;
+pub use token::{Sealed, Token};
 use crate::platform::http::Api;
 
 /// The sync addresses.
