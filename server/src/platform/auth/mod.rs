@@ -19,6 +19,7 @@ mod second_factor;
 mod secret;
 mod session;
 mod sign_in;
+mod spent_tokens;
 mod totp;
 mod wait;
 
@@ -42,5 +43,6 @@ pub use second_factor::{FactorState, RECOVERY_CODES, RightCode, factor_of, forge
 pub use secret::SecretHash;
 pub use session::{SessionTokens, Sessions, Which, end_all, end_but, end_device, end_every, end_one, revoke};
 pub use sign_in::{LONGEST, OpenSignIn, open_sign_ins};
+pub use spent_tokens::forget_spent;
 pub use totp::{address as authenticator_address, base32};
 pub use wait::{ONE_ACCOUNT, Wait};
