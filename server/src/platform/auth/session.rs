@@ -111,8 +111,16 @@ impl Sessions {
         super::verify(password, hash)
     }
 
-    /// Starts the sign-in of somebody who is known by now: a member, a device, or a member's device.
-    pub fn begin(&self, agency: AgencyId, member: Option<MemberId>, device: Option<Uuid>, from: &AskedFrom) -> Result<SessionTokens, Fault> {
+    /// Starts the sign-in of somebody who is known by now: a member, a device, or a member's device. The one that the same member had
+    /// before in the same browser, whose token is given, ends: nobody would hold it any more.
+    pub fn begin(
+        &self,
+        agency: AgencyId,
+        member: Option<MemberId>,
+        device: Option<Uuid>,
+        from: &AskedFrom,
+        before: Option<&str>,
+    ) -> Result<SessionTokens, Fault> {
         let holder = Of {
             agency: agency.into(),
             member: member.map(Uid::from),
@@ -122,13 +130,22 @@ impl Sessions {
         let refresh = text(&rand::random());
         let now = self.clock.now();
         let row = row(holder, &refresh, now);
-        self.db()?.transaction(Access::Write, |db| {
+        let mut db = self.db()?;
+        db.transaction(Access::Write, |db| {
+            if let Some(before) = before.map(|before| find(db, &digest(before))).transpose()?.flatten()
+                && (before.agency, before.member) == (holder.agency, holder.member)
+            {
+                end_family(db, before.family, now)?;
+            }
             sign_in::began(db, holder, from, now)?;
             if let Some(member) = member {
                 note(db, NewEvent::own(agency, member, AccessEventKind::SignedIn, from.clone()), now)?;
             }
             insert(db, &row)
         })?;
+        if before.is_some() {
+            self.ended.look(&mut db)?;
+        }
         Ok(tokens(&row, refresh))
     }
 

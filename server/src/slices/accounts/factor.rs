@@ -21,7 +21,7 @@ use crate::{
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{Session, SignInLimits, begin, find, half, is_asked, password_wrong, proven, right_code},
+        sessions::{Asked, Session, SignInLimits, begin, find, half, is_asked, password_wrong, proven, right_code},
     },
 };
 
@@ -229,7 +229,7 @@ async fn confirm(
     Body(given): Body<ConfirmFactor>,
 ) -> Result<Json<FactorOn>, Fault> {
     let shared = shared.into_inner();
-    let from = asked_from(&request, &shared);
+    let asked = Asked::of(&request, &shared, given.browser);
     let (agency, id) = match &given.ticket {
         Some(ticket) => by_ticket(&request, &shared, ticket, given.browser).await?,
         None => {
@@ -237,7 +237,7 @@ async fn confirm(
             (actor.agency, own(&actor)?.0)
         }
     };
-    let (code, noted) = (given.code, from.clone());
+    let (code, noted) = (given.code, asked.from.clone());
     let recovery_codes = shared
         .slow(move |shared| {
             let codes = shared.sessions.confirm_factor(agency, id, &code);
@@ -253,7 +253,7 @@ async fn confirm(
     if given.ticket.is_none() {
         return Json::of(&FactorOn { recovery_codes, session: None });
     }
-    let (session, cookies) = begin(shared, agency, id, given.browser, from).await?;
+    let (session, cookies) = begin(shared, agency, id, asked).await?;
     let answer = FactorOn {
         recovery_codes,
         session: Some(session),
