@@ -152,6 +152,11 @@ impl Actor {
         }
     }
 
+    /// By whom what one may have or do is counted: the member, else the tablet or the program. The service itself is not counted.
+    pub fn who(&self) -> Option<Uuid> {
+        self.member.map(Uuid::from).or(self.device).or(self.sign_in)
+    }
+
     /// Who acts, as what they do says it.
     pub fn person(&self) -> Person {
         Person {

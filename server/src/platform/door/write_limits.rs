@@ -56,7 +56,7 @@ impl WriteRates {
 
     /// Counts a batch, which is taken whole or not at all. What the service does by itself is not counted.
     pub fn count(&self, actor: &Actor, commands: &[Command]) -> Result<(), Fault> {
-        let Some(who) = actor.member.map(Uuid::from).or(actor.device).or(actor.sign_in) else {
+        let Some(who) = actor.who() else {
             return Ok(());
         };
         let bytes: usize = commands.iter().map(|command| command.body.get().len()).sum();
