@@ -3,15 +3,17 @@
 //! A query is written once and compiled for each database by [`on!`](crate::on): each arm is a plain diesel query on
 //! its own backend, so upserts, batches and `RETURNING` work as diesel documents them.
 
+mod fitting;
 mod fixed;
-pub mod schema;
 mod location;
+pub mod schema;
 pub mod types;
 
+pub use fitting::{MOST_ANSWER_BYTES, first};
 pub use fixed::fixed;
+pub use location::Location;
 
 use std::os::unix::fs::OpenOptionsExt as _;
-pub use location::Location;
 
 use diesel::{
     Connection as _, PgConnection, QueryResult, QueryableByName, RunQueryDsl as _, SqliteConnection,
@@ -87,11 +89,11 @@ impl Db {
                 Ok(Self::Sqlite(conn))
             }
             Location::Postgres(url) => {
-                let mut conn = PgConnection::establish(&patient(url))?;
-                // A query that never ends would hold its connection, and a writer that hangs the agency's row, for ever.
                 if let Some(words) = location.may_be_plain() {
                     anyhow::bail!(words);
                 }
+                let mut conn = PgConnection::establish(&patient(url))?;
+                // A query that never ends would hold its connection, and a writer that hangs the agency's row, for ever.
                 conn.batch_execute(match access {
                     Access::Read => "SET TIME ZONE 'UTC'; SET statement_timeout = '60s'; SET idle_in_transaction_session_timeout = '5min';",
                     Access::Write => {
