@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly hostile bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
+.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -60,6 +60,16 @@ hostile: dashboard service ## Attack the service with all that the tests sample,
 
 build: dashboard ## Build the service with its dashboard
 	$(CARGO) build --release -p fullset
+
+FUZZ_SECONDS ?= 600
+FUZZ_TARGETS ?= $(basename $(notdir $(wildcard fuzz/targets/*.rs)))
+# A picture that is decoded may take a gigabyte; one input may take a minute.
+FUZZ_BOUNDS = -max_total_time=$(FUZZ_SECONDS) -timeout=60 -rss_limit_mb=1500 -print_final_stats=1
+FUZZ = cargo +nightly fuzz
+
+fuzz: dashboard ## Look for bytes that break what must hold, FUZZ_SECONDS (600) for each target; needs cargo install cargo-fuzz and a nightly compiler
+	$(FUZZ) build -s none
+	set -e; for target in $(FUZZ_TARGETS); do $(FUZZ) run -s none $$target -- $(FUZZ_BOUNDS); done
 
 bench: ## Measure, with the yardsticks in the same run
 	$(CARGO) bench -p fullset-calc

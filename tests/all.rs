@@ -14,6 +14,7 @@
 //! | [`keys`] | the keys that sign access tokens |
 //! | [`conformance`] | `fullset sync-check`, against the service and against ones that are broken on purpose |
 //! | [`examples`] | the examples of `openapi/sync.md`, run as they stand there |
+//! | [`fuzzed`] | the corpus of the fuzz targets, held to the same properties |
 //! | [`hostile`] | callers who mean harm |
 //! | [`journal`] | that tampering is found |
 //! | [`outside`] | other people's tools, against the document and the service |
@@ -31,6 +32,7 @@ mod conformance;
 mod contract;
 mod doctor;
 mod examples;
+mod fuzzed;
 mod hostile;
 mod journal;
 mod keys;

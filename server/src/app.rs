@@ -228,6 +228,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         let told = Metrics {
             shared,
             writers,
+            gate: gate.clone(),
             news,
             requests,
             log: access_log.clone(),

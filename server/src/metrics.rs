@@ -17,7 +17,7 @@ use crate::{
         door::lapses,
         error::Fault,
         histogram::Counts,
-        http::{Shared, access_log::AccessLog, watching::Requests},
+        http::{Gate, Shared, access_log::AccessLog, watching::Requests},
     },
     sync::{Listening, News},
 };
@@ -32,6 +32,8 @@ pub struct Metrics {
     pub shared: Arc<Shared>,
     /// Its connections that write beside the door.
     pub writers: Pool,
+    /// What requests come through.
+    pub gate: web::Data<Gate>,
     /// Who listens.
     pub news: News,
     /// What was counted of requests.
@@ -93,6 +95,12 @@ impl Metrics {
             "gauge",
             "Requests whose answer has not begun",
             self.requests.under_way(),
+        );
+        text.one(
+            "fullset_http_body_bytes_under_way",
+            "gauge",
+            "Bytes of request bodies that are held until they are whole",
+            self.gate.bodies.held(),
         );
         text.family("fullset_http_refused_total", "counter", "Answers 429 and 503, by reason");
         for ((status, code), count) in self.requests.refused() {

@@ -253,6 +253,19 @@ on_both!(a_photo_that_is_gone_or_cut_is_found, async |world: &World| {
     let good = std::fs::read(&picture).expect("a picture");
     std::fs::write(&picture, &good[..good.len() - 1]).expect("it is cut");
     assert!(failed(&fullset(&world.location, "verify", &[])).contains("another length"));
+    // A bit that has turned over shows where the bytes are read alone.
+    let mut turned = good.clone();
+    *turned.last_mut().expect("bytes") ^= 1;
+    std::fs::write(&picture, &turned).expect("a bit turns");
+    assert!(verify(&world.location).0);
+    let read = || fullset(&world.location, "verify", &["--read-photos"]);
+    let said = failed(&read());
+    assert!(said.contains("is another one than was kept") && said.contains(&photo), "{said}");
+    std::fs::write(&picture, &good).expect("it is put right");
+    assert!(!done(&read()).contains("from before"));
+    // One from before its hash was kept is told of, and held to its length.
+    sql::run(&world.location, "UPDATE photo SET kept_hash = NULL");
+    assert!(done(&read()).contains("1 photos are from before"));
     std::fs::remove_file(&picture).expect("it goes");
     let said = failed(&fullset(&world.location, "verify", &[]));
     assert!(said.contains("its picture is not in the photo store") && said.contains(&photo), "{said}");

@@ -62,7 +62,10 @@ fn here(commands: &str, ports: &mut BTreeMap<String, String>, database: &str) ->
         let free = || free_address().rsplit(':').next().expect("a port").to_owned();
         written += ports.entry(port).or_insert_with(free);
     }
-    (written + rest).replace("postgres://fullset@db.harrow.example/fullset", database)
+    (written + rest).replace(
+        "postgres://fullset@db.harrow.example/fullset?sslmode=verify-full&sslrootcert=authority.crt",
+        database,
+    )
 }
 
 /// Stops what a section has started, as systemd would.

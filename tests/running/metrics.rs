@@ -65,6 +65,7 @@ on_both!(metrics_are_told_at_an_address_of_their_own_as_prometheus_reads_them, a
     is("fullset_streams_open", 1.0);
     is("fullset_feeds_waiting", 0.0);
     is("fullset_http_requests_under_way", 0.0);
+    is("fullset_http_body_bytes_under_way", 0.0);
     is(
         &format!("fullset_revision agency={}", world.agency().id),
         answer["revision"].as_f64().expect("a revision"),

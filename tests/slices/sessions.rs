@@ -8,11 +8,11 @@ use uuid::Uuid;
 use super::accounts::events;
 use crate::world::{Reply, World, on_both, sql};
 
-async fn post(world: &World, path: &str, headers: &[(&str, &str)], body: &Value) -> Reply {
+pub async fn post(world: &World, path: &str, headers: &[(&str, &str)], body: &Value) -> Reply {
     request(world, Method::POST, path, headers, Some(body)).await
 }
 
-async fn request(world: &World, method: Method, path: &str, headers: &[(&str, &str)], body: Option<&Value>) -> Reply {
+pub async fn request(world: &World, method: Method, path: &str, headers: &[(&str, &str)], body: Option<&Value>) -> Reply {
     let mut request = world.http.request(method.clone(), format!("{}{path}", world.server.base));
     for (name, value) in headers {
         request = request.header(*name, *value);
@@ -23,7 +23,7 @@ async fn request(world: &World, method: Method, path: &str, headers: &[(&str, &s
     Reply::of(format!("{method} {path} {headers:?}"), request).await
 }
 
-async fn refresh(world: &World, token: &Value) -> Reply {
+pub async fn refresh(world: &World, token: &Value) -> Reply {
     post(world, "/v1/session/refresh", &[], &json!({ "refresh_token": token })).await
 }
 
@@ -270,14 +270,19 @@ on_both!(a_made_up_token_is_refused, async |world: &World| {
     refresh(world, &json!("nonsense")).await.refused(401, "session-ended");
 });
 
-/// Signs a browser in; answers its cookies as it would send them back.
+/// Signs the coordinator in by a browser; answers its cookies as it would send them back.
 async fn browser(world: &World) -> String {
-    let person = world.coordinator().person;
+    browser_of(world, "coordinator", "").await
+}
+
+/// Signs a member in by a browser that has these cookies; answers the new ones.
+pub async fn browser_of(world: &World, member: &str, cookies: &str) -> String {
+    let person = world.member(member).person;
     let own = world.server.base.clone();
     let reply = post(
         world,
         "/v1/session",
-        &[("origin", &own)],
+        &[("origin", &own), ("cookie", cookies)],
         &json!({ "email": person.email, "password": person.password, "browser": true }),
     )
     .await;

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::replica::{Replica, difference, equals_the_lists};
-use crate::world::{World, on_both, on_rig, on_shelf};
+use crate::world::{Engine, World, on_both, on_rig, on_shelf, sql};
 
 on_both!(a_snapshot_in_small_pages_is_what_the_lists_show, async |world: &World| {
     let crew = world.crew();
@@ -184,3 +184,123 @@ on_both!(
         }
     }
 );
+
+/// Makes what stands of the districts heavy, behind the service's back.
+fn weigh_down(world: &World, bytes: usize) {
+    weigh(world, "record", "kind = 'district'", bytes);
+}
+
+/// Makes the bodies of some rows of a table heavy.
+fn weigh(world: &World, table: &str, which: &str, bytes: usize) {
+    let body = match world.engine {
+        Engine::Sqlite => format!("json_set(body, '$.pad', hex(zeroblob({})))", bytes / 2),
+        Engine::Postgres => format!("jsonb_set(body::jsonb, '{{pad}}', to_jsonb(repeat('0', {bytes})))::json"),
+    };
+    let own = world.id(world.agency().id);
+    sql::run(&world.location, &format!("UPDATE {table} SET body = {body} WHERE agency = {own} AND {which}"));
+}
+
+on_both!(a_page_ends_by_its_bytes_too_and_tells_everything, async |world: &World| {
+    const HEAVY: usize = 900_000;
+    const MOST: usize = 4 * 1024 * 1024 + 400_000;
+    let crew = world.crew();
+    for n in 0..10 {
+        let named = json!({ "id": Uuid::now_v7(), "name": format!("West {n}") });
+        world.coordinator().post("/v1/districts", named).await.ok();
+    }
+    let plain = crew.find("/v1/changes?limit=2000").await;
+    let (mut expected, mut told) = (Vec::new(), Vec::new());
+    for change in plain["changes"].as_array().unwrap() {
+        expected.push(change["id"].clone());
+    }
+    weigh_down(world, HEAVY);
+    let north = format!("district:{}", world.county().north);
+    for (scope, all) in [("agency", true), (north.as_str(), false)] {
+        let (mut since, mut pages, mut heavy) = (String::new(), 0, 0);
+        told.clear();
+        loop {
+            let reply = crew.get(&format!("/v1/changes?limit=1999&scope={scope}{since}")).await;
+            assert!(reply.text.len() < MOST, "a page of {} bytes", reply.text.len());
+            let page = reply.ok();
+            for change in page["changes"].as_array().unwrap() {
+                heavy += usize::from(change["record"]["pad"].is_string());
+                told.push(change["id"].clone());
+            }
+            pages += 1;
+            if page["more"] == json!(false) {
+                break;
+            }
+            since = format!("&since={}", page["next"].as_str().unwrap());
+        }
+        assert!(heavy == 12 && pages >= 3, "{heavy} heavy records in {pages} pages");
+        if all {
+            assert_eq!(told, expected);
+        }
+    }
+
+    let (mut after, mut listed) = (String::new(), 0);
+    loop {
+        let reply = crew.get(&format!("/v1/districts?limit=500{after}")).await;
+        assert!(reply.text.len() < MOST, "a list of {} bytes", reply.text.len());
+        let page = reply.ok();
+        listed += page["items"].as_array().unwrap().len();
+        match page["next"].as_str() {
+            Some(next) => after = format!("&after={next}"),
+            None => break,
+        }
+    }
+    assert_eq!(listed, 12);
+});
+
+on_both!(a_record_heavier_than_a_page_is_told_alone, async |world: &World| {
+    weigh_down(world, 5_000_000);
+    let crew = world.crew();
+    let mut since = String::new();
+    let mut heavy = 0;
+    loop {
+        let page = crew.find(&format!("/v1/changes?limit=2000{since}")).await;
+        heavy += page["changes"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|change| change["record"]["pad"].is_string())
+            .count();
+        if page["more"] == json!(false) {
+            break;
+        }
+        since = format!("&since={}", page["next"].as_str().unwrap());
+    }
+    assert_eq!(heavy, 2);
+});
+
+on_both!(a_history_ends_by_its_bytes_too_and_tells_everything, async |world: &World| {
+    let (crew, ram) = (world.crew(), world.county().set_1.ram);
+    for n in 0..9 {
+        crew.take_out(ram, &format!("bent {n}")).await.ok();
+    }
+    let path = format!("/v1/pieces/{ram}/history");
+    let revisions = |page: &Value| -> Vec<i64> {
+        let items = page["items"].as_array().unwrap().iter();
+        items.map(|item| item["revision"].as_i64().unwrap()).collect()
+    };
+    let whole = revisions(&crew.find(&path).await);
+    // Heavy is what stood before; then what the commands said.
+    let stood = format!("kind = 'piece' AND id = {}", world.id(ram));
+    for (table, which) in [("replaced", stood.as_str()), ("journal", "kind = 'piece.take_out'")] {
+        weigh(world, table, which, 900_000);
+        let (mut told, mut pages, mut after) = (Vec::new(), 0, String::new());
+        loop {
+            let page = crew.get(&format!("{path}?limit=50{after}")).await;
+            let most = 4_500_000 * if table == "journal" { 2 } else { 1 };
+            assert!(page.text.len() < most, "{} bytes", page.text.len());
+            let page = page.ok();
+            told.extend(revisions(&page));
+            pages += 1;
+            match page["next"].as_str() {
+                Some(next) => after = format!("&after={next}"),
+                None => break,
+            }
+        }
+        assert!(told == whole && pages >= 3, "{told:?} in {pages} pages, of {whole:?}");
+    }
+});

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use tokio::time::{Instant, sleep, timeout};
 
 use super::live::open_at;
-use crate::world::{Client, World, on_both};
+use crate::world::{Client, World, on_both, soon};
 
 /// The token behind everything that there is in a scope.
 async fn token(client: &Client, scope: &str) -> String {
@@ -136,6 +136,30 @@ on_both!(one_sign_in_has_so_many_waiting_and_no_more, async |world: &World| {
     // Each has given its place back.
     let since = token(&crew, &rig).await;
     wait(&crew, &rig, &since, 1).await;
+});
+
+on_both!(one_member_has_so_many_streams_open_and_no_more, async |world: &World| {
+    let crew = world.crew();
+    let most = crew.find("/v1").await["limits"]["listening"].as_u64().unwrap();
+    let mut streams = Vec::new();
+    for _ in 0..most {
+        streams.push(open_at(&crew, "").await);
+    }
+    let refused = crew.get("/v1/changes/live").await;
+    assert_eq!(refused.headers["retry-after"], "30");
+    refused.refused(429, "slow-down");
+    // What waits is counted with them; what does not is answered, and so is everybody else.
+    let since = token(&crew, "agency").await;
+    crew.get(&format!("/v1/changes?since={since}&wait=1")).await.refused(429, "slow-down");
+    open_at(&world.officer(), "").await;
+    drop(streams);
+    soon("the places are given back", async || {
+        // Nobody notices before something is to be told.
+        crew.take_out(world.county().set_1.ram, "bent").await.ok();
+        let asked = crew.request(reqwest::Method::GET, "/v1/changes/live").await.send().await.expect("an answer");
+        (asked.status() == 200).then_some(())
+    })
+    .await;
 });
 
 on_both!(a_stream_says_in_which_of_its_places, async |world: &World| {

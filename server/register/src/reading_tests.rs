@@ -7,10 +7,7 @@ use super::{
     reading::{KnownRegister, Options, Reading},
     sheet::{Delimiter, Encoding},
     whereabouts::{CreatePlaces, KnownRig, KnownStation, ReadPlace},
-    writing::{
-        self,
-        tests::{content, rows_of},
-    },
+    writing::{self, tests::content},
 };
 use chrono::NaiveDate;
 use fullset_calc::{
@@ -225,7 +222,7 @@ fn models_join_across_units_and_part_where_they_differ() {
         "{:?}",
         reading.notes
     );
-    let again = plain(writing::write(&rows_of(&reading)).as_bytes());
+    let again = plain(writing::write(&reading.to_write()).as_bytes());
     assert_eq!(content(&again), content(&reading));
 
     let model = |at: usize| KnownModel {

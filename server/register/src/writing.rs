@@ -6,9 +6,11 @@
 //! take for a formula gets an apostrophe, which reading takes back.
 
 use super::{
+    catalogue::ReadModel,
     cells::{RowState, guarded},
     columns::Field,
     places::{CreatePlaces, KnownPlaces, PlaceCells, Places, ReadPlace},
+    reading::{Reading, RegisterRow},
     spots::station_number,
 };
 use chrono::NaiveDate;
@@ -50,6 +52,38 @@ pub struct ExportRow<'a> {
     pub state: RowState,
     /// Free note.
     pub note: Option<&'a str>,
+}
+
+impl Reading {
+    /// Its rows as they are written.
+    #[must_use]
+    pub fn to_write(&self) -> Vec<ExportRow<'_>> {
+        let models: BTreeMap<&str, &ReadModel> = self.models.iter().map(|model| (model.key.as_str(), model)).collect();
+        let rows = self.rows.iter();
+        rows.filter_map(|row| models.get(row.model_key.as_str()).map(|model| ExportRow::of(row, model)))
+            .collect()
+    }
+}
+
+impl<'a> ExportRow<'a> {
+    fn of(row: &'a RegisterRow, model: &'a ReadModel) -> Self {
+        Self {
+            tag: &row.tag,
+            kind: row.kind,
+            model: &model.name,
+            hookup: &model.hookup,
+            ratings: &model.ratings,
+            serial: row.serial.as_deref(),
+            place: &row.place,
+            station: row.station.as_deref(),
+            district: row.district.as_deref(),
+            made_on: row.made_on,
+            in_service_since: row.in_service_since,
+            last_service_on: row.last_service_on,
+            state: row.state,
+            note: row.note.as_deref(),
+        }
+    }
 }
 
 /// The columns that always stand there.

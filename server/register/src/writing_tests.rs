@@ -6,38 +6,11 @@ use crate::{
     reading_tests::{codes, file, noted, plain, read, today},
     sheet::Encoding,
     whereabouts::{CreatePlaces, ReadPlace},
-    writing::{self, ExportRow},
+    writing,
 };
 use chrono::NaiveDate;
 use fullset_calc::ratings::Term;
 use proptest::prelude::*;
-use std::collections::HashMap;
-
-/// The rows of a reading, as they are written.
-pub(crate) fn rows_of(reading: &Reading) -> Vec<ExportRow<'_>> {
-    let models: HashMap<&str, _> = reading.models.iter().map(|model| (model.key.as_str(), model)).collect();
-    reading.rows.iter().filter_map(|row| export_row(row, &models)).collect()
-}
-
-fn export_row<'a>(row: &'a RegisterRow, models: &HashMap<&str, &'a ReadModel>) -> Option<ExportRow<'a>> {
-    let model = models.get(row.model_key.as_str())?;
-    Some(ExportRow {
-        tag: &row.tag,
-        kind: row.kind,
-        model: &model.name,
-        hookup: &model.hookup,
-        ratings: &model.ratings,
-        serial: row.serial.as_deref(),
-        place: &row.place,
-        station: row.station.as_deref(),
-        district: row.district.as_deref(),
-        made_on: row.made_on,
-        in_service_since: row.in_service_since,
-        last_service_on: row.last_service_on,
-        state: row.state,
-        note: row.note.as_deref(),
-    })
-}
 
 /// A file in the same spelling, apart from where its rows and models stand.
 pub(crate) fn content(reading: &Reading) -> (Vec<RegisterRow>, Vec<ReadModel>, ReadPlaces) {
@@ -49,16 +22,16 @@ pub(crate) fn content(reading: &Reading) -> (Vec<RegisterRow>, Vec<ReadModel>, R
 fn what_is_written_reads_back_without_difference() {
     for name in ["clean.csv", "messy.csv"] {
         let first = plain(&file(name));
-        let text = writing::write(&rows_of(&first));
+        let text = writing::write(&first.to_write());
         let again = plain(text.as_bytes());
         assert_eq!(again.encoding, Encoding::Utf8Marked);
         assert_eq!((again.refused.len(), again.passed_over.len()), (0, 0), "{:?}", again.refused);
         assert_eq!(content(&again), content(&first));
-        assert_eq!(writing::write(&rows_of(&again)), text);
+        assert_eq!(writing::write(&again.to_write()), text);
     }
     let head = |bytes: &[u8]| String::from_utf8_lossy(bytes).trim_start_matches('\u{feff}').lines().next().unwrap().to_owned();
     let clean = file("clean.csv");
-    assert_eq!(head(writing::write(&rows_of(&plain(&clean))).as_bytes()), head(&clean));
+    assert_eq!(head(writing::write(&plain(&clean).to_write()).as_bytes()), head(&clean));
 }
 
 #[test]
@@ -88,7 +61,7 @@ fn odd_places_standards_and_formulas_survive_the_round_trip() {
     );
     let spreader = first.models.iter().find(|model| model.name == "T").unwrap();
     assert!(spreader.ratings.get(Term::LowestSpreadingForce).is_none() && noted(&first, "read as the highest"));
-    let written = writing::write(&rows_of(&first));
+    let written = writing::write(&first.to_write());
     assert!(
         !written
             .lines()
@@ -253,7 +226,7 @@ proptest! {
     #[test]
     fn what_was_read_is_written_and_read_the_same(rows in prop_oneof![4 => likely(), 1 => rows()]) {
         let Ok(first) = read(joined(&rows, ';').as_bytes(), &Options::default(), &KnownRegister::default(), today()) else { return Ok(()) };
-        let written = writing::write(&rows_of(&first));
+        let written = writing::write(&first.to_write());
         let again = plain(written.as_bytes());
         prop_assert_eq!(&again.refused, &vec![], "{}", written);
         prop_assert_eq!(content(&again), content(&first), "{}", written);

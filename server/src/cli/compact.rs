@@ -8,7 +8,7 @@ use crate::platform::{
     door::{Keep, compact},
 };
 
-/// Forget deleted records and, if told to, old states; a running service does it once a day
+/// Forget deleted records, tokens that have run out and, if told to, old states; a running service does it once a day
 #[derive(Debug, Args)]
 pub struct Compact {
     #[command(flatten)]
@@ -42,7 +42,10 @@ impl Compact {
         let mut db = Db::open(&self.database.database, Access::Write)?;
         db.migrate()?;
         let forgotten = compact(&mut db, Clock::system().now(), self.keep.into())?;
-        println!("forgotten: {} deleted records, {} replaced states", forgotten.deleted, forgotten.states);
+        println!(
+            "forgotten: {} deleted records, {} replaced states, {} refresh tokens",
+            forgotten.deleted, forgotten.states, forgotten.tokens
+        );
         Ok(())
     }
 }

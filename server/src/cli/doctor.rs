@@ -179,6 +179,13 @@ fn room(found: &mut Findings, folder: &Path) {
 
 fn database(found: &mut Findings, location: &Location, photos: &PhotoPlace, now: DateTime<Utc>) {
     found.look("database");
+    if let Some(words) = location.may_be_plain() {
+        return found.add(
+            "database",
+            format!("{location} may be spoken to in plain text"),
+            format!("say sslmode: {words}"),
+        );
+    }
     let mut db = match Db::open(location, Access::Write) {
         Ok(db) => db,
         Err(error) => {

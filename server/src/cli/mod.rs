@@ -38,7 +38,7 @@ pub struct Arguments {
 /// Where the data is.
 #[derive(Debug, Clone, Args)]
 pub struct Database {
-    /// sqlite:PATH or postgres://USER@HOST/NAME
+    /// sqlite:PATH or postgres://USER@HOST/NAME; where HOST is another machine, with ?sslmode=verify-full&sslrootcert=FILE
     #[arg(long, env = "FULLSET_DATABASE", hide_env_values = true, default_value = DEFAULT_DATABASE)]
     database: Location,
 }

@@ -102,6 +102,7 @@ async fn restore(backup: &Checked, (location, photos): (&Location, &PhotoPlace),
             agency: mark.agency,
             sha256,
             kept_bytes: 0,
+            kept_hash: None,
         };
         store
             .put(&kept, mark.thumbnail, File::open(&file)?)

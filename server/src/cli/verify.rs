@@ -28,8 +28,11 @@ pub struct Verify {
     #[command(flatten)]
     photos: Photographs,
     /// Only the journal's chain of hashes
-    #[arg(long)]
+    #[arg(long, conflicts_with = "read_photos")]
     quick: bool,
+    /// Read every photo and hash it, instead of looking at its length: takes as long as reading the store
+    #[arg(long)]
+    read_photos: bool,
     /// Print each agency's last revision and hash, to be kept elsewhere: AGENCY REVISION HASH
     #[arg(long)]
     print_anchor: bool,
@@ -49,12 +52,21 @@ struct Looked {
     answers: u64,
     unsettled: u64,
     photos: u64,
+    /// Photos from before hashes of them were kept, where they were to be hashed.
+    unhashed: u64,
     report: Report,
+}
+
+/// How closely photos are looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum PhotoLook {
+    Length,
+    Hash,
 }
 
 /// Looks at all of it, and fails where anything is not as it must be.
 pub fn whole(location: &Location, photos: &PhotoPlace) -> anyhow::Result<()> {
-    looked(location, Some(photos), BTreeSet::new())?.told(false)
+    looked(location, Some((photos, PhotoLook::Length)), BTreeSet::new())?.told(false)
 }
 
 impl Verify {
@@ -65,7 +77,8 @@ impl Verify {
         for anchor in &self.anchor {
             anchors.extend(read_anchor(anchor)?);
         }
-        looked(&location, (!self.quick).then_some(&photos), anchors)?.told(self.quick)?;
+        let look = if self.read_photos { PhotoLook::Hash } else { PhotoLook::Length };
+        looked(&location, (!self.quick).then_some((&photos, look)), anchors)?.told(self.quick)?;
         if !self.anchor.is_empty() {
             println!("The journal holds every anchor.");
         }
@@ -96,7 +109,7 @@ fn read_anchor(anchor: &str) -> anyhow::Result<Vec<Vec<u8>>> {
     Ok(found)
 }
 
-fn looked(location: &Location, photos: Option<&PhotoPlace>, anchors: BTreeSet<Vec<u8>>) -> anyhow::Result<Looked> {
+fn looked(location: &Location, photos: Option<(&PhotoPlace, PhotoLook)>, anchors: BTreeSet<Vec<u8>>) -> anyhow::Result<Looked> {
     let mut db = Db::open(location, Access::Read).context("the database cannot be opened")?;
     db.has_this_schema()?;
     db.take_time()?;
@@ -110,9 +123,9 @@ fn looked(location: &Location, photos: Option<&PhotoPlace>, anchors: BTreeSet<Ve
         Ok::<_, Fault>(())
     })
     .map_err(|fault| explain(&fault))?;
-    if let Some(place) = photos {
+    if let Some((place, look)) = photos {
         let store = PhotoStore::open(place)?;
-        runtime()?.block_on(looked.photos(&mut db, &store))?;
+        runtime()?.block_on(looked.photos(&mut db, &store, look))?;
     }
     Ok(looked)
 }
@@ -150,9 +163,12 @@ impl Looked {
         Ok(())
     }
 
-    async fn photos(&mut self, db: &mut Db, store: &PhotoStore) -> anyhow::Result<()> {
-        let (named, findings) = photos_astray(db, store).await?;
-        self.photos = named;
+    async fn photos(&mut self, db: &mut Db, store: &PhotoStore, look: PhotoLook) -> anyhow::Result<()> {
+        let (named, findings) = photos_astray(db, store, look).await?;
+        self.photos = u64::try_from(named.len())?;
+        if look == PhotoLook::Hash {
+            self.unhashed = u64::try_from(named.iter().filter(|photo| photo.kept_hash.is_none()).count())?;
+        }
         self.report.add(findings);
         Ok(())
     }
@@ -184,6 +200,12 @@ impl Looked {
                 "Looked at {} records, {} members and {} photos, and worked out {} answers again ({} wait for the clock): all as they must be.",
                 self.records, self.members, self.photos, self.answers, self.unsettled
             );
+            if self.unhashed > 0 {
+                println!(
+                    "{} photos are from before hashes of them were kept: only their lengths were looked at.",
+                    self.unhashed
+                );
+            }
         }
         Ok(())
     }
@@ -191,11 +213,11 @@ impl Looked {
 
 /// How many photos are not in the store as they were kept.
 pub async fn photos_missing(db: &mut Db, store: &PhotoStore) -> anyhow::Result<u64> {
-    Ok(u64::try_from(photos_astray(db, store).await?.1.len())?)
+    Ok(u64::try_from(photos_astray(db, store, PhotoLook::Length).await?.1.len())?)
 }
 
-/// Looks whether each picture that is named is in the store, in its length; answers how many are named.
-async fn photos_astray(db: &mut Db, store: &PhotoStore) -> anyhow::Result<(u64, Vec<Finding>)> {
+/// Looks whether each picture that is named is in the store, by its length or its hash; answers those that are named.
+async fn photos_astray(db: &mut Db, store: &PhotoStore, look: PhotoLook) -> anyhow::Result<(Vec<Kept>, Vec<Finding>)> {
     let mut named: Vec<Kept> = Vec::new();
     backup::read_rows(db, "photo", &mut |row| {
         named.push(serde_json::from_str(&row)?);
@@ -207,7 +229,12 @@ async fn photos_astray(db: &mut Db, store: &PhotoStore) -> anyhow::Result<(u64, 
         let what = match (picture, thumbnail) {
             (None, _) => "its picture is not in the photo store",
             (_, None) => "its thumbnail is not in the photo store",
-            (Some(picture), Some(thumbnail)) if i64::try_from(picture + thumbnail).ok() == Some(photo.kept_bytes) => continue,
+            (Some(picture), Some(thumbnail)) if i64::try_from(picture + thumbnail).ok() == Some(photo.kept_bytes) => {
+                if look == PhotoLook::Length || photo.kept_hash.is_none() || store.hash(photo).await? == photo.kept_hash {
+                    continue;
+                }
+                "its picture in the photo store is another one than was kept"
+            }
             _ => "its picture in the photo store has another length than when it was kept",
         };
         findings.push(Finding {
@@ -215,7 +242,7 @@ async fn photos_astray(db: &mut Db, store: &PhotoStore) -> anyhow::Result<(u64, 
             ..about(photo.agency.into(), "photo", photo.agency, what, MEND_PHOTO)
         });
     }
-    Ok((u64::try_from(named.len())?, findings))
+    Ok((named, findings))
 }
 
 const MEND_PHOTO: &str = "look at --photos for a slip; else put the photos of a backup back, or let who took it send it again";

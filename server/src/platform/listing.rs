@@ -9,7 +9,7 @@ use super::{
     ids::AgencyId,
     record::{Record, Row, find},
 };
-use crate::on;
+use crate::first;
 
 diesel::define_sql_function! {
     /// Text in small letters.
@@ -54,11 +54,17 @@ const MOST_LABEL_BYTES: usize = 800;
 
 /// The key of the last row of a page.
 pub fn key_of(row: &Row) -> String {
-    use base64::Engine as _;
-    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{}{KEY_BREAK}{}", row.label, row.id.0))
+    key(&row.label, row.id.0)
 }
 
-fn key_parts(key: &str) -> Option<(String, Uuid)> {
+/// The key of a row with that label and id.
+pub fn key(label: &str, id: Uuid) -> String {
+    use base64::Engine as _;
+    base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(format!("{label}{KEY_BREAK}{id}"))
+}
+
+/// The label and the id of a key that a client sent, where they may be asked for.
+pub fn key_parts(key: &str) -> Option<(String, Uuid)> {
     use base64::Engine as _;
     let text = String::from_utf8(base64::engine::general_purpose::URL_SAFE_NO_PAD.decode(key).ok()?).ok()?;
     let (label, id) = text.rsplit_once(KEY_BREAK)?;
@@ -116,7 +122,8 @@ fn check_places(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result<(), Fa
     Ok(())
 }
 
-/// One page of live records in the order of their labels, and whether there are more: one query, whatever the length.
+/// One page of live records in the order of their labels, no heavier than one answer may be, and whether there are more: one query,
+/// whatever the length.
 pub fn page<R: Record>(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result<(Vec<Row>, bool), Fault> {
     let limit = filter.limit.unwrap_or(100);
     if !(1..=500).contains(&limit) {
@@ -139,29 +146,50 @@ pub fn page<R: Record>(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result
     let (tag, stamp) = exact::<R>(filter)?;
     check_places(db, agency, filter)?;
     let prefix = filter.q.as_ref().map(|q| format!("{}%", literally(q)));
-    let mut rows: Vec<Row> = on!(db, conn => {
-        let mut query = record::table
-            .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(R::KIND)).and(record::gone.eq(false)))
-            .select(Row::as_select())
-            .order((record::label.asc(), record::id.asc()))
-            .limit(limit + 1)
-            .into_boxed();
-        if let Some(id) = filter.district { query = query.filter(record::district.eq(Uid(id))); }
-        if let Some(id) = filter.station { query = query.filter(record::station.eq(Uid(id))); }
-        if let Some(id) = filter.rig { query = query.filter(record::rig.eq(Uid(id))); }
-        if let Some(id) = filter.shop { query = query.filter(record::shop.eq(Uid(id))); }
-        if let Some(id) = filter.parent { query = query.filter(record::parent.eq(Uid(id))); }
-        if let Some(state) = &filter.state { query = query.filter(record::state.eq(state.clone())); }
-        if let Some(tag) = &tag { query = query.filter(record::uniq.eq(tag.clone())); }
-        if let Some(stamp) = &stamp { query = query.filter(record::mark.like(stamp.clone()).escape('\\')); }
-        if let Some(prefix) = &prefix { query = query.filter(lower(record::label).like(lower(prefix.clone())).escape('\\')); }
-        if let Some((label, id)) = &after {
-            query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
-        }
-        query.load(conn)
-    })?;
     let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
-    let more = rows.len() > wanted;
-    rows.truncate(wanted);
-    Ok((rows, more))
+    Ok(first!(
+        db,
+        Row,
+        {
+            let mut query = record::table
+                .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(R::KIND)).and(record::gone.eq(false)))
+                .select(Row::as_select())
+                .order((record::label.asc(), record::id.asc()))
+                .limit(limit + 1)
+                .into_boxed();
+            if let Some(id) = filter.district {
+                query = query.filter(record::district.eq(Uid(id)));
+            }
+            if let Some(id) = filter.station {
+                query = query.filter(record::station.eq(Uid(id)));
+            }
+            if let Some(id) = filter.rig {
+                query = query.filter(record::rig.eq(Uid(id)));
+            }
+            if let Some(id) = filter.shop {
+                query = query.filter(record::shop.eq(Uid(id)));
+            }
+            if let Some(id) = filter.parent {
+                query = query.filter(record::parent.eq(Uid(id)));
+            }
+            if let Some(state) = &filter.state {
+                query = query.filter(record::state.eq(state.clone()));
+            }
+            if let Some(tag) = &tag {
+                query = query.filter(record::uniq.eq(tag.clone()));
+            }
+            if let Some(stamp) = &stamp {
+                query = query.filter(record::mark.like(stamp.clone()).escape('\\'));
+            }
+            if let Some(prefix) = &prefix {
+                query = query.filter(lower(record::label).like(lower(prefix.clone())).escape('\\'));
+            }
+            if let Some((label, id)) = &after {
+                query = query.filter(record::label.gt(label.clone()).or(record::label.eq(label.clone()).and(record::id.gt(Uid(*id)))));
+            }
+            query
+        },
+        wanted,
+        |row| row.body.0.len()
+    )?)
 }

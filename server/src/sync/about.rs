@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 
 use super::{
     feed::{MOST_WAIT, MOST_WAITING_EACH},
+    news::MOST_LISTENING_EACH,
     protocol, push, scopes,
 };
 use crate::platform::{
@@ -73,6 +74,8 @@ struct Limits {
     wait_seconds: i64,
     /// Requests with `wait` that one sign-in may have waiting at once.
     waiting: usize,
+    /// Streams and requests with `wait` that one member, tablet or program may have open at once.
+    listening: usize,
     /// Bytes of a photo.
     photo_bytes: usize,
 }
@@ -114,9 +117,10 @@ async fn about(_: Anyone, shared: web::Data<Shared>) -> Result<Tagged<About>, Fa
             body_bytes: body::LIMIT,
             changes: 2000,
             records: 500,
-            places: scopes::MOST,
+            places: scopes::Scopes::MOST,
             wait_seconds: MOST_WAIT,
             waiting: MOST_WAITING_EACH,
+            listening: MOST_LISTENING_EACH,
             photo_bytes: crate::slices::photos::MOST_BYTES,
         },
         commands: sent.map(|(kind, of)| KindOfCommand { kind, summary: of.summary }).collect(),

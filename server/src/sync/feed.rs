@@ -1,11 +1,7 @@
 //! `GET /v1/changes`: what has changed since a token, each record once and at its latest state. Without a token it is a
 //! snapshot in pages, which goes over into changes without a gap. With `wait` it is answered when there is something to tell.
 
-use std::{
-    collections::{HashMap, hash_map::Entry},
-    sync::{Arc, Mutex, PoisonError},
-    time::Duration,
-};
+use std::{sync::Arc, time::Duration};
 
 use actix_web::{HttpRequest, HttpResponse, Responder, body::BoxBody, http::Method, web};
 use serde::Deserialize;
@@ -16,6 +12,7 @@ use uuid::Uuid;
 use super::{
     cache::{Cache, CachedPage, Key},
     news::{Listener, Listening, News},
+    open_places::OpenPlaces,
     page::{Ask, Changes, page},
     protocol::Protocol,
     scopes::Scopes,
@@ -39,42 +36,7 @@ const SIGN_IN_LOOK: Duration = Duration::from_secs(5);
 struct Wired {
     cache: Arc<Cache>,
     waiting: Semaphore,
-    each: Arc<Mutex<HashMap<Uuid, usize>>>,
-}
-
-/// The place of one request among those of its sign-in that wait; given back when it is dropped.
-struct Place {
-    each: Arc<Mutex<HashMap<Uuid, usize>>>,
-    sign_in: Uuid,
-}
-
-impl Place {
-    /// A place for one more, unless the sign-in has as many waiting as it may.
-    fn take(each: &Arc<Mutex<HashMap<Uuid, usize>>>, sign_in: Uuid) -> Result<Self, Fault> {
-        let mut waiting = each.lock().unwrap_or_else(PoisonError::into_inner);
-        let own = waiting.entry(sign_in).or_default();
-        if *own >= MOST_WAITING_EACH {
-            let words = format!("{MOST_WAITING_EACH} requests of this sign-in wait for changes already; let one end, or ask without `wait`");
-            return Err(Fault::new(error::SLOW_DOWN, words));
-        }
-        *own += 1;
-        Ok(Self {
-            each: Arc::clone(each),
-            sign_in,
-        })
-    }
-}
-
-impl Drop for Place {
-    fn drop(&mut self) {
-        let mut waiting = self.each.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Entry::Occupied(mut own) = waiting.entry(self.sign_in) {
-            *own.get_mut() = own.get().saturating_sub(1);
-            if *own.get() == 0 {
-                own.remove();
-            }
-        }
-    }
+    each: OpenPlaces,
 }
 
 /// One client's question.
@@ -89,7 +51,7 @@ pub fn routes(api: &mut Api) {
     let wired = Arc::new(Wired {
         cache: Arc::default(),
         waiting: Semaphore::new(MOST_WAITING),
-        each: Arc::default(),
+        each: OpenPlaces::new(MOST_WAITING_EACH),
     });
     api.other(
         Method::GET,
@@ -103,7 +65,10 @@ pub fn routes(api: &mut Api) {
         )
         .answer("One page; go on with `next` at once while `more` is true")
         .refuses("410", "The token cannot be followed, or a place of the scope is not there: take a new snapshot")
-        .refuses("429", "Too many requests of this sign-in wait; let one end, or ask without `wait`")
+        .refuses(
+            "429",
+            "Too many requests of this sign-in or this member wait; let one end, or ask without `wait`",
+        )
         .refuses("503", "Too many clients wait; ask without `wait`"),
         move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<ChangesQuery>| {
             changes(shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
@@ -186,7 +151,11 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
     if !waits || !read.is_empty {
         return Ok(FeedPage(read.body));
     }
-    let _own = caller.0.sign_in.map(|sign_in| Place::take(&wired.each, sign_in)).transpose()?;
+    let own = |sign_in| {
+        let words = format!("{MOST_WAITING_EACH} requests of this sign-in wait for changes already; let one end, or ask without `wait`");
+        wired.each.take(sign_in).ok_or_else(|| Fault::new(error::SLOW_DOWN, words))
+    };
+    let _own = caller.0.sign_in.map(own).transpose()?;
     let _place = wired.waiting.try_acquire().map_err(|_| {
         Fault::new(
             error::BUSY,
@@ -194,8 +163,8 @@ async fn changes(shared: Arc<Shared>, news: web::Data<News>, caller: Caller, ask
         )
     })?;
     let ends = tokio::time::Instant::now() + Duration::from_secs(u64::try_from(wait).unwrap_or_default());
-    feed.wait(news.listen(agency, feed.ask.scopes.clone(), Listening::Wait), read, caller.0.sign_in, ends)
-        .await
+    let listener = news.listen(&caller.0, feed.ask.scopes.clone(), Listening::Wait)?;
+    feed.wait(listener, read, caller.0.sign_in, ends).await
 }
 
 impl Feed {

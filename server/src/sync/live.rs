@@ -39,7 +39,9 @@ pub fn routes(api: &mut Api) {
              access token that opened it; connect again.",
         )
         .answers_raw("200", "text/event-stream", "The stream")
-        .refuses("400", "A query parameter cannot be used"),
+        .refuses("400", "A query parameter cannot be used")
+        .refuses("429", "This member has as many streams open, or requests waiting, as one may")
+        .refuses("503", "As many streams are open as the service takes; ask `/v1/changes` now and then"),
         live,
     );
 }
@@ -100,7 +102,7 @@ async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, 
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));
     let start = Stream {
         shared: shared.into_inner(),
-        listener: news.listen(caller.0.agency, scopes, Listening::Stream),
+        listener: news.listen(&caller.0, scopes, Listening::Stream)?,
         sign_in: caller.0.sign_in,
         told: last.0,
         beat: now + BEAT,

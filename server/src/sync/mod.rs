@@ -5,6 +5,7 @@ mod cache;
 mod feed;
 mod live;
 mod news;
+mod open_places;
 mod page;
 mod protocol;
 mod push;
@@ -14,6 +15,8 @@ mod token;
 mod unsettled;
 
 pub use news::{Listening, News, news, watch};
+pub use scopes::Scopes;
+pub use token::{Sealed, Token};
 
 use crate::platform::http::Api;
 

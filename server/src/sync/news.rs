@@ -14,16 +14,20 @@ use diesel::prelude::*;
 use tokio::sync::watch;
 use uuid::Uuid;
 
-use super::scopes::Scopes;
+use super::{
+    open_places::{OpenPlace, OpenPlaces},
+    scopes::Scopes,
+};
 use crate::{
     on,
     platform::{
+        auth::Actor,
         db::{
             Db,
             schema::{agency, departure, record},
             types::Uid,
         },
-        error::Fault,
+        error::{self, Fault},
         http::Shared,
         ids::AgencyId,
         record::{Scope, ScopeRow},
@@ -37,12 +41,20 @@ const STEPS: usize = 64;
 /// Changed rows of one step past which it is said to be of every place.
 const MOST_ROWS: usize = 256;
 
+/// How many streams and feeds that wait one member, tablet or program may have open at once: a tab or a phone has one.
+pub const MOST_LISTENING_EACH: usize = 20;
+/// How many streams this process keeps open.
+const MOST_STREAMS: usize = 4_000;
+/// After how many seconds it may be worth asking again.
+const AGAIN: u64 = 30;
+
 /// Each agency's latest revision that this process knows of; ends when the service stops.
 #[derive(Debug, Clone)]
 pub struct News {
     told: watch::Receiver<Agencies>,
     places: Arc<AtomicUsize>,
     listening: Arc<[AtomicUsize; 2]>,
+    each: OpenPlaces,
 }
 
 /// How somebody listens.
@@ -130,6 +142,7 @@ pub struct Listener {
     agency: AgencyId,
     scopes: Scopes,
     how: Listening,
+    _own: Option<OpenPlace>,
 }
 
 impl Drop for Listener {
@@ -142,18 +155,29 @@ impl Drop for Listener {
 }
 
 impl News {
-    /// Listens for an agency's scope.
-    pub fn listen(&self, agency: AgencyId, scopes: Scopes, how: Listening) -> Listener {
-        self.count(how).fetch_add(1, Ordering::Relaxed);
+    /// Listens for a scope of the asker's agency, within what one asker and all may have open.
+    pub fn listen(&self, asker: &Actor, scopes: Scopes, how: Listening) -> Result<Listener, Fault> {
+        let own = |who| {
+            let words = format!("{MOST_LISTENING_EACH} streams and waiting requests are open under this sign-in's name already; close one");
+            self.each.take(who).ok_or_else(|| Fault::new(error::SLOW_DOWN, words).again_in(AGAIN))
+        };
+        let own = asker.sender().map(own).transpose()?;
+        let open = self.count(how).fetch_add(1, Ordering::Relaxed);
+        if how == Listening::Stream && open >= MOST_STREAMS {
+            self.count(how).fetch_sub(1, Ordering::Relaxed);
+            let words = format!("{MOST_STREAMS} streams are open already; ask /v1/changes now and then");
+            return Err(Fault::new(error::BUSY, words).again_in(AGAIN));
+        }
         if matches!(scopes, Scopes::Places(_)) {
             self.places.fetch_add(1, Ordering::Relaxed);
         }
-        Listener {
+        Ok(Listener {
             news: self.clone(),
-            agency,
+            agency: asker.agency,
             scopes,
             how,
-        }
+            _own: own,
+        })
     }
 
     fn count(&self, how: Listening) -> &AtomicUsize {
@@ -203,6 +227,7 @@ pub fn news() -> (Arc<Herald>, News) {
         told,
         places,
         listening: Arc::default(),
+        each: OpenPlaces::new(MOST_LISTENING_EACH),
     };
     (Arc::new(herald), news)
 }

@@ -18,7 +18,7 @@ use super::{
     unsettled::{Unsettled, unsettled},
 };
 use crate::{
-    belongs_to, on,
+    belongs_to, first, on,
     platform::{
         db::{
             Db,
@@ -154,8 +154,7 @@ pub fn page(db: &mut Db, ask: Ask) -> Result<Changes, Fault> {
         }
     };
     let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
-    let mut changes = in_scope(db, agency, &scopes, &everywhere, &token, limit)?;
-    let mut end = full_until(&changes, wanted);
+    let (mut changes, mut end) = in_scope(db, agency, &scopes, &everywhere, &token, limit)?;
     let known = token.snapshot.unwrap_or_default().max(token.rev);
     if let Scopes::Places(places) = &scopes
         && known < revision
@@ -247,40 +246,46 @@ fn places_exist(db: &mut Db, agency: AgencyId, scopes: &Scopes) -> Result<(), Fa
     })
 }
 
-/// Where a stream that was cut at one more than wanted ends; none when it is whole.
-fn full_until(changes: &[Change], wanted: usize) -> Option<Position> {
-    if changes.len() > wanted {
-        wanted.checked_sub(1).and_then(|last| changes.get(last)).map(position)
-    } else {
-        None
-    }
-}
-
 type ChangeRow = (String, Uid, i64, bool, Json);
 
-/// The records of the scope that have changed since the token, up to one more than the limit.
-fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'static str], token: &Token, limit: i64) -> Result<Vec<Change>, Fault> {
-    let rows: Vec<ChangeRow> = on!(db, conn => {
-        let mut query = record::table
-            .filter(record::agency.eq(Uid::from(agency)))
-            .order((record::rev, record::kind, record::id))
-            .limit(limit + 1)
-            .select((record::kind, record::id, record::rev, record::gone, record::body))
-            .into_boxed();
-        if let Scopes::Places(places) = scopes {
-            query = query.filter(record::kind.eq_any(everywhere.to_vec()).or(belongs_to!(places)));
-        }
-        query = match &token.after {
-            None => query.filter(record::rev.gt(token.rev)),
-            Some((kind, after)) => query.filter(
-                record::rev.gt(token.rev + 1).or(record::rev.eq(token.rev + 1).and(
-                    record::kind.gt(kind.clone()).or(record::kind.eq(kind.clone()).and(record::id.gt(Uid(*after)))),
-                )),
-            ),
-        };
-        query.load(conn)
-    })?;
-    rows.into_iter()
+/// The records of the scope that have changed since the token, no more and no heavier than a page may be, and where they were cut.
+fn in_scope(
+    db: &mut Db,
+    agency: AgencyId,
+    scopes: &Scopes,
+    everywhere: &[&'static str],
+    token: &Token,
+    limit: i64,
+) -> Result<(Vec<Change>, Option<Position>), Fault> {
+    let wanted = usize::try_from(limit).unwrap_or(usize::MAX);
+    let (rows, more) = first!(
+        db,
+        ChangeRow,
+        {
+            let mut query = record::table
+                .filter(record::agency.eq(Uid::from(agency)))
+                .order((record::rev, record::kind, record::id))
+                .limit(limit + 1)
+                .select((record::kind, record::id, record::rev, record::gone, record::body))
+                .into_boxed();
+            if let Scopes::Places(places) = scopes {
+                query = query.filter(record::kind.eq_any(everywhere.to_vec()).or(belongs_to!(places)));
+            }
+            query = match &token.after {
+                None => query.filter(record::rev.gt(token.rev)),
+                Some((kind, after)) => query.filter(
+                    record::rev.gt(token.rev + 1).or(record::rev
+                        .eq(token.rev + 1)
+                        .and(record::kind.gt(kind.clone()).or(record::kind.eq(kind.clone()).and(record::id.gt(Uid(*after)))))),
+                ),
+            };
+            query
+        },
+        wanted,
+        |(.., body)| body.0.len()
+    )?;
+    let changes = rows
+        .into_iter()
         .map(|(kind, id, rev, gone, body)| {
             Ok(Change {
                 kind,
@@ -290,7 +295,9 @@ fn in_scope(db: &mut Db, agency: AgencyId, scopes: &Scopes, everywhere: &[&'stat
                 gone: gone.then_some(Gone::Deleted),
             })
         })
-        .collect()
+        .collect::<Result<Vec<Change>, Fault>>()?;
+    let end = changes.last().filter(|_| more).map(position);
+    Ok((changes, end))
 }
 
 /// What has left the scope since the token and is not back, and where the stream of marks was cut.

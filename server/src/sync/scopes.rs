@@ -10,9 +10,6 @@ use crate::platform::{
     record::{Level, Scope},
 };
 
-/// The most places that one feed may name.
-pub const MOST: usize = 50;
-
 /// Whether a row of `record` belongs to one of some places, as a condition of a query: what [`Places::hold`] says of one record.
 #[macro_export]
 macro_rules! belongs_to {
@@ -85,6 +82,9 @@ impl Places {
 }
 
 impl Scopes {
+    /// The most places that one feed may name.
+    pub const MOST: usize = 50;
+
     /// Reads `station:ID,rig:ID`; nothing means the agency.
     pub fn read(text: Option<&str>) -> Result<Self, Fault> {
         let Some(text) = text else { return Ok(Self::Agency) };
@@ -98,10 +98,10 @@ impl Scopes {
         let mut whole = false;
         let mut places = Places::default();
         let parts: Vec<&str> = text.split(',').collect();
-        if parts.len() > MOST {
+        if parts.len() > Self::MOST {
             return Err(Fault::new(
                 error::QUERY_INVALID,
-                format!("A feed names {MOST} places at most; use the district or the agency"),
+                format!("A feed names {} places at most; use the district or the agency", Self::MOST),
             )
             .at("scope"));
         }

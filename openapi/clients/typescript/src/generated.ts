@@ -3211,7 +3211,7 @@ export interface paths {
         put?: never;
         /**
          * Sign in
-         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A sign-in ends after 90 days, however often it is refreshed. Where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket.
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A sign-in ends after 90 days, however often it is refreshed; one that the same member had in the same browser ends with the next. Where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket.
          */
         post: operations["sign_in"];
         /**
@@ -8284,6 +8284,8 @@ export interface components {
             changes: number;
             /** @description Commands in one batch. */
             commands: number;
+            /** @description Streams and requests with `wait` that one member, tablet or program may have open at once. */
+            listening: number;
             /** @description Bytes of a photo. */
             photo_bytes: number;
             /** @description Places that one feed may name. */
@@ -16971,7 +16973,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Too many requests of this sign-in wait; let one end, or ask without `wait` */
+            /** @description Too many requests of this sign-in or this member wait; let one end, or ask without `wait` */
             429: {
                 headers: {
                     /** @description Seconds to wait before the next try */
@@ -17033,6 +17035,28 @@ export interface operations {
                 headers: {
                     /** @description `Bearer` */
                     "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This member has as many streams open, or requests waiting, as one may */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description As many streams are open as the service takes; ask `/v1/changes` now and then */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

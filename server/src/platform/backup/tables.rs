@@ -165,6 +165,7 @@ tables! {
     }
     photo (agency, sha256) {
         agency: Uid, sha256: String, bytes: i64, kept_bytes: i64, media: String, width: i64, height: i64, member: Option<Uid>, stored_at: Moment,
+        kept_hash: Option<String>,
     }
     piece_run (agency, piece, at, source) { agency: Uid, piece: Uid, at: Moment, source: Uid, meter: bool, minutes: Option<i64> }
     calendar_secret (agency, feed) { agency: Uid, feed: Uid, hash: Vec<u8> as "crate::platform::hex" }

@@ -3,13 +3,17 @@
 //! A query is written once and compiled for each database by [`on!`](crate::on): each arm is a plain diesel query on
 //! its own backend, so upserts, batches and `RETURNING` work as diesel documents them.
 
+mod fitting;
 mod fixed;
+mod location;
 pub mod schema;
 pub mod types;
 
+pub use fitting::{MOST_ANSWER_BYTES, first};
 pub use fixed::fixed;
+pub use location::Location;
 
-use std::{os::unix::fs::OpenOptionsExt as _, path::PathBuf};
+use std::os::unix::fs::OpenOptionsExt as _;
 
 use diesel::{
     Connection as _, PgConnection, QueryResult, QueryableByName, RunQueryDsl as _, SqliteConnection,
@@ -34,43 +38,6 @@ macro_rules! on {
             $crate::platform::db::Db::Postgres($conn) => $query,
         }
     };
-}
-
-/// Where the data is: `sqlite:PATH` or `postgres://...`.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Location {
-    /// A SQLite file.
-    Sqlite(PathBuf),
-    /// A PostgreSQL connection string.
-    Postgres(String),
-}
-
-impl std::str::FromStr for Location {
-    type Err = String;
-
-    fn from_str(url: &str) -> Result<Self, String> {
-        if let Some(path) = url.strip_prefix("sqlite:") {
-            let path = path.strip_prefix("//").unwrap_or(path);
-            if path.is_empty() || path == ":memory:" {
-                return Err("name a file after sqlite:, for example sqlite:fullset.sqlite (memory is lost at a restart)".into());
-            }
-            return Ok(Self::Sqlite(path.into()));
-        }
-        if url.starts_with("postgres://") || url.starts_with("postgresql://") {
-            return Ok(Self::Postgres(url.to_owned()));
-        }
-        Err(format!("'{url}' names no database: use sqlite:PATH or postgres://USER@HOST/NAME"))
-    }
-}
-
-impl std::fmt::Display for Location {
-    /// Without what may hold a password.
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Sqlite(path) => write!(f, "{}", path.display()),
-            Self::Postgres(_) => f.write_str("the PostgreSQL server"),
-        }
-    }
 }
 
 /// One connection to either database.
@@ -122,6 +89,9 @@ impl Db {
                 Ok(Self::Sqlite(conn))
             }
             Location::Postgres(url) => {
+                if let Some(words) = location.may_be_plain() {
+                    anyhow::bail!(words);
+                }
                 let mut conn = PgConnection::establish(&patient(url))?;
                 // A query that never ends would hold its connection, and a writer that hangs the agency's row, for ever.
                 conn.batch_execute(match access {

@@ -197,6 +197,7 @@ diesel::table! {
         height -> BigInt,
         member -> Nullable<UidSql>,
         stored_at -> MomentSql,
+        kept_hash -> Nullable<Text>,
     }
 }
 

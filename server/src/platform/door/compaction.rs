@@ -1,10 +1,11 @@
-//! Forgetting, within stated limits. Two things grow without end: deleted records, which the feed tells of, and old states,
-//! which the past is read from. The journal is never shortened.
+//! Forgetting, within stated limits. Three things grow without end: deleted records, which the feed tells of, old states,
+//! which the past is read from, and refresh tokens. The journal is never shortened.
 //!
 //! | what | kept | afterwards |
 //! | --- | --- | --- |
 //! | that a record was deleted or left a scope | `deleted` (90 days unless said) | a feed token from before asks for a new snapshot |
 //! | a state that a later one has replaced | `past` (for ever unless said), and no shorter than `deleted` | the past is told from the last state before that time on |
+//! | a refresh token | a day longer than it serves; a device's last two for good | it is refused all the same (`auth/spent_tokens.rs`) |
 
 use chrono::{DateTime, TimeDelta, Utc};
 use diesel::{dsl::max, prelude::*};
@@ -12,6 +13,7 @@ use diesel::{dsl::max, prelude::*};
 use crate::{
     on,
     platform::{
+        auth,
         db::{
             Access, Db,
             schema::{agency, departure, journal, record, replaced, state},
@@ -47,6 +49,8 @@ pub struct Forgotten {
     pub deleted: usize,
     /// Replaced states.
     pub states: usize,
+    /// Refresh tokens.
+    pub tokens: usize,
 }
 
 /// Revisions whose states are looked at in one transaction, so that writers wait for a short while only.
@@ -54,7 +58,10 @@ const STEP: i64 = 2_000;
 
 /// Forgets what is older than `keep` says, agency by agency.
 pub fn compact(db: &mut Db, now: DateTime<Utc>, keep: Keep) -> Result<Forgotten, Fault> {
-    let mut forgotten = Forgotten::default();
+    let mut forgotten = Forgotten {
+        tokens: auth::forget_spent(db, now)?,
+        ..Forgotten::default()
+    };
     for agency in super::agencies(db)? {
         forgotten.deleted += db.transaction(Access::Write, |db| forget_deleted(db, agency, now - keep.deleted))?;
         if let Some(past) = keep.past {

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::{Registry, command::CommandKind};
 use crate::{
-    on,
+    first, on,
     platform::{
         bodies,
         db::{
@@ -75,18 +75,20 @@ const PAGE: i64 = 50;
 
 type Behind = (i64, Moment, Moment, Option<Uid>, String, String, String, Doc);
 
-/// One page of a record's history: what came before a revision, up to `limit` of it.
+/// One page of a record's history: what came before a revision, up to `limit` of it and no heavier than one answer may be.
 pub fn history(db: &mut Db, registry: &Registry, agency: AgencyId, kind: &str, id: Uuid, before: Option<i64>, limit: i64) -> Result<HistoryPage, Fault> {
-    let states: Vec<(i64, Doc)> = on!(&mut *db, conn => state::table
+    let most = usize::try_from(limit).unwrap_or_default();
+    let query = state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(kind)).and(state::id.eq(Uid(id))))
         .filter(state::rev.lt(before.unwrap_or(i64::MAX)))
         .order(state::rev.desc())
         .limit(limit)
-        .select((state::rev, state::body))
-        .load(conn))?;
-    let states = states.into_iter().map(|(rev, body)| (rev, kind.to_owned(), body)).collect();
+        .select((state::rev, state::body));
+    let (states, more) = first!(&mut *db, (i64, Doc), query, most, |(_, body)| body.0.len())?;
+    let states: Vec<(i64, String, Doc)> = states.into_iter().map(|(rev, body)| (rev, kind.to_owned(), body)).collect();
+    let read = states.len();
     let items = told(db, registry, agency, states)?;
-    let full = i64::try_from(items.len()).is_ok_and(|length| length == limit);
+    let full = more || read == most || items.len() < read;
     Ok(HistoryPage {
         next: items.last().filter(|_| full).map(|item| item.revision.to_string()),
         items,
@@ -109,14 +111,23 @@ pub fn happened(db: &mut Db, registry: &Registry, agency: AgencyId, ids: &[Uuid]
     told(db, registry, agency, states)
 }
 
-/// States with the command behind each; newest first.
+/// States with the command behind each, newest first, as far as the commands are no heavier than one answer may be.
 fn told(db: &mut Db, registry: &Registry, agency: AgencyId, states: Vec<(i64, String, Doc)>) -> Result<Vec<HistoryItem>, Fault> {
     let revs: Vec<i64> = states.iter().map(|(rev, ..)| *rev).collect();
-    let commands: Vec<Behind> = on!(db, conn => journal::table
+    let query = journal::table
         .filter(journal::agency.eq(Uid::from(agency)).and(journal::rev.eq_any(&revs)))
         .order(journal::rev.desc())
-        .select((journal::rev, journal::at, journal::received_at, journal::actor, journal::actor_name, journal::actor_role, journal::kind, journal::body))
-        .load(conn))?;
+        .select((
+            journal::rev,
+            journal::at,
+            journal::received_at,
+            journal::actor,
+            journal::actor_name,
+            journal::actor_role,
+            journal::kind,
+            journal::body,
+        ));
+    let (commands, _) = first!(db, Behind, query, revs.len(), |(.., body)| body.0.len())?;
     let told = states
         .into_iter()
         .zip(commands)

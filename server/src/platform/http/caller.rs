@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::{
     Doc, Shared, body,
-    cookies::ACCESS_COOKIE,
+    cookies::access_token,
     doc::text,
     forwarded::host_of,
     prefer::Return,
@@ -59,14 +59,14 @@ fn signed_in(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
             shared.keys.actor(token)
         };
     }
-    let cookie = request.cookie(ACCESS_COOKIE).ok_or_else(|| {
+    let token = access_token(request, &shared).ok_or_else(|| {
         Fault::new(
             error::SIGN_IN_NEEDED,
             "Sign in first: POST /v1/session, then send the access token as a bearer token",
         )
     })?;
     same_origin(request, &shared)?;
-    shared.keys.actor(cookie.value())
+    shared.keys.actor(&token)
 }
 
 /// The one address at which a program's key writes.

@@ -41,8 +41,9 @@ pub(super) fn write(preface: Preface, paths: Paths, mut schemas: Schemas, regist
         .security_scheme(
             "browser",
             SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::with_description(
-                "fullset_access",
-                "Set by `POST /v1/session` with `browser`; a browser writes only from the service's own pages",
+                super::cookies::ACCESS_COOKIE,
+                "Set by `POST /v1/session` with `browser`; over TLS its name begins with `__Host-`. A browser writes only from the service's own \
+                 pages",
             ))),
         );
     let mut named = HashMap::new();

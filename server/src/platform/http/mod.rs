@@ -30,7 +30,7 @@ pub use addresses::Addresses;
 pub use answers::{Accepted, Created, Json, Listed, Tagged, TaggedBy, Versioned};
 pub use around::{CorsOrigins, Gate, from_open_page};
 pub use caller::{Access, Caller, CommandKey, MayPlan, Member, RawBody, Request, answered, refused, same_origin};
-pub use cookies::{REFRESH_COOKIE, session_cookies, spent_cookies};
+pub use cookies::{refresh_token, session_cookies, spent_cookies};
 pub use doc::{Doc, Page, Schemas};
 pub use document::Preface;
 pub use forwarded::{Proxies, asked_from, caller_of, host_of};

@@ -58,6 +58,11 @@ impl RequestBodies {
         Self { limits, ..Self::default() }
     }
 
+    /// How many bytes of bodies are held now.
+    pub fn held(&self) -> usize {
+        self.held.load(Ordering::Relaxed)
+    }
+
     /// Has the body of a request watched. A request without one is left as it is.
     pub fn watch(&self, request: &mut ServiceRequest) {
         match request.take_payload() {

@@ -21,7 +21,7 @@ use crate::{
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{Session, SignInLimits, begin, find, half, is_asked, password_wrong, proven, right_code},
+        sessions::{Asked, Session, SignInLimits, begin, find, half, is_asked, password_wrong, proven, right_code},
     },
 };
 
@@ -232,7 +232,7 @@ async fn confirm(
     Body(given): Body<ConfirmFactor>,
 ) -> Result<Json<FactorOn>, Fault> {
     let shared = shared.into_inner();
-    let from = asked_from(&request, &shared);
+    let asked = Asked::of(&request, &shared, given.browser);
     let half = match &given.ticket {
         Some(ticket) => Some(by_ticket(&request, &shared, ticket, given.browser).await?),
         None => None,
@@ -244,7 +244,7 @@ async fn confirm(
             (actor.agency, own(&actor)?.0)
         }
     };
-    let (code, noted) = (given.code, from.clone());
+    let (code, noted) = (given.code, asked.from.clone());
     let recovery_codes = shared
         .slow(move |shared| {
             let codes = shared.sessions.confirm_factor(agency, id, &code);
@@ -260,7 +260,7 @@ async fn confirm(
     let Some(half) = half else {
         return Json::of(&FactorOn { recovery_codes, session: None });
     };
-    let (session, cookies) = begin(shared, (agency, id, half.password().clone()), given.browser, from).await?;
+    let (session, cookies) = begin(shared, (agency, id, half.password().clone()), asked).await?;
     let answer = FactorOn {
         recovery_codes,
         session: Some(session),

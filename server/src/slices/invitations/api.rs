@@ -13,14 +13,14 @@ use crate::{
         auth::{self, AccessLink, Actor, SecretHash, check_own_words},
         door::Outcome,
         error::Fault,
-        http::{Anyone, Api, Body, Doc, Json, Shared, asked_from, caller_of, refused, same_origin},
+        http::{Anyone, Api, Body, Doc, Json, Shared, caller_of, refused, same_origin},
         record::{self, Record as _},
     },
     slices::{
         accounts::hashed,
         agencies::Agency,
         members::Member,
-        sessions::{CodeLimits, Entry, enter, find},
+        sessions::{Asked, CodeLimits, Entry, enter, find},
     },
 };
 
@@ -145,12 +145,12 @@ async fn use_link(
         same_origin(&request, &shared)?;
     }
     limits.count(caller_of(&request, &shared))?;
-    let (shared, from) = (shared.clone().into_inner(), asked_from(&request, &shared));
+    let (shared, asked) = (shared.clone().into_inner(), Asked::of(&request, &shared, given.browser));
     let (hash, link, member, agency) = open(&shared, &given.secret).await?;
     auth::check_password(&given.password)?;
     check_own_words(&given.password, &[&member.name, member.email.as_str(), &agency.name])?;
     let made = hashed(&shared, None, given.password).await?;
-    let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": from.network });
+    let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": asked.from.network });
     let sender = Actor {
         member: Some(member.id),
         ..Actor::service(link.agency, &member.name)
@@ -164,5 +164,5 @@ async fn use_link(
         .read(move |db| auth::credential_for(db, link.agency, id))
         .await?
         .ok_or_else(auth::link_spent)?;
-    enter(shared, known, given.browser, from).await.map(Either::Left)
+    enter(shared, known, asked).await.map(Either::Left)
 }

@@ -238,6 +238,9 @@ impl Photos {
             height: picture.height.into(),
             member: actor.member.map(|member| Uid(member.0)),
             stored_at: Moment(self.clock.now()),
+            kept_hash: Some(hex::digits(
+                &Sha256::new().chain_update(&picture.bytes).chain_update(&picture.thumbnail).finalize(),
+            )),
         };
         // The row comes last: what is found has its picture. Without it these are written over by the next try.
         for (thumbnail, bytes) in [(false, picture.bytes), (true, picture.thumbnail)] {

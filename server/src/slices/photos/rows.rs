@@ -32,6 +32,8 @@ pub struct Row {
     pub height: i64,
     pub member: Option<Uid>,
     pub stored_at: Moment,
+    /// The SHA-256 of the picture's bytes and then the thumbnail's, as they are kept.
+    pub kept_hash: Option<String>,
 }
 
 #[derive(Debug, Insertable)]

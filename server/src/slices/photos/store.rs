@@ -5,10 +5,11 @@ use std::{io::Read, sync::Arc};
 use futures_util::TryStreamExt as _;
 use object_store::{ObjectStore, ObjectStoreExt as _, WriteMultipart, path::Path};
 use serde::Deserialize;
+use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
 use super::{PhotoName, PhotoPlace, ops::key};
-use crate::platform::ids::AgencyId;
+use crate::platform::{hex, ids::AgencyId};
 
 /// Bytes that are sent at once; what is larger goes in parts of this size, as S3 asks for (5 MiB at least).
 const PART: usize = 8 * 1024 * 1024;
@@ -26,6 +27,9 @@ pub struct Kept {
     pub sha256: PhotoName,
     /// Bytes that are kept, the thumbnail's among them.
     pub kept_bytes: i64,
+    /// The SHA-256 of the picture's bytes and then the thumbnail's; none of a photo from before it was kept.
+    #[serde(default)]
+    pub kept_hash: Option<String>,
 }
 
 impl Kept {
@@ -61,6 +65,21 @@ impl PhotoStore {
             each(&part)?;
         }
         Ok(true)
+    }
+
+    /// The hash of what is here of a photo, as a row keeps it; none when something is not here.
+    pub async fn hash(&self, photo: &Kept) -> anyhow::Result<Option<String>> {
+        let mut hash = Sha256::new();
+        for thumbnail in [false, true] {
+            let feed = |bytes: &[u8]| {
+                hash.update(bytes);
+                Ok(())
+            };
+            if !self.read(photo, thumbnail, feed).await? {
+                return Ok(None);
+            }
+        }
+        Ok(Some(hex::digits(&hash.finalize())))
     }
 
     /// Keeps a picture or its thumbnail, a part at a time.

@@ -11,7 +11,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    entry::{Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
+    entry::{Asked, Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
     limits::{CodeLimits, SignInLimits},
     proof::{half, proven, right_code, sign_in_failed, still_whole},
 };
@@ -21,8 +21,8 @@ use crate::{
         door::Outcome,
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, REFRESH_COOKIE, Shared, answered, asked_from, caller_of, from_open_page,
-            network_limits::NetworkLimits, prefer::Return, same_origin, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page,
+            network_limits::NetworkLimits, prefer::Return, refresh_token, same_origin, spent_cookies,
         },
         ids::AgencyId,
     },
@@ -41,7 +41,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "Sign in",
             "Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one \
              email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A \
-             sign-in ends after 90 days, however often it is refreshed. Where the member has a second factor, or the agency asks for one in \
+             sign-in ends after 90 days, however often it is refreshed; one that the same member had in the same browser ends with the next. Where the member has a second factor, or the agency asks for one in \
              the member's role, the answer is 202 with a ticket.",
         )
         .answer("Signed in")
@@ -199,7 +199,8 @@ async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): B
     }
     let shared = shared.into_inner();
     let known = proven(&request, &shared, &limits, (&given.email, &given.password), sign_in_failed).await?;
-    enter(Arc::clone(&shared), known, given.browser, asked_from(&request, &shared)).await
+    let asked = Asked::of(&request, &shared, given.browser);
+    enter(shared, known, asked).await
 }
 
 async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<SecondHalfOfSignIn>) -> Result<Json<Session>, Fault> {
@@ -207,10 +208,10 @@ async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given)
         same_origin(&request, &shared)?;
     }
     let shared = shared.into_inner();
-    let (from, half) = (asked_from(&request, &shared), half(&shared, &given.ticket).await?);
-    right_code(&shared, (half.agency, half.member), &from, given.code).await?;
+    let (asked, half) = (Asked::of(&request, &shared, given.browser), half(&shared, &given.ticket).await?);
+    right_code(&shared, (half.agency, half.member), &asked.from, given.code).await?;
     let whose = (half.agency, half.member, half.password().clone());
-    told(begin(shared, whose, given.browser, from).await?)
+    told(begin(shared, whose, asked).await?)
 }
 
 async fn redeem(
@@ -249,6 +250,7 @@ async fn redeem(
                 device: Some(device),
                 password: None,
                 from: &from,
+                before: None,
             })
         })
         .await?;
@@ -276,7 +278,7 @@ async fn refresh(
     (limits, refreshes): (web::Data<SignInLimits>, web::Data<NetworkLimits>),
 ) -> Result<Json<Session>, Fault> {
     let given = given.unwrap_or(Refresh { refresh_token: None });
-    let cookie = request.cookie(REFRESH_COOKIE).map(|cookie| cookie.value().to_owned());
+    let cookie = refresh_token(&request, &shared);
     let browser = given.refresh_token.is_none();
     if browser && cookie.is_some() {
         same_origin(&request, &shared)?;
@@ -313,12 +315,11 @@ async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, ca
     if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
         shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
     }
-    if let Some(cookie) = request.cookie(REFRESH_COOKIE) {
+    if let Some(token) = refresh_token(&request, &shared) {
         same_origin(&request, &shared)?;
-        let token = cookie.value().to_owned();
         shared.clone().into_inner().slow(move |shared| shared.sessions.end(&token)).await?;
     }
-    for cookie in spent_cookies() {
+    for cookie in spent_cookies(shared.plain_http) {
         response.cookie(cookie);
     }
     Ok(response.finish())

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use actix_web::{Either, cookie::Cookie};
+use actix_web::{Either, HttpRequest, cookie::Cookie};
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -14,7 +14,7 @@ use crate::{
         db::Db,
         door::CommandKind,
         error::{self, Fault},
-        http::{Accepted, Json, Shared, session_cookies},
+        http::{Accepted, Json, Shared, asked_from, refresh_token, session_cookies},
         ids::{AgencyId, MemberId},
         record::{self, Record},
     },
@@ -39,8 +39,30 @@ pub struct Half {
     expires_in: i64,
 }
 
+/// How a sign-in was asked for.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// From where.
+    pub from: AskedFrom,
+    /// By a browser: its tokens go into cookies.
+    browser: bool,
+    /// The refresh token that the browser came with.
+    before: Option<String>,
+}
+
+impl Asked {
+    /// By a request; one of a browser is from the service's own pages by now.
+    pub fn of(request: &HttpRequest, shared: &Shared, browser: bool) -> Self {
+        Self {
+            from: asked_from(request, shared),
+            browser,
+            before: refresh_token(request, shared).filter(|_| browser),
+        }
+    }
+}
+
 /// Signs in whoever has shown to know the password, or says which half is missing.
-pub async fn enter(shared: Arc<Shared>, known: Credential, browser: bool, from: AskedFrom) -> Result<Entry, Fault> {
+pub async fn enter(shared: Arc<Shared>, known: Credential, asked: Asked) -> Result<Entry, Fault> {
     let (agency, member) = (known.agency, known.member);
     if let Some(missing) = shared.read(move |db| missing(db, agency, member)).await? {
         let half = Half {
@@ -50,18 +72,18 @@ pub async fn enter(shared: Arc<Shared>, known: Credential, browser: bool, from: 
         };
         return Accepted::of(&half).map(Either::Right);
     }
-    told(begin(shared, (agency, member, known.stamp()), browser, from).await?).map(Either::Left)
+    told(begin(shared, (agency, member, known.stamp()), asked).await?).map(Either::Left)
 }
 
 /// Signs a member in by the password that was right: the answer, and where it is a browser's its cookies.
 pub async fn begin(
     shared: Arc<Shared>,
     (agency, member, password): (AgencyId, MemberId, PasswordStamp),
-    browser: bool,
-    from: AskedFrom,
+    asked: Asked,
 ) -> Result<(Session, Vec<Cookie<'static>>), Fault> {
     // Whoever was let go gets no further, and leaves no event of a sign-in.
     shared.read(move |db| load(db, agency, Some(member), None).map(drop)).await?;
+    let browser = asked.browser;
     let tokens = shared
         .slow(move |shared| {
             shared.sessions.begin(NewSignIn {
@@ -69,7 +91,8 @@ pub async fn begin(
                 member: Some(member),
                 device: None,
                 password: Some(&password),
-                from: &from,
+                from: &asked.from,
+                before: asked.before.as_deref(),
             })
         })
         .await?;

@@ -7,7 +7,7 @@ mod proof;
 mod view;
 
 pub use api::routes;
-pub use entry::{Entry, Session, begin, enter, find};
+pub use entry::{Asked, Entry, Session, begin, enter, find};
 pub use limits::{CodeLimits, SignInLimits};
 pub use proof::{half, password_wrong, proven, right_code};
 pub use view::is_asked;
