@@ -33,7 +33,7 @@ pub use half::{HALF_SECONDS, HalfSignIn, SecondHalf};
 pub use hashing::{Hashing, HashingPlace};
 pub use kept_keys::{KeptKey, kept_keys, revoke_keys, rotate_keys};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
-pub use password::{MOST_PASSWORD, NewPassword, check_own_words, check_password};
+pub use password::{MOST_PASSWORD, NewPassword, check_password};
 use password::{hash, verify};
 pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};

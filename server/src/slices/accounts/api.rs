@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{self, Actor, NewPassword, Which, check_own_words},
+        auth::{Actor, NewPassword, Which},
         door::Outcome,
         error::{self, Fault},
         http::{Api, Body, Caller, Doc, Json, PathId, Shared, asked_from, refused},
@@ -142,9 +142,7 @@ async fn change_password(
     let ((id, kept), agency, shared) = (own(&actor)?, actor.agency, shared.into_inner());
     let (member, own_agency): (Member, Agency) = shared.read(move |db| Ok((find(db, agency, id.0)?, find(db, agency, agency.0)?))).await?;
     let known = proven(&request, &shared, &limits, (&member.email, &given.present), password_wrong).await?;
-    auth::check_password(&given.password)?;
-    check_own_words(&given.password, &[&member.name, member.email.as_str(), &own_agency.name])?;
-    let made = hashed(&shared, given.password).await?;
+    let made = hashed(&shared, given.password, [&member.name, member.email.as_str(), &own_agency.name]).await?;
     let body = json!({ "id": id, "kept": kept, "was": known.hash, "made": made.hash(), "from": asked_from(&request, &shared).network });
     let sender = Actor {
         member: Some(id),
@@ -160,14 +158,15 @@ async fn change_password(
     }
 }
 
-/// Hashes a new password, in its turn.
-pub async fn hashed(shared: &Arc<Shared>, password: String) -> Result<NewPassword, Fault> {
+/// Checks and hashes a new password, in its turn.
+pub async fn hashed(shared: &Arc<Shared>, password: String, own: [&str; 3]) -> Result<NewPassword, Fault> {
+    let own = own.map(str::to_owned);
     let place = shared.door.hashing().place()?;
     let turn = place.turn().await?;
     shared
         .slow(move |_| {
             let _turn = turn;
-            NewPassword::new(&password)
+            NewPassword::new(&password, &own.each_ref().map(String::as_str))
         })
         .await
 }

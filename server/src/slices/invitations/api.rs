@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::ops::{InviteMember, LinkMember, UseLink, may_make};
 use crate::{
     platform::{
-        auth::{self, AccessLink, Actor, SecretHash, check_own_words},
+        auth::{self, AccessLink, Actor, SecretHash},
         door::Outcome,
         error::Fault,
         http::{Anyone, Api, Body, Doc, Json, Shared, asked_from, caller_of, refused, same_origin},
@@ -147,9 +147,7 @@ async fn use_link(
     limits.count(caller_of(&request, &shared))?;
     let (shared, from) = (shared.clone().into_inner(), asked_from(&request, &shared));
     let (hash, link, member, agency) = open(&shared, &given.secret).await?;
-    auth::check_password(&given.password)?;
-    check_own_words(&given.password, &[&member.name, member.email.as_str(), &agency.name])?;
-    let made = hashed(&shared, given.password).await?;
+    let made = hashed(&shared, given.password, [&member.name, member.email.as_str(), &agency.name]).await?;
     let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": from.network });
     let sender = Actor {
         member: Some(member.id),
