@@ -33,7 +33,7 @@ export interface paths {
         };
         /**
          * What happened to ways of signing in, newest first
-         * @description Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, keys; for an admin, of the members within reach. Kept for 180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.
+         * @description Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, passkeys, keys; for an admin, of the members within reach. Kept for 180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.
          */
         get: operations["list_access_events"];
         put?: never;
@@ -1744,7 +1744,7 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * How a member signs in: password, second factor, open link, sign-ins
+         * How a member signs in: password, second factor, passkeys, open link, sign-ins
          * @description For an admin within reach. No secret is in it.
          */
         get: operations["show_member_access"];
@@ -3264,6 +3264,130 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/session/passkey": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Sign in with a passkey
+         * @description Takes what was signed, once, within five minutes. A wrong signature counts as a try to sign in. A counter that goes back is refused, and told among the events of the member: somebody may have a copy of the passkey.
+         */
+        post: operations["sign_in_with_passkey"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/passkey/start": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begin to sign in with a passkey
+         * @description What `navigator.credentials.get` is asked for (Web Authentication, level 3), and a ticket of five minutes for the answer. With the ticket of a sign-in whose password was right it is the second half of that; without one it is the whole, for which the authenticator has to verify its person.
+         */
+        post: operations["start_passkey_sign_in"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/passkeys": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The member's passkeys, and under which address they serve
+         * @description Ten at most, the oldest first. Where the service was not told its public address, it offers none.
+         */
+        get: operations["list_own_passkeys"];
+        put?: never;
+        /**
+         * Add the passkey that was made
+         * @description Its attestation is not asked for, and nothing is concluded from one. From then on it counts as a second factor.
+         */
+        post: operations["add_passkey"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/passkeys/name": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Name one of the own passkeys anew
+         * @description 1 to 200 characters.
+         */
+        post: operations["name_passkey"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/passkeys/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Remove one of the own passkeys, giving the present password
+         * @description The last one stays where the agency asks for a second factor in the member's role and there is no other.
+         */
+        post: operations["remove_passkey"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/passkeys/start": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begin another passkey, giving the present password
+         * @description What `navigator.credentials.create` is asked for (Web Authentication, level 3), and a ticket of five minutes for the answer.
+         */
+        post: operations["start_passkey"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/session/password": {
         parameters: {
             query?: never;
@@ -3359,7 +3483,7 @@ export interface paths {
         put?: never;
         /**
          * Turn the second factor off, by a code
-         * @description By a code of the authenticator or a recovery code; refused where the agency asks for a second factor in the member's role.
+         * @description By a code of the authenticator or a recovery code; refused where the agency asks for a second factor in the member's role and there is no passkey.
          */
         post: operations["turn_second_factor_off"];
         delete?: never;
@@ -4109,7 +4233,7 @@ export interface components {
          * @description What happened.
          * @enum {string}
          */
-        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "key_made" | "key_revoked";
+        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "passkey_added" | "passkey_removed" | "passkey_wrong" | "passkey_copied" | "key_made" | "key_revoked";
         /** @description A page of events. */
         AccessEvents: {
             /** @description The newest first. */
@@ -7034,7 +7158,7 @@ export interface components {
             piece: string;
             via?: null | components["schemas"]["Via"];
         };
-        /** @description Takes a member's second factor away, because authenticator and recovery codes are lost. Its sign-ins end. */
+        /** @description Takes a member's second factor away with all passkeys, because authenticator, recovery codes or passkeys are lost. Its sign-ins end. */
         DropSecondFactor: {
             /** @description Id of the member. */
             id: components["schemas"]["MemberId"];
@@ -7591,6 +7715,8 @@ export interface components {
              * @description Since when it is on; null: there is none.
              */
             on_at?: string | null;
+            /** @description How many passkeys the member has, each of which is a second factor as well. */
+            passkeys: number;
             /** @description How many recovery codes are left. */
             recovery_codes: number;
             /** @description Whether the agency asks for one in the member's role. */
@@ -7789,8 +7915,10 @@ export interface components {
              * @description Seconds for which it does.
              */
             expires_in: number;
-            /** @description What is missing: a code, or a second factor that is to be set up. */
+            /** @description What is missing: a code, a passkey, or a second factor that is to be set up. */
             missing: components["schemas"]["SecondHalf"];
+            /** @description Whether one of the member's passkeys does as well. */
+            passkey: boolean;
             /** @description Stands for the first half when the second is sent. */
             ticket: string;
         };
@@ -8794,6 +8922,16 @@ export interface components {
              */
             until: string;
         };
+        /** @description Another name. */
+        NamePasskey: {
+            /**
+             * Format: uuid
+             * @description Of which passkey.
+             */
+            id: string;
+            /** @description The name. */
+            name: string;
+        };
         /** @description One near miss: a piece and one requirement that it fails. */
         Near: {
             /** @description What it fails. */
@@ -8890,6 +9028,17 @@ export interface components {
             password: string;
             /** @description The present password. */
             present: string;
+        };
+        /** @description A passkey that was made. Bytes are base64url without padding. */
+        NewPasskey: {
+            /** @description `attestationObject`. */
+            attestation: string;
+            /** @description `clientDataJSON`. */
+            client_data: string;
+            /** @description The member's name of it. */
+            name: string;
+            /** @description What the question was answered with. */
+            ticket: string;
         };
         /**
          * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
@@ -9319,6 +9468,13 @@ export interface components {
             usable_by?: null | components["schemas"]["SayUsable"];
             within?: null | components["schemas"]["RepairWithin"];
         };
+        /** @description The own passkeys. */
+        OwnPasskeys: {
+            /** @description The oldest first. */
+            items: components["schemas"]["PasskeyShown"][];
+            /** @description The origin at which they are made and serve; null: the service was not told its public address, and offers none. */
+            origin?: string | null;
+        };
         /** @description The own sign-ins. */
         OwnSignIns: {
             /** @description The one that was seen last first. */
@@ -9346,6 +9502,72 @@ export interface components {
             at: string;
             /** @description By which plan. */
             plan: components["schemas"]["CheckPlanId"];
+        };
+        /** @description What is to be signed. Bytes are base64url without padding. */
+        PasskeyAsked: {
+            /** @description The challenge. */
+            challenge: string;
+            /** @description The credentials of the member; empty for a whole sign-in, where the authenticator offers what it has. */
+            credentials: string[];
+            /**
+             * Format: int64
+             * @description Seconds for which it does.
+             */
+            expires_in: number;
+            /** @description The origin at which passkeys serve. */
+            origin: string;
+            /** @description The relying party. */
+            rp_id: string;
+            /** @description Stands for the question when the answer is sent. */
+            ticket: string;
+            /** @description Whether the authenticator has to verify its person. */
+            verify: boolean;
+        };
+        /** @description A passkey. */
+        PasskeyShown: {
+            /**
+             * Format: uuid
+             * @description Its id.
+             */
+            id: string;
+            /**
+             * Format: date-time
+             * @description When it was added.
+             */
+            made_at: string;
+            /** @description The member's name of it. */
+            name: string;
+            /**
+             * Format: date-time
+             * @description When it last signed in; null: never.
+             */
+            used_at?: string | null;
+        };
+        /** @description What is to be made. Bytes are base64url without padding. */
+        PasskeyToMake: {
+            /** @description The algorithms that are taken, by IANA's numbers of COSE, the one to be preferred first. */
+            algorithms: number[];
+            /** @description The challenge. */
+            challenge: string;
+            /** @description The member's name. */
+            display_name: string;
+            /** @description The credentials that the member has: an authenticator makes no second one. */
+            exclude: string[];
+            /**
+             * Format: int64
+             * @description Seconds for which it does.
+             */
+            expires_in: number;
+            /** @description The origin at which it can be made. */
+            origin: string;
+            /** @description The relying party. */
+            rp_id: string;
+            /** @description Stands for the question when the answer is sent. */
+            ticket: string;
+            /** @description The member, as the authenticator keeps it. */
+            user_id: string;
+            /** @description The email that the member signs in with. */
+            user_name: string;
         };
         /** @description Who did something: the member by id, with the name beside. */
         Person: {
@@ -10416,7 +10638,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "second-factor-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "second-factor-wrong" | "passkey-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -11050,6 +11272,16 @@ export interface components {
             left_off: number;
             /** @description The need or slot's name. */
             name: string;
+        };
+        /** @description Which passkey goes. */
+        RemovePasskey: {
+            /**
+             * Format: uuid
+             * @description Which.
+             */
+            id: string;
+            /** @description The present password. */
+            password: string;
         };
         /** @description Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one. */
         RenameCoupling: {
@@ -11803,7 +12035,7 @@ export interface components {
          * @description What is missing.
          * @enum {string}
          */
-        SecondHalf: "code" | "set_up";
+        SecondHalf: "code" | "passkey" | "set_up";
         /** @description The second half of a sign-in. */
         SecondHalfOfSignIn: {
             /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
@@ -12344,6 +12576,23 @@ export interface components {
             /** @description HMAC-SHA256 with the key of the member's PIN over command id, kind, device and body; base64url without padding. */
             signature: string;
         };
+        /** @description What an authenticator has signed. Bytes are base64url without padding. */
+        SignedByPasskey: {
+            /** @description `authenticatorData`. */
+            authenticator_data: string;
+            /** @description Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
+            /** @description `clientDataJSON`. */
+            client_data: string;
+            /** @description `rawId`. */
+            credential: string;
+            /** @description `signature`. */
+            signature: string;
+            /** @description What the question was answered with. */
+            ticket: string;
+            /** @description `userHandle`, where the authenticator told one. */
+            user_handle?: string | null;
+        };
         /** @description A member who may sign. */
         Signer: {
             /** @description The first byte of HMAC-SHA256(key, "check") in hex; for a tablet alone. */
@@ -12553,6 +12802,16 @@ export interface components {
             /** @description The present password of the member who is signed in. */
             password?: string | null;
             /** @description The ticket of a sign-in that lacks a second factor. */
+            ticket?: string | null;
+        };
+        /** @description The present password. */
+        StartPasskey: {
+            /** @description The present password. */
+            password: string;
+        };
+        /** @description For what a passkey is to sign. */
+        StartPasskeySignIn: {
+            /** @description The ticket of a sign-in that lacks its second half; null or left out: a whole sign-in. */
             ticket?: string | null;
         };
         /** @description Puts a stand-in on a rig. */
@@ -32261,6 +32520,654 @@ export interface operations {
             /** @description A field cannot be used; `field` names it */
             422: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    sign_in_with_passkey: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignedByPasskey"];
+            };
+        };
+        responses: {
+            /** @description Signed in */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The ticket is too old or was used, or the member was let go */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The passkey does not sign in, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The service was not told its public address, and offers no passkeys */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    start_passkey_sign_in: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartPasskeySignIn"];
+            };
+        };
+        responses: {
+            /** @description What is to be signed */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PasskeyAsked"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The ticket is too old, or the password was changed meanwhile */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The service was not told its public address, and offers no passkeys */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_own_passkeys: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The passkeys; a shared tablet has none */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OwnPasskeys"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    add_passkey: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPasskey"];
+            };
+        };
+        responses: {
+            /** @description The passkey */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PasskeyShown"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The ticket is too old, was used, or is of another sign-in */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description It is not what was asked for, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There are ten already, it is known already, or the service offers none */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    name_passkey: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NamePasskey"];
+            };
+        };
+        responses: {
+            /** @description Named */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no such passkey */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    remove_passkey: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RemovePasskey"];
+            };
+        };
+        responses: {
+            /** @description Removed */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The present password is another, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no such passkey */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The agency asks for it */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    start_passkey: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartPasskey"];
+            };
+        };
+        responses: {
+            /** @description What is to be made */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PasskeyToMake"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The present password is another, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description There are ten already, or the service offers none */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {

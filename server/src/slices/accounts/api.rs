@@ -9,6 +9,7 @@ use uuid::Uuid;
 use super::{
     factor,
     ops::{ChangePassword, DropSecondFactor, SignMemberOut},
+    passkeys,
     view::{self, AccessEvents, MemberAccess, OwnSignIns},
 };
 use crate::{
@@ -77,13 +78,14 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         end_sign_ins,
     );
     factor::routes(api, limits);
+    passkeys::routes(api, limits);
     api.other(
         Method::GET,
         "/v1/members/{id}/access",
         Doc::new(
             "members",
             "show_member_access",
-            "How a member signs in: password, second factor, open link, sign-ins",
+            "How a member signs in: password, second factor, passkeys, open link, sign-ins",
             "For an admin within reach. No secret is in it.",
         )
         .answer("How the member signs in")
@@ -97,7 +99,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "session",
             "list_access_events",
             "What happened to ways of signing in, newest first",
-            "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, keys; for an admin, of the members within reach. Kept for \
+            "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, passkeys, keys; for an admin, of the members within reach. Kept for \
              180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.",
         )
         .answer("One page")

@@ -13,6 +13,7 @@ use uuid::Uuid;
 use super::{
     entry::{Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
     limits::{CodeLimits, SignInLimits},
+    passkey,
     proof::{half, proven, right_code, sign_in_failed, still_whole},
 };
 use crate::{
@@ -31,6 +32,7 @@ use crate::{
 
 /// The addresses of sign-in.
 pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
+    passkey::routes(api, limits);
     let (limits, refreshed) = (limits.clone(), limits.clone());
     api.other(
         Method::POST,

@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::view::missing;
 use crate::{
     platform::{
-        auth::{ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, Role, SecondHalf, SessionTokens, refusal},
+        auth::{ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, Role, SecondHalf, SessionTokens, passkeys_of, refusal},
         db::Db,
         door::CommandKind,
         error::{self, Fault},
@@ -31,8 +31,10 @@ pub type Entry = Either<Json<Session>, Accepted<Half>>;
 /// The first half of a sign-in: the password was right.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Half {
-    /// What is missing: a code, or a second factor that is to be set up.
+    /// What is missing: a code, a passkey, or a second factor that is to be set up.
     missing: SecondHalf,
+    /// Whether one of the member's passkeys does as well.
+    passkey: bool,
     /// Stands for the first half when the second is sent.
     ticket: String,
     /// Seconds for which it does.
@@ -42,9 +44,11 @@ pub struct Half {
 /// Signs in whoever has shown to know the password, or says which half is missing.
 pub async fn enter(shared: Arc<Shared>, known: Credential, browser: bool, from: AskedFrom) -> Result<Entry, Fault> {
     let (agency, member) = (known.agency, known.member);
-    if let Some(missing) = shared.read(move |db| missing(db, agency, member)).await? {
+    let lacks = shared.read(move |db| Ok((missing(db, agency, member)?, !passkeys_of(db, agency, member)?.is_empty())));
+    if let (Some(missing), passkey) = lacks.await? {
         let half = Half {
             missing,
+            passkey,
             ticket: shared.keys.sign_half(&known, missing)?,
             expires_in: HALF_SECONDS,
         };
