@@ -43,6 +43,8 @@ export default defineConfig({
     ? {
         command: `${freshCounty(file)} && exec ../target/debug/fullset demo --file ${file} --listen 127.0.0.1:${port}`,
         url: `${baseURL}/healthz`,
+        // Passkeys need a name: a number has none.
+        env: { FULLSET_PUBLIC_URL: baseURL.replace('127.0.0.1', 'localhost') },
         timeout: 180_000,
         reuseExistingServer: false,
       }

@@ -118,6 +118,8 @@ fn diesel_sees_the_tables_as_they_are() {
         second_factor,
         recovery_code,
         access_event,
+        passkey,
+        passkey_answered,
         api_key_secret
     ) {
         let columns = query

@@ -4,7 +4,7 @@ use std::{net::TcpListener, sync::Arc, time::Duration};
 
 use crate::{
     platform::{
-        auth::SealingKey,
+        auth::{RelyingParty, SealingKey},
         clock::Clock,
         db::Location,
         door::{Keep, WriteLimits},
@@ -31,6 +31,8 @@ pub struct Settings {
     pub origins: Vec<String>,
     /// Whose pages may ask from a browser with a bearer token, besides the service's own.
     pub cors: CorsOrigins,
+    /// For whom passkeys are; without it none are offered.
+    pub party: Option<RelyingParty>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
     /// The networks of proxies, whose word about a caller and the name that was asked for counts.
@@ -67,6 +69,7 @@ impl Settings {
             workers,
             origins: Vec::new(),
             cors: CorsOrigins::default(),
+            party: None,
             plain_http: true,
             proxies: Proxies::default(),
             keep: Keep::default(),

@@ -33,7 +33,7 @@ pub fn role(file: &str) -> Option<Role> {
         "rules.rs" | "rules_tests.rs" | "calendar.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs" | "due.rs" | "family.rs" | "lives.rs"
         | "message.rs" | "months.rs" | "name.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs" | "times.rs" => Role::Rules,
         "rows.rs" => Role::Rows,
-        "api.rs" | "entry.rs" | "factor.rs" | "proof.rs" => Role::Addresses,
+        "api.rs" | "entry.rs" | "factor.rs" | "passkey.rs" | "passkeys.rs" | "proof.rs" => Role::Addresses,
         "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
         "clock.rs" | "limits.rs" | "line.rs" | "outward.rs" | "store.rs" | "work.rs" => Role::Background,
         _ => return None,

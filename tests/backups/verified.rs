@@ -117,6 +117,11 @@ const ALL: &[Tampering] = &[
         "DELETE FROM second_factor WHERE member = OTHER",
     ),
     tampering(
+        "INSERT INTO passkey SELECT agency, OTHER, OTHER, BYTES, BYTES, 0, 'x', THEN, NULL FROM pin WHERE member = CREW",
+        "a passkey is kept of a member who is not there",
+        "DELETE FROM passkey WHERE member = OTHER",
+    ),
+    tampering(
         "INSERT INTO api_key_secret SELECT agency, OTHER, BYTES, BYTES, CREW, 'x', 'crew', NULL, NULL, NULL, THEN FROM pin WHERE member = CREW",
         "the secret of a program's key is kept, and the key is not there",
         "DELETE FROM api_key_secret WHERE api_key = OTHER",

@@ -26,14 +26,14 @@ pub async fn found(location: &Location) {
         units: serde_json::from_value(json!("us")).expect("units"),
         name: "Admin".into(),
         email: "admin@bench.example".into(),
-        password: "bench-password".into(),
+        password: "bench-three-words".into(),
     };
     cli::found(founding, location, Clock::system()).await.expect("an agency");
 }
 
 /// Signs its admin in; answers the access token.
 pub async fn sign_in(client: &mut load::Client) -> Arc<str> {
-    let body = r#"{"email":"admin@bench.example","password":"bench-password"}"#;
+    let body = r#"{"email":"admin@bench.example","password":"bench-three-words"}"#;
     let (_, session) = client.ask(&load::request("POST", "/v1/session", "", body)).await;
     let session: Value = serde_json::from_slice(&session).expect("a session");
     session["access_token"].as_str().expect("a token").into()

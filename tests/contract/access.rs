@@ -38,7 +38,9 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
             "refresh_session",
             "show_calendar",
             "sign_in",
+            "sign_in_with_passkey",
             "sign_out",
+            "start_passkey_sign_in",
             "start_second_factor",
             "use_link"
         ])

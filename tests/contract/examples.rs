@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::{Document, access::stage, decided_on, document::misfits};
 use crate::{
-    slices::{accounts, second_factor},
+    slices::{accounts, passkeys, second_factor},
     world::{Engine, Reply, World, command, device, on, people::PASSWORD},
 };
 
@@ -49,6 +49,8 @@ impl Clerk {
                 "url" if text.starts_with("otpauth") => {
                     "otpauth://totp/Fullset%20Harrow:sam%40harrow.example?secret=GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ&issuer=Fullset%20Harrow&algorithm=SHA1&digits=6&period=30".into()
                 }
+                "challenge" | "client_data" | "attestation" | "authenticator_data" | "user_id" => "base64url".into(),
+                "signature" if text.len() > 80 => "base64url".into(),
                 "next" if text.len() > 40 => "a token of the feed".into(),
                 "url" => "https://fullset.example/enrol#7KQ4-M2XP".into(),
                 "email" if text.len() > 60 => "sam@harrow.example".into(),
@@ -198,6 +200,17 @@ async fn of_accounts(world: &World, clerk: &mut Clerk) {
     let renewed = with(clerk, "renew_recovery_codes", "/v1/session/second-factor/recovery-codes", renew).await;
     let off = json!({ "code": renewed["recovery_codes"][0] });
     with(clerk, "turn_second_factor_off", "/v1/session/second-factor/off", off).await;
+    let make = with(clerk, "start_passkey", "/v1/session/passkeys/start", json!({ "password": PASSWORD })).await;
+    let mut phone = passkeys::Authenticator::new("phone");
+    let added = with(clerk, "add_passkey", "/v1/session/passkeys", phone.make(&make, "My phone")).await;
+    let begin = ask("/v1/session/passkey/start", None, &json!({})).await;
+    clerk.note("start_passkey_sign_in", Some(json!({})), &begin);
+    let signed = phone.sign(&begin.json);
+    clerk.note("sign_in_with_passkey", Some(signed.clone()), &ask("/v1/session/passkey", None, &signed).await);
+    let named = json!({ "id": added["id"], "name": "Duty phone" });
+    with(clerk, "name_passkey", "/v1/session/passkeys/name", named).await;
+    let removed = json!({ "id": added["id"], "password": PASSWORD });
+    with(clerk, "remove_passkey", "/v1/session/passkeys/remove", removed).await;
     with(clerk, "end_own_sign_ins", "/v1/session/end", json!({})).await;
     let password = json!({ "present": PASSWORD, "password": "another-three-words" });
     with(clerk, "change_password", "/v1/session/password", password).await;

@@ -1,6 +1,7 @@
 pub mod accounts;
 mod api_keys;
 mod invitations;
+pub mod passkeys;
 pub mod second_factor;
 mod alerts;
 mod authority;

@@ -20,6 +20,7 @@ use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use fullset::{
     app::{self, Settings},
     platform::{
+        auth::RelyingParty,
         backup::{LEFT_OUT, TABLES},
         clock::Clock,
         db::Location,
@@ -41,6 +42,9 @@ pub enum Engine {
     Sqlite,
     Postgres,
 }
+
+/// The address that people open the service under, as it is told.
+pub const PUBLIC: &str = "https://fullset.harrow.example";
 
 /// When every test begins.
 pub fn begins() -> DateTime<Utc> {
@@ -112,6 +116,7 @@ impl Server {
             clock: clock.clone(),
             photos: PhotoPlace::Folder(photos_of(location)),
             cors: CorsOrigins::read(vec!["https://map.example".into()]).expect("an origin"),
+            party: Some(RelyingParty::read(PUBLIC).expect("an address")),
             readers: 4,
             workers: 2,
             outward: Outward::Off,

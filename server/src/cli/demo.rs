@@ -19,6 +19,8 @@ pub struct Demo {
     listen: String,
     #[command(flatten)]
     certificate: serve::Certificate,
+    #[command(flatten)]
+    public: serve::PublicUrl,
     /// The SQLite file; one that is there is used as it is
     #[arg(long, default_value = "demo.sqlite")]
     file: PathBuf,
@@ -45,6 +47,7 @@ impl Demo {
             }
             let settings = Settings {
                 tls: tls.clone(),
+                party: self.public.party(),
                 // Nobody shares its work.
                 drain: Duration::ZERO,
                 ..Settings::new(location)

@@ -12,6 +12,7 @@ use super::{Database, Photographs, compact::KeepOptions, keep::in_full, keys::Se
 use crate::{
     app::{self, Settings},
     platform::{
+        auth::RelyingParty,
         db::Db,
         door::WriteLimits,
         http::{
@@ -45,6 +46,8 @@ pub struct Serve {
     /// or * for all; may be said again. None unless said
     #[arg(long = "cors-origin", env = "FULLSET_CORS_ORIGINS", value_delimiter = ',', value_name = "ORIGIN")]
     cors_origins: Vec<String>,
+    #[command(flatten)]
+    public: PublicUrl,
     /// The service stands behind a proxy that speaks TLS: cookies travel over TLS alone
     #[arg(long, env = "FULLSET_BEHIND_TLS")]
     behind_tls: bool,
@@ -84,6 +87,22 @@ pub struct Serve {
     /// Write logs as JSON
     #[arg(long, env = "FULLSET_LOG_JSON")]
     log_json: bool,
+}
+
+/// The address that people open the service under.
+#[derive(Debug, Args)]
+pub struct PublicUrl {
+    /// The address that people open the service under, https://fullset.agency.example: passkeys are for it, and without it none are
+    /// offered. Those that were made serve under that name alone
+    #[arg(long, env = "FULLSET_PUBLIC_URL", value_name = "URL", value_parser = RelyingParty::read)]
+    public_url: Option<RelyingParty>,
+}
+
+impl PublicUrl {
+    /// For whom passkeys are.
+    pub fn party(self) -> Option<RelyingParty> {
+        self.public_url
+    }
 }
 
 /// Where the certificate for TLS comes from; without one, the service speaks plain HTTP.
@@ -226,6 +245,7 @@ impl Serve {
                 photos: self.photos.place(&usual.location),
                 readers: self.readers,
                 origins: self.origins,
+                party: self.public.party(),
                 cors,
                 proxies,
                 keep: self.keep.into(),

@@ -61,6 +61,7 @@ codes! {
     LINK_SPENT LinkSpent = "link-spent", 403, "This link sets no password: it was used, has run out or was replaced";
     PASSWORD_WRONG PasswordWrong = "password-wrong", 403, "The present password is another";
     SECOND_FACTOR_WRONG SecondFactorWrong = "second-factor-wrong", 403, "The code of the second factor is wrong or was used already";
+    PASSKEY_WRONG PasskeyWrong = "passkey-wrong", 403, "The passkey does not open this: it is another, was not asked for, or did not look who it is";
     SIGNATURE_NEEDED SignatureNeeded = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";
     PIN_WRONG PinWrong = "pin-wrong", 403, "The signature was not made with this member's PIN";
     PIN_LOCKED PinLocked = "pin-locked", 403, "Too many wrong signatures in a row; an officer unlocks the PIN, or the member sets a new one";

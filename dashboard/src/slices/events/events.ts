@@ -14,10 +14,22 @@ const WORDS: Record<What, [mark: string, sentence: string]> = {
   second_factor_on: ['Second factor on', 'The second factor was turned on'],
   second_factor_off: ['Second factor off', 'The second factor was turned off'],
   recovery_code_used: ['Recovery code', 'A recovery code was used up'],
+  passkey_added: ['Passkey added', 'A passkey was added'],
+  passkey_removed: ['Passkey removed', 'A passkey was removed'],
+  passkey_wrong: ['Wrong passkey', 'A passkey was refused'],
+  passkey_copied: ['Passkey copied?', 'A passkey was refused: somebody may have a copy of it'],
   key_made: ['Key made', 'A key for a program was made'],
   key_revoked: ['Key revoked', 'A key of a program was revoked'],
 }
-const LOOK_AT: What[] = ['token_used_twice', 'password_wrong', 'code_wrong', 'second_factor_off', 'recovery_code_used']
+const LOOK_AT: What[] = [
+  'token_used_twice',
+  'password_wrong',
+  'code_wrong',
+  'second_factor_off',
+  'recovery_code_used',
+  'passkey_wrong',
+  'passkey_copied',
+]
 
 /** What wants a look is marked; a word that this version does not know is shown as it is. */
 export function eventMark(what: What) {

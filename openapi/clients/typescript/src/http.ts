@@ -1,6 +1,6 @@
 // Requests typed by generated.ts. Every answer is a value: the data, or the problem that says what to do.
 import type { paths } from './generated'
-import type { Half, Problem, Session } from './types'
+import type { Half, Problem, Session, SignedByPasskey } from './types'
 
 export type Reply<T> = { ok: true; data: T } | { ok: false; problem: Problem }
 
@@ -61,7 +61,7 @@ export interface Options {
 type Renewed = 'yes' | 'no' | 'unknown'
 
 /** What opens a sign-in or goes on with one: a 401 there is not mended by a refresh. */
-const OPENS = /^\/v1\/(session(\/refresh|\/code)?|enrolments\/redeem|links\/(look|use))$/
+const OPENS = /^\/v1\/(session(\/refresh|\/code|\/passkey(\/start)?)?|enrolments\/redeem|links\/(look|use))$/
 const REFRESHED_AT = 'fullset.refreshed_at'
 const REFRESH_COUNTS_FOR_MS = 10_000
 
@@ -146,6 +146,11 @@ export class Client {
   /** The second half of a sign-in: a code of the authenticator, or a recovery code. */
   async giveCode(ticket: string, code: string): Promise<Reply<Opened | Half>> {
     return this.open('/v1/session/code', { ticket, code })
+  }
+
+  /** Signs in with what a passkey has signed: the whole, or the second half. */
+  async givePasskey(signed: Omit<SignedByPasskey, 'browser'>): Promise<Reply<Opened | Half>> {
+    return this.open('/v1/session/passkey', signed)
   }
 
   /** Sets the own password by a link, and signs in. */

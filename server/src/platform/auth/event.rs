@@ -72,6 +72,14 @@ events! {
     SecondFactorOff = "second_factor_off";
     /// A recovery code was used up.
     RecoveryCodeUsed = "recovery_code_used";
+    /// A passkey was added.
+    PasskeyAdded = "passkey_added";
+    /// A passkey was removed.
+    PasskeyRemoved = "passkey_removed";
+    /// A passkey was refused: what was signed is not what was asked for.
+    PasskeyWrong = "passkey_wrong";
+    /// A passkey was refused because its counter went back: somebody may have a copy of it.
+    PasskeyCopied = "passkey_copied";
     /// A key of a program was made.
     KeyMade = "key_made";
     /// A key of a program was revoked.

@@ -22,6 +22,8 @@ pub const HALF_SECONDS: i64 = 10 * 60;
 pub enum SecondHalf {
     /// A code of the member's second factor.
     Code,
+    /// A passkey: the member has no other second factor.
+    Passkey,
     /// A second factor, which the agency asks for in the member's role.
     SetUp,
 }

@@ -12,6 +12,7 @@ mod half;
 mod hashing;
 mod kept_keys;
 mod keys;
+mod passkey;
 mod password;
 mod pin;
 mod role;
@@ -23,6 +24,7 @@ mod sign_in;
 mod spent_tokens;
 mod totp;
 mod wait;
+mod webauthn;
 
 pub use access_link::{AccessLink, INVITE_DAYS, RESET_HOURS, find_link, link_ends, link_of, link_spent, put_link, void_link, void_links};
 pub use api_key::{ApiKey, ApiKeys, KEY_PREFIX, drop_key, drop_keys, drop_keys_of, key_stands, keys_of, put_key};
@@ -36,7 +38,10 @@ pub use half::{HALF_SECONDS, HalfSignIn, SecondHalf};
 pub use hashing::{Hashing, HashingPlace};
 pub use kept_keys::{KeptKey, kept_keys, revoke_keys, rotate_keys};
 pub use keys::{ACCESS_SECONDS, Claims, Keys};
-pub use password::{MOST_PASSWORD, NewPassword, check_own_words, check_password};
+pub use passkey::{
+    MOST_PASSKEYS, PASSKEY_SECONDS, Passkey, PasskeySignature, PasskeyTicket, PasskeyUse, forget_passkeys, passkey_owner, passkey_wrong, passkeys_of,
+};
+pub use password::{MOST_PASSWORD, NewPassword, check_password};
 use password::{hash, verify};
 pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};
@@ -48,3 +53,4 @@ pub use sign_in::{LONGEST, OpenSignIn, open_sign_ins};
 pub use spent_tokens::forget_spent;
 pub use totp::{address as authenticator_address, base32};
 pub use wait::{ONE_ACCOUNT, Wait};
+pub use webauthn::{ALGORITHMS, RelyingParty};

@@ -11,12 +11,16 @@ const ROWS: usize = 200;
 const BYTES: usize = 2 * 1024 * 1024;
 
 /// What of a database is not copied, each with the reason.
-pub const LEFT_OUT: [(&str, &str); 2] = [
+pub const LEFT_OUT: [(&str, &str); 3] = [
     (
         "signing_key",
         "a restored service makes keys of its own, so that a copy that is stolen signs no token",
     ),
     ("photo_part", "a photo that was still on its way is sent again from its beginning"),
+    (
+        "passkey_answered",
+        "what waited for a passkey was signed by a key that is not copied, so nothing waits after a restore",
+    ),
 ];
 
 /// Of each table its columns with their types and, for bytes, how they are written. The first tables are those that others refer to.
@@ -151,6 +155,10 @@ tables! {
         agency: Uid, member: Uid, secret: Vec<u8> as "crate::platform::hex", on_at: Option<Moment>, last_step: i64, failures: i64, free_at: Moment,
     }
     recovery_code (agency, member, hash) { agency: Uid, member: Uid, hash: Vec<u8> as "crate::platform::hex" }
+    passkey (agency, id) {
+        agency: Uid, id: Uid, member: Uid, credential: Vec<u8> as "crate::platform::hex", public_key: Vec<u8> as "crate::platform::hex",
+        counter: i64, name: String, made_at: Moment, used_at: Option<Moment>,
+    }
     access_event (agency, id) {
         agency: Uid, id: Uid, at: Moment, what: String, member: Option<Uid>, actor: Option<Uid>, actor_name: Option<String>,
         network: Option<String>, program: Option<String>,

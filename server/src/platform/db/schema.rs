@@ -308,6 +308,28 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
+    passkey (agency, id) {
+        agency -> UidSql,
+        id -> UidSql,
+        member -> UidSql,
+        credential -> Binary,
+        public_key -> Binary,
+        counter -> BigInt,
+        name -> Text,
+        made_at -> MomentSql,
+        used_at -> Nullable<MomentSql>,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    passkey_answered (agency, challenge) { agency -> UidSql, challenge -> Binary, until -> MomentSql, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
     access_event (agency, id) {
         agency -> UidSql,
         id -> UidSql,

@@ -45,7 +45,7 @@ use actix_web::web;
 use chrono::TimeDelta;
 
 use super::{
-    auth::{Keys, Sessions},
+    auth::{Keys, RelyingParty, Sessions},
     clock::Clock,
     db::{self, Db, Pool},
     door::{Door, lapses},
@@ -70,6 +70,8 @@ pub struct Shared {
     pub clock: Clock,
     /// Where browsers may write from besides the service's own address, for example the address of a proxy.
     pub origins: Vec<String>,
+    /// For whom passkeys are, where the service was told its public address.
+    pub party: Option<RelyingParty>,
     /// Whether cookies may travel over plain HTTP.
     pub plain_http: bool,
     /// Whose word about a caller counts.
@@ -83,6 +85,14 @@ pub struct Shared {
 }
 
 impl Shared {
+    /// For whom passkeys are.
+    pub fn party(&self) -> Result<&RelyingParty, Fault> {
+        self.party.as_ref().ok_or_else(|| {
+            Fault::rule("Passkeys are not offered here: the service was not told the address that people open it under")
+                .hint("Whoever runs it sets --public-url (FULLSET_PUBLIC_URL), for example https://fullset.agency.example")
+        })
+    }
+
     /// Reads one state of the database on a thread that may block.
     pub async fn read<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
         let shared = std::sync::Arc::clone(self);

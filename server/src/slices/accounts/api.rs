@@ -9,11 +9,12 @@ use uuid::Uuid;
 use super::{
     factor,
     ops::{ChangePassword, DropSecondFactor, SignMemberOut},
+    passkeys,
     view::{self, AccessEvents, MemberAccess, OwnSignIns},
 };
 use crate::{
     platform::{
-        auth::{self, Actor, NewPassword, Which, check_own_words},
+        auth::{Actor, NewPassword, Which},
         door::Outcome,
         error::{self, Fault},
         http::{Api, Body, Caller, Doc, Json, PathId, Shared, asked_from, refused},
@@ -77,13 +78,14 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         end_sign_ins,
     );
     factor::routes(api, limits);
+    passkeys::routes(api, limits);
     api.other(
         Method::GET,
         "/v1/members/{id}/access",
         Doc::new(
             "members",
             "show_member_access",
-            "How a member signs in: password, second factor, open link, sign-ins",
+            "How a member signs in: password, second factor, passkeys, open link, sign-ins",
             "For an admin within reach. No secret is in it.",
         )
         .answer("How the member signs in")
@@ -97,7 +99,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "session",
             "list_access_events",
             "What happened to ways of signing in, newest first",
-            "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, keys; for an admin, of the members within reach. Kept for \
+            "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, passkeys, keys; for an admin, of the members within reach. Kept for \
              180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.",
         )
         .answer("One page")
@@ -142,9 +144,8 @@ async fn change_password(
     let ((id, kept), agency, shared) = (own(&actor)?, actor.agency, shared.into_inner());
     let (member, own_agency): (Member, Agency) = shared.read(move |db| Ok((find(db, agency, id.0)?, find(db, agency, agency.0)?))).await?;
     let known = proven(&request, &shared, &limits, (&member.email, &given.present), password_wrong).await?;
-    auth::check_password(&given.password)?;
-    check_own_words(&given.password, &[&member.name, member.email.as_str(), &own_agency.name])?;
-    let made = hashed(&shared, Some(id), given.password).await?;
+    let own = [&member.name, member.email.as_str(), &own_agency.name];
+    let made = hashed(&shared, Some(id), given.password, own).await?;
     let body = json!({ "id": id, "kept": kept, "was": known.hash, "made": made.hash(), "from": asked_from(&request, &shared).network });
     let sender = Actor {
         member: Some(id),
@@ -160,14 +161,15 @@ async fn change_password(
     }
 }
 
-/// Hashes a new password, in its turn. `sender`: the member who is signed in and chose it.
-pub async fn hashed(shared: &Arc<Shared>, sender: Option<MemberId>, password: String) -> Result<NewPassword, Fault> {
+/// Checks and hashes a new password, in its turn. `sender`: the member who is signed in and chose it. `own`: words that it is not made of.
+pub async fn hashed(shared: &Arc<Shared>, sender: Option<MemberId>, password: String, own: [&str; 3]) -> Result<NewPassword, Fault> {
+    let own = own.map(str::to_owned);
     let place = shared.door.hashing().place(sender.map(Uuid::from))?;
     let turn = place.turn().await?;
     shared
         .slow(move |_| {
             let _turn = turn;
-            NewPassword::new(&password)
+            NewPassword::new(&password, &own.each_ref().map(String::as_str))
         })
         .await
 }

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{AccessEventKind, Actor, AskedFrom, HalfSignIn, NewEvent, SecondHalf, authenticator_address, base32},
+        auth::{AccessEventKind, Actor, AskedFrom, HalfSignIn, NewEvent, SecondHalf, authenticator_address, base32, passkeys_of},
         error::{self, Fault},
         http::{Anyone, Api, Body, Caller, Doc, Json, Shared, asked_from, same_origin},
         ids::{AgencyId, MemberId},
@@ -84,7 +84,8 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "session",
             "turn_second_factor_off",
             "Turn the second factor off, by a code",
-            "By a code of the authenticator or a recovery code; refused where the agency asks for a second factor in the member's role.",
+            "By a code of the authenticator or a recovery code; refused where the agency asks for a second factor in the member's role and there is no \
+             passkey.",
         )
         .answers_raw("204", "", "It is off")
         .refuses("403", "The code is wrong, or not from the service's own pages")
@@ -190,7 +191,7 @@ async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, br
     }
     let half = half(shared, ticket).await?;
     if half.missing != SecondHalf::SetUp {
-        return Err(Fault::rule("This sign-in lacks a code, not a second factor; give the code"));
+        return Err(Fault::rule("This sign-in lacks a code or a passkey, not a second factor; give that"));
     }
     Ok(half)
 }
@@ -260,7 +261,7 @@ async fn confirm(
     let Some(half) = half else {
         return Json::of(&FactorOn { recovery_codes, session: None });
     };
-    let (session, cookies) = begin(shared, (agency, id, half.password().clone()), asked).await?;
+    let (session, cookies) = begin(shared, (agency, id, Some(half.password().clone())), asked).await?;
     let answer = FactorOn {
         recovery_codes,
         session: Some(session),
@@ -278,7 +279,7 @@ async fn turn_off(request: HttpRequest, shared: web::Data<Shared>, Caller(actor)
     let shared = shared.into_inner();
     let asked = shared.read(move |db| {
         let member: Member = find(db, agency, id.0)?;
-        is_asked(db, agency, &member)
+        Ok(is_asked(db, agency, &member)? && passkeys_of(db, agency, id)?.is_empty())
     });
     if asked.await? {
         return Err(Fault::rule("Your agency asks for a second factor in your role, so it stays on"));

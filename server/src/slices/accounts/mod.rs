@@ -8,6 +8,7 @@
 mod api;
 mod factor;
 mod ops;
+mod passkeys;
 mod view;
 
 pub use api::{hashed, routes};

@@ -88,7 +88,7 @@ impl Act for SignMemberOut {
     }
 }
 
-/// Takes a member's second factor away, because authenticator and recovery codes are lost. Its sign-ins end.
+/// Takes a member's second factor away with all passkeys, because authenticator, recovery codes or passkeys are lost. Its sign-ins end.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DropSecondFactor {
@@ -113,6 +113,7 @@ impl Act for DropSecondFactor {
         }
         let (agency, now) = (write.agency, write.now());
         auth::forget_factor(write.beside(), agency, self.id)?;
+        auth::forget_passkeys(write.beside(), agency, self.id)?;
         auth::end_all(write.ending(), agency, self.id, now)?;
         note(write, self.id, AccessEventKind::SecondFactorOff)?;
         write.save(stored.record, stored.scope)

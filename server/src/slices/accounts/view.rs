@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use crate::{
     platform::{
-        auth::{self, AccessEvent, AccessEventKind, Actor, OpenSignIn, Permission, credential_for, factor_of, link_of, open_sign_ins},
+        auth::{self, AccessEvent, AccessEventKind, Actor, OpenSignIn, Permission, credential_for, factor_of, link_of, open_sign_ins, passkeys_of},
         db::Db,
         error::{self, Fault},
         ids::{AgencyId, MemberId},
@@ -60,6 +60,9 @@ pub struct FactorShown {
     /// How many recovery codes are left.
     #[schema(maximum = 10)]
     recovery_codes: usize,
+    /// How many passkeys the member has, each of which is a second factor as well.
+    #[schema(maximum = 10)]
+    passkeys: usize,
     /// Whether the agency asks for one in the member's role.
     required: bool,
 }
@@ -162,13 +165,18 @@ pub fn own_sign_ins(db: &mut Db, actor: &Actor, now: DateTime<Utc>) -> Result<Ow
 
 /// A member's second factor; none of a shared tablet or a program.
 pub fn factor(db: &mut Db, agency: AgencyId, member: Option<&Member>) -> Result<FactorShown, Fault> {
-    let (state, required) = match member {
-        Some(member) => (factor_of(db, agency, member.id)?, is_asked(db, agency, member)?),
-        None => (None, false),
+    let (state, passkeys, required) = match member {
+        Some(member) => (
+            factor_of(db, agency, member.id)?,
+            passkeys_of(db, agency, member.id)?.len(),
+            is_asked(db, agency, member)?,
+        ),
+        None => (None, 0, false),
     };
     Ok(FactorShown {
         on_at: state.map(|state| state.on_at),
         recovery_codes: state.map_or(0, |state| state.recovery_codes),
+        passkeys,
         required,
     })
 }

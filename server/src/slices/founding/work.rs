@@ -58,8 +58,7 @@ impl Founding {
         let email = Email::read(&self.email).map_err(|why| Fault::field("body.email", why.to_string()))?;
         let name = door::name("body.agency", &self.agency)?;
         door::name("body.name", &self.name)?;
-        auth::check_password(&self.password).map_err(|fault| fault.at("body.password"))?;
-        auth::check_own_words(&self.password, &[&self.name, email.as_str(), &self.agency]).map_err(|fault| fault.at("body.password"))?;
+        auth::check_password(&self.password, &[&self.name, email.as_str(), &self.agency])?;
         if taken(db, &name)? {
             return Err(Fault::rule(format!("An agency called '{name}' is there already; nothing was changed")).at("body.agency"));
         }

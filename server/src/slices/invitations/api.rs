@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::ops::{InviteMember, LinkMember, UseLink, may_make};
 use crate::{
     platform::{
-        auth::{self, AccessLink, Actor, SecretHash, check_own_words},
+        auth::{self, AccessLink, Actor, SecretHash},
         door::Outcome,
         error::Fault,
         http::{Anyone, Api, Body, Doc, Json, Shared, caller_of, refused, same_origin},
@@ -147,9 +147,7 @@ async fn use_link(
     limits.count(caller_of(&request, &shared))?;
     let (shared, asked) = (shared.clone().into_inner(), Asked::of(&request, &shared, given.browser));
     let (hash, link, member, agency) = open(&shared, &given.secret).await?;
-    auth::check_password(&given.password)?;
-    check_own_words(&given.password, &[&member.name, member.email.as_str(), &agency.name])?;
-    let made = hashed(&shared, None, given.password).await?;
+    let made = hashed(&shared, None, given.password, [&member.name, member.email.as_str(), &agency.name]).await?;
     let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": asked.from.network });
     let sender = Actor {
         member: Some(member.id),

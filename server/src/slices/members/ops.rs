@@ -91,7 +91,8 @@ impl Act for AddMember {
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = name("body.name", &self.name)?;
-        self.made = self.password.take().map(|password| NewPassword::new(&password)).transpose()?;
+        let own = [self.name.as_str(), self.email.as_str()];
+        self.made = self.password.take().map(|password| NewPassword::new(&password, &own)).transpose()?;
         Ok(())
     }
 
@@ -179,7 +180,8 @@ impl Act for EditMember {
         if let Some(given) = &self.name {
             self.name = Some(name("body.name", given)?);
         }
-        self.made = self.password.take().map(|password| NewPassword::new(&password)).transpose()?;
+        let own: Vec<&str> = self.name.as_deref().into_iter().collect();
+        self.made = self.password.take().map(|password| NewPassword::new(&password, &own)).transpose()?;
         Ok(())
     }
 

@@ -13,6 +13,7 @@ use uuid::Uuid;
 use super::{
     entry::{Asked, Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
     limits::{CodeLimits, SignInLimits},
+    passkey,
     proof::{half, proven, right_code, sign_in_failed, still_whole},
 };
 use crate::{
@@ -21,8 +22,8 @@ use crate::{
         door::Outcome,
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page,
-            network_limits::NetworkLimits, prefer::Return, refresh_token, same_origin, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page, network_limits::NetworkLimits,
+            prefer::Return, refresh_token, same_origin, spent_cookies,
         },
         ids::AgencyId,
     },
@@ -31,6 +32,7 @@ use crate::{
 
 /// The addresses of sign-in.
 pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
+    passkey::routes(api, limits);
     let (limits, refreshed) = (limits.clone(), limits.clone());
     api.other(
         Method::POST,
@@ -210,7 +212,7 @@ async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given)
     let shared = shared.into_inner();
     let (asked, half) = (Asked::of(&request, &shared, given.browser), half(&shared, &given.ticket).await?);
     right_code(&shared, (half.agency, half.member), &asked.from, given.code).await?;
-    let whose = (half.agency, half.member, half.password().clone());
+    let whose = (half.agency, half.member, Some(half.password().clone()));
     told(begin(shared, whose, asked).await?)
 }
 

@@ -10,7 +10,9 @@ use uuid::Uuid;
 use super::view::missing;
 use crate::{
     platform::{
-        auth::{ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, NewSignIn, PasswordStamp, Role, SecondHalf, SessionTokens, refusal},
+        auth::{
+            ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, NewSignIn, PasswordStamp, Role, SecondHalf, SessionTokens, passkeys_of, refusal,
+        },
         db::Db,
         door::CommandKind,
         error::{self, Fault},
@@ -31,8 +33,10 @@ pub type Entry = Either<Json<Session>, Accepted<Half>>;
 /// The first half of a sign-in: the password was right.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Half {
-    /// What is missing: a code, or a second factor that is to be set up.
+    /// What is missing: a code, a passkey, or a second factor that is to be set up.
     missing: SecondHalf,
+    /// Whether one of the member's passkeys does as well.
+    passkey: bool,
     /// Stands for the first half when the second is sent.
     ticket: String,
     /// Seconds for which it does.
@@ -64,21 +68,23 @@ impl Asked {
 /// Signs in whoever has shown to know the password, or says which half is missing.
 pub async fn enter(shared: Arc<Shared>, known: Credential, asked: Asked) -> Result<Entry, Fault> {
     let (agency, member) = (known.agency, known.member);
-    if let Some(missing) = shared.read(move |db| missing(db, agency, member)).await? {
+    let lacks = shared.read(move |db| Ok((missing(db, agency, member)?, !passkeys_of(db, agency, member)?.is_empty())));
+    if let (Some(missing), passkey) = lacks.await? {
         let half = Half {
             missing,
+            passkey,
             ticket: shared.keys.sign_half(&known, missing)?,
             expires_in: HALF_SECONDS,
         };
         return Accepted::of(&half).map(Either::Right);
     }
-    told(begin(shared, (agency, member, known.stamp()), asked).await?).map(Either::Left)
+    told(begin(shared, (agency, member, Some(known.stamp())), asked).await?).map(Either::Left)
 }
 
-/// Signs a member in by the password that was right: the answer, and where it is a browser's its cookies.
+/// Signs a member in, by the password that was right or by a passkey: the answer, and where it is a browser's its cookies.
 pub async fn begin(
     shared: Arc<Shared>,
-    (agency, member, password): (AgencyId, MemberId, PasswordStamp),
+    (agency, member, password): (AgencyId, MemberId, Option<PasswordStamp>),
     asked: Asked,
 ) -> Result<(Session, Vec<Cookie<'static>>), Fault> {
     // Whoever was let go gets no further, and leaves no event of a sign-in.
@@ -90,7 +96,7 @@ pub async fn begin(
                 agency,
                 member: Some(member),
                 device: None,
-                password: Some(&password),
+                password: password.as_ref(),
                 from: &asked.from,
                 before: asked.before.as_deref(),
             })

@@ -1,0 +1,2 @@
+DROP TABLE passkey_answered;
+DROP TABLE passkey;
