@@ -1,6 +1,6 @@
 // From nothing to a true board: a new user with a register file, by the guide on the board alone. It says how many clicks that
 // takes, and how long; what the board then says of each rig is held against the API.
-import { expect, test, type Page } from '@playwright/test'
+import { expect as plain, test, type Page } from '@playwright/test'
 import type { Board, Rig, RigStanding } from '../src/api/types'
 import { levelWord } from '../src/words/level'
 import { answer, feed, records } from './helpers'
@@ -8,6 +8,8 @@ import { install, type Installed } from './installed'
 import { readable } from './readable'
 
 const REGISTER = '../tests/published/data/register/messy.csv'
+/** A loaded machine may take so long over a password, or over judging every rig. */
+const expect = plain.configure({ timeout: 60_000 })
 const SHOTS = process.env['E2E_SHOTS']
 const SIZES = [
   { name: 'phone', width: 390, height: 844 },
@@ -17,7 +19,8 @@ const SIZES = [
 
 let service: Installed
 test.beforeEach(async () => {
-  test.setTimeout(300_000)
+  // A quiet machine takes a quarter of that.
+  test.setTimeout(900_000)
   service = await install()
 })
 test.afterEach(() => service.end())
@@ -49,17 +52,19 @@ async function go(page: Page, words: string | RegExp) {
   await next(page).click()
 }
 
-/** The board in this state at each size; pictures of it where somebody asked for them. */
-async function look(page: Page, name: string) {
-  for (const { name: size, width, height } of SIZES) {
+/** The board in this state; at each size and in both schemes in `make nightly`, and where somebody asked for pictures. */
+async function look(page: Page, name: string, at: string) {
+  const every = Boolean(SHOTS ?? process.env['E2E_EVERY_LOOK'])
+  for (const { name: size, width, height } of SIZES.filter((one) => every || one.name === at)) {
     await page.setViewportSize({ width, height })
-    for (const colorScheme of SHOTS ? (['light', 'dark'] as const) : (['light'] as const)) {
+    for (const colorScheme of every ? (['light', 'dark'] as const) : (['light'] as const)) {
       await page.emulateMedia({ colorScheme })
       await readable(page, `${name} ${size} ${colorScheme}`, size === 'phone')
       if (SHOTS) await page.screenshot({ path: `${SHOTS}/${name}-${size}-${colorScheme}.png` })
     }
   }
   await page.emulateMedia({ colorScheme: 'light' })
+  await page.setViewportSize({ width: 1440, height: 900 })
 }
 
 async function found(page: Page) {
@@ -70,8 +75,7 @@ async function found(page: Page) {
   await page.getByLabel('Your e-mail').fill('ada@tallow.example')
   await page.getByLabel('A password').fill('three quiet words')
   await page.getByRole('button', { name: 'Found the agency' }).click()
-  // A service without optimisation takes its time over a password.
-  await expect(page.getByRole('heading', { level: 1 })).toHaveText('No rigs yet', { timeout: 60_000 })
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText('No rigs yet')
 }
 
 test('a new user gets from an empty database to a true board by the guide alone', async ({
@@ -80,15 +84,15 @@ test('a new user gets from an empty database to a true board by the guide alone'
 }) => {
   const begun = Date.now()
   let apart = 0
-  const looked = async (name: string) => {
+  const looked = async (name: string, size: string) => {
     const at = Date.now()
-    await look(page, name)
+    await look(page, name, size)
     apart += Date.now() - at
   }
   await page.addInitScript(countClicks)
   await found(page)
   await expect(guide(page)).toContainText('0 of 8 steps done')
-  await looked('founded')
+  await looked('founded', 'phone')
 
   await go(page, 'Import the register')
   await page.locator('input[type=file]').setInputFiles(REGISTER)
@@ -107,7 +111,7 @@ test('a new user gets from an empty database to a true board by the guide alone'
     .click()
   await page.getByLabel('Why, as the record keeps it').fill('Our figures come with the next revision')
   await page.getByRole('button', { name: 'Save the grades' }).click()
-  await expect(page.getByText('Saved. Every rig is judged by it now.')).toBeVisible()
+  await expect(page.getByRole('button', { name: 'Leave it as it was' })).toBeHidden()
   await toBoard(page)
   await expect(page.locator('.district').getByText('expected: not set')).toHaveCount(28)
 
@@ -120,15 +124,14 @@ test('a new user gets from an empty database to a true board by the guide alone'
   await dialog.getByRole('button', { name: 'Add the class' }).click()
   await expect(dialog).toBeHidden()
   await toBoard(page)
-  await expect(guide(page)).toContainText('28 of 28 rigs have no class')
-  await looked('middle')
+  await expect(guide(page)).toContainText('28 of 28 front-line rigs have no class')
+  await looked('middle', 'tablet')
 
   await go(page, 'Choose their class')
   await page.getByRole('button', { name: 'Choose all 28 of the list' }).click()
   await page.getByRole('button', { name: 'Choose their class' }).click()
   await dialog.getByRole('button', { name: 'Set it' }).click()
-  await expect(dialog).toBeHidden({ timeout: 30_000 })
-  await expect(page.getByText('28 rigs in Rescue company.')).toBeVisible()
+  await expect(dialog).toBeHidden({ timeout: 180_000 })
   await toBoard(page)
 
   await go(page, 'Invite a member')
@@ -156,7 +159,7 @@ test('a new user gets from an empty database to a true board by the guide alone'
   await page.getByRole('button', { name: 'Choose all that are shown' }).click()
   await page.getByRole('button', { name: 'Go on with 1 plan' }).click()
   await page.getByRole('button', { name: 'Put 1 plan in force' }).click()
-  await expect(page.getByText('1 plan is in force.')).toBeVisible()
+  await expect(page.getByText('1 of 1 answered')).toBeVisible()
   await toBoard(page)
 
   await go(page, /^Check /)
@@ -176,7 +179,7 @@ test('a new user gets from an empty database to a true board by the guide alone'
   await expect(guide(page)).toHaveCount(0)
   const taken = Math.round((Date.now() - begun - apart) / 1000)
   console.log(`From nothing to a true board: ${await clicks(page)} clicks, ${taken} s`)
-  await looked('end')
+  await looked('end', 'desk')
 
   const { headline } = await answer<Board>(page, '/v1/board')
   await expect(page.getByRole('heading', { level: 1 })).toHaveText(

@@ -38,11 +38,11 @@ describe('how a new agency gets to a true board', () => {
     const classes = [engines('full'), { ...engines(null), id: 'd' }]
     expect(open({ rigs, pieces: 9, graded: true, classes, members: 2, devices: 1, plans: 3 })).toEqual([
       'classes 1/2',
-      'rigs 2/3',
+      'rigs 1/2',
       'check 1/1',
     ])
   })
-  it('needs a rig and a piece for a register, and asks for no class of a rig that carries nothing', () => {
+  it('needs a rig and a piece for a register, and asks for no class of a reserve', () => {
     expect(open({ pieces: 3 })).toContain('register 1/1')
     expect(open({ rigs: [rig('a')] })).toContain('register 1/1')
     const rigs = [rig('a', { rig_class: 'c' }), rig('b', { duty: 'stripped_reserve' })]

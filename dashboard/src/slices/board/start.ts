@@ -27,13 +27,13 @@ const each = <T>(key: StepKey, all: readonly T[], lacks: (one: T) => boolean): S
 
 /** In the order in which they are done. */
 export function startOf(facts: StartFacts): Step[] {
-  // A stripped reserve carries nothing, so no list is asked of it.
-  const equipped = facts.rigs.filter((rig) => rig.duty !== 'stripped_reserve')
+  // The board counts the front line; a reserve without a class makes no number wrong.
+  const counted = facts.rigs.filter((rig) => rig.duty === 'front_line')
   return [
     once('register', facts.rigs.length > 0 && facts.pieces > 0),
     once('grades', facts.graded),
     each('classes', facts.classes, (one) => !one.expects),
-    each('rigs', equipped, (rig) => !rig.rig_class),
+    each('rigs', counted, (rig) => !rig.rig_class),
     once('members', facts.members > 1),
     // Two who check have found a way in, on whatever they hold.
     once('devices', facts.devices > 0 || facts.checkedBy.some((one) => one !== facts.checkedBy[0])),
