@@ -1,36 +1,16 @@
 // From nothing: a service that has just been installed, and whoever reads its terminal.
 import { expect, test } from '@playwright/test'
-import { spawn, type ChildProcess } from 'node:child_process'
-import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import path from 'node:path'
-import { createInterface } from 'node:readline'
+import { install, type Installed } from './installed'
 import { looks, readable } from './readable'
 
-const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
-
-let service: ChildProcess
-let folder = ''
-let address = ''
-let code = ''
+let service: Installed
 test.beforeEach(async () => {
-  folder = mkdtempSync(path.join(tmpdir(), 'founding-'))
-  const database = `sqlite:${path.join(folder, 'new.sqlite')}`
-  service = spawn(BINARY, ['serve', '--new', '--listen', '127.0.0.1:0', '--database', database])
-  address = code = ''
-  for await (const line of createInterface({ input: service.stdout! })) {
-    address ||= /http:\S+/.exec(line)?.[0] ?? ''
-    code = /with this code: (\S+)/.exec(line)?.[1] ?? ''
-    if (code) break
-  }
+  service = await install()
 })
-test.afterEach(() => {
-  service.kill('SIGKILL')
-  rmSync(folder, { recursive: true, force: true, maxRetries: 5 })
-})
+test.afterEach(() => service.end())
 
 test('an agency is founded from the first page, with the code of the terminal', async ({ page }) => {
-  await page.goto(address)
+  await page.goto(service.address)
   await expect(page.getByRole('heading', { name: 'Found your agency' })).toBeVisible()
   for (const { size, scheme } of looks('phone')) {
     await page.setViewportSize(size)
@@ -46,7 +26,7 @@ test('an agency is founded from the first page, with the code of the terminal', 
   await page.getByLabel('A password').fill('password12')
   await page.getByRole('button', { name: 'Found the agency' }).click()
   await expect(page.getByRole('alert')).toContainText('not the code')
-  await page.getByLabel('Code').fill(code.toLowerCase())
+  await page.getByLabel('Code').fill(service.code.toLowerCase())
   await page.getByRole('button', { name: 'Found the agency' }).click()
   await expect(page.getByRole('alert')).toContainText('tried first')
   await page.getByLabel('A password').fill('three quiet words')
@@ -55,6 +35,6 @@ test('an agency is founded from the first page, with the code of the terminal', 
   await expect(page.getByRole('heading', { level: 1 })).toContainText('Programme')
   // Whoever comes later signs in.
   await page.context().clearCookies()
-  await page.goto(address)
+  await page.goto(service.address)
   await expect(page.getByRole('button', { name: 'Sign in' })).toBeVisible()
 })

@@ -4,7 +4,7 @@ import { expect, test, type Page } from '@playwright/test'
 import type { Agency, CheckPlan, Member, Model, Rig, RigClass, Station } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { command, feed, records, signIn, tabTo } from './helpers'
-import { choose, open, press, send, write, writeDate } from './keys'
+import { choose, enter, open, press, send, write, writeDate } from './keys'
 
 /** Tells what this run adds from what an earlier one left. */
 const run = Date.now().toString(36).slice(-5)
@@ -142,6 +142,46 @@ test('a rig class and a rig', async ({ page }) => {
     rig_class: null,
     duty: 'ready_reserve',
   })
+})
+
+test('many rigs at once: their class and their station, each with one undo', async ({ page }) => {
+  const [home, other] = (await all<Station>(page, 'station')).toSorted((a, b) => (a.name < b.name ? -1 : 1))
+  const [kind] = (await all<RigClass>(page, 'rig_class')).toSorted((a, b) => (a.name < b.name ? -1 : 1))
+  const names = [named('Reserve A'), named('Reserve B')]
+  for (const name of names) {
+    const body = { id: uuid7(), name, station: home?.id, duty: 'ready_reserve', rig_class: null }
+    expect((await command(page, 'rig.add', body))?.outcome).toBe('applied')
+  }
+  const mine = async () => (await all<Rig>(page, 'rig')).filter((one) => names.includes(one.name))
+  await open(page, 'rigs?class=none', 'Rigs')
+  const dialog = page.getByRole('dialog')
+  const pick = async () => {
+    for (const name of names) {
+      await tabTo(page, new RegExp(`^${name}`), 400)
+      await page.keyboard.press('Space')
+    }
+    await expect(page.getByRole('region', { name: 'The chosen rigs' })).toContainText('2 rigs chosen')
+  }
+  await pick()
+  await press(page, /^Choose their class$/)
+  await choose(page, /^Class/, kind?.name ?? '')
+  await send(page, /^Set it$/)
+  await expect(page.getByText(`2 rigs in ${kind?.name}.`)).toBeVisible()
+  expect((await mine()).map((one) => one.rig_class)).toEqual([kind?.id, kind?.id])
+  await enter(page.getByRole('button', { name: 'Undo', exact: true }))
+  await expect(page.getByText('2 rigs back as before.')).toBeVisible()
+  expect((await mine()).map((one) => one.rig_class)).toEqual([null, null])
+
+  await pick()
+  await press(page, /^Move to a station$/)
+  await expect(dialog).toContainText('Everything aboard goes with them.')
+  await choose(page, /^Station/, other?.name ?? '')
+  await send(page, /^Move them$/)
+  await expect(page.getByText(`2 rigs moved to ${other?.name}.`)).toBeVisible()
+  expect((await mine()).map((one) => one.station)).toEqual([other?.id, other?.id])
+  await enter(page.getByRole('button', { name: 'Undo', exact: true }))
+  await expect(page.getByText('2 rigs back where they were.')).toBeVisible()
+  expect((await mine()).map((one) => one.station)).toEqual([home?.id, home?.id])
 })
 
 test('a member: added, signed off, given a certificate, and let go', async ({ page }) => {

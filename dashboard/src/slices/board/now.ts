@@ -6,6 +6,7 @@ import { session } from '@/store/session.svelte'
 import { world } from '@/store/world.svelte'
 import { now } from '@/ui/tick.svelte'
 import { buildBoard } from './board'
+import { isEssential, OVER, putAway, startOf, type Step } from './start'
 
 /** The district of whoever looks: by their reach, else by their station. */
 export const ownDistrict = () =>
@@ -26,3 +27,26 @@ export const boardNow = () =>
     },
     now(),
   )
+
+/** Whether whoever looks may set anything up. */
+export const setsUp = () => ['agency.grade', 'rig.edit', 'member.invite'].some((act) => session.may(act))
+
+/** The steps to a true board of which something is left; none on a device that does not keep the whole agency. */
+export function startNow(): Step[] {
+  if (!world.ready) return []
+  const sets = setsUp()
+  const graded = Boolean(session.agency?.grades)
+  if (phone.station && graded) return []
+  const steps = startOf({
+    rigs: world.all('rig'),
+    pieces: world.all('piece').length,
+    graded,
+    classes: world.all('rig_class'),
+    members: sets ? world.all('member').length : 0,
+    devices: sets ? world.all('device').length : 0,
+    plans: sets ? world.all('check_plan').length : 0,
+    checkedBy: sets ? world.all('check').map((one) => one.done_by.id ?? '') : [],
+  })
+  if (phone.station) return steps.filter((one) => one.key === 'grades')
+  return putAway().includes(OVER) ? steps.filter((one) => isEssential(one.key)) : steps
+}

@@ -1,5 +1,5 @@
 // Everything that the map shows, and the list beside it says: one mark for each zone, rig and station.
-import type { CoverageView, Site, ZoneLine } from '@/api/types'
+import type { CoverageView, Level, Site, ZoneLine } from '@/api/types'
 import { levelWord } from '@/words/level'
 import { amount, minutesWords, plural } from '@/words/share'
 import { byName } from '@/words/order'
@@ -25,6 +25,14 @@ export interface MapMark {
 }
 const STATION = 6
 const RIG = 6
+/** A zone without a full rig has the name `none` already. */
+const SHAPES: Record<Level, string> = {
+  not_judged: 'unjudged',
+  none: 'open',
+  limited: 'limited',
+  full: 'full',
+  heavy: 'full',
+}
 
 export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[], best: string[]): MapMark[] {
   const counts = view.counts ?? 'demand'
@@ -95,8 +103,7 @@ export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[],
         name: rig.name,
         word: levelWord(rig.level),
         detail: `at ${name}`,
-        // A zone without a full rig has the name `none` already.
-        shape: rig.level === 'none' ? 'open' : rig.level,
+        shape: SHAPES[rig.level],
         r: RIG,
         lat,
         lon,

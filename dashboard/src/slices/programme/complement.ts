@@ -26,3 +26,4 @@ export const slotWords = (slots: Slot[]) => {
   if (!slots.length) return 'no list set'
   return `${required} required${optional ? `, ${optional} optional` : ''}`
 }
+export const rigsWords = (n: number) => `${n} ${n === 1 ? 'rig' : 'rigs'}`
