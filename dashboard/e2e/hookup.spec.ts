@@ -4,6 +4,8 @@ import { answer, feed, fullRig, giveBack, records, signIn, tabTo } from './helpe
 import { looks, readable } from './readable'
 import type { Remedy, RemedyCandidate, Rig, RigStanding } from '../src/api/types'
 
+test.describe.configure({ timeout: 150_000 })
+
 const seats = (page: Page) =>
   page.locator('[data-seat]').evaluateAll((all) =>
     all.map((one) => {
@@ -55,8 +57,12 @@ test('the keyboard walks along the seats and opens one', async ({ page }) => {
   await expect(page.locator(':focus')).toHaveAccessibleName(/^Power unit/)
 })
 
+type Mendable = { rig: Rig; standing: RigStanding; one: RemedyCandidate }
+/** Looked for once: to judge every spare for every rig takes a while in a build without optimisation. */
+let found: Mendable | undefined
 /** A rig that one spare would bring to a better level, at no other rig's cost. */
-async function mendable(page: Page): Promise<{ rig: Rig; standing: RigStanding; one: RemedyCandidate }> {
+async function mendable(page: Page): Promise<Mendable> {
+  if (found) return found
   const changes = await feed(page)
   const rigs = new Map(records<Rig>(changes, 'rig').map((rig) => [rig.id, rig]))
   for (const standing of records<RigStanding>(changes, 'rig_standing')) {
@@ -68,7 +74,7 @@ async function mendable(page: Page): Promise<{ rig: Rig; standing: RigStanding; 
       .filter((remedy) => remedy.in === 'need')
       .flatMap((remedy) => remedy.candidates)
       .find((c) => c.ready && !c.leaves && !c.on_its_way && c.restores === 'full')
-    if (one) return { rig, standing, one }
+    if (one) return (found = { rig, standing, one })
   }
   throw new Error('no rig that one spare would mend')
 }
@@ -80,6 +86,7 @@ test('a spare that is dragged onto its seat says what it would do; done, it is s
   const { rig, standing, one } = await mendable(page)
   await page.goto(`/rigs/${rig.id}`)
   const chip = page.getByRole('button', { name: new RegExp(`^${one.tag} `) })
+  await expect(chip).toBeVisible({ timeout: 30_000 })
   await chip.scrollIntoViewIfNeeded()
   const gap = standing.gaps.find((g) => g.in === 'slot' && g.kinds.includes(one.kind))
   const seat = page.locator(`[data-seat="${gap?.id}"]`)
@@ -117,7 +124,9 @@ test('by touch or keyboard: choose the seat, then the spare; left, nothing is do
   await page.goto(`/rigs/${rig.id}`)
   const gap = standing.gaps.find((g) => g.in === 'slot' && g.kinds.includes(one.kind))
   const seat = page.locator(`[data-seat="${gap?.id}"]`)
-  await expect(page.getByRole('heading', { name: 'Spares that would fit' })).toBeVisible()
+  await expect(page.getByRole('heading', { name: 'Spares that would fit' })).toBeVisible({
+    timeout: 30_000,
+  })
   await seat.focus()
   await page.keyboard.press('Enter')
   await page
@@ -138,7 +147,9 @@ for (const { size, scheme } of [...looks('phone'), ...looks('desk')])
     await signIn(page)
     const { rig } = await mendable(page)
     await page.goto(`/rigs/${rig.id}`)
-    await expect(page.getByRole('heading', { name: 'Spares that would fit' })).toBeVisible()
+    await expect(page.getByRole('heading', { name: 'Spares that would fit' })).toBeVisible({
+      timeout: 30_000,
+    })
     await readable(page, 'the rig', size.name === 'phone')
     const small = await page
       .locator('[data-seat] .words span')
@@ -146,4 +157,10 @@ for (const { size, scheme } of [...looks('phone'), ...looks('desk')])
         all.filter((one) => parseFloat(getComputedStyle(one).fontSize) < 12).map((one) => one.textContent),
       )
     expect(small).toEqual([])
+    const cut = await page
+      .locator('[data-seat] .words')
+      .evaluateAll((all) =>
+        all.filter((one) => one.scrollHeight > one.clientHeight + 1).map((one) => one.textContent),
+      )
+    expect(cut).toEqual([])
   })

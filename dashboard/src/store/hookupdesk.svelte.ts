@@ -25,7 +25,7 @@ import { StandIn, type Meant } from './standin.svelte'
 import { world } from './world.svelte'
 
 /** More are on the swap screen. */
-const MOST = 8
+const MOST = 6
 
 export class RigHookup implements HookupDesk {
   readonly #id: () => Id
@@ -115,6 +115,7 @@ export class RigHookup implements HookupDesk {
       glyph: one.kind,
       what: world.get('model', one.model)?.name ?? kindWord(one.kind),
       where: `${one.where}, ${distance(one.distance_km, session.units)}`,
+      leaves: one.leaves ?? '',
       seats: [...gaps.keys()],
     }))
   }

@@ -12,6 +12,8 @@ export interface Spare {
   what: string
   /** Where it is and how far that is. */
   where: string
+  /** What it would leave open behind. */
+  leaves: string
   /** Seats that it would fit, the first first. */
   seats: string[]
 }
