@@ -57,6 +57,9 @@ test('the keyboard walks along the seats and opens one', async ({ page }) => {
   await expect(page.locator(':focus')).toHaveAccessibleName(/^Power unit/)
 })
 
+const levelOf = async (page: Page, rig: string) =>
+  records<RigStanding>(await feed(page), 'rig_standing').find((one) => one.id === rig)?.level
+
 type Mendable = { rig: Rig; standing: RigStanding; one: RemedyCandidate }
 /** Looked for once: to judge every spare for every rig takes a while in a build without optimisation. */
 let found: Mendable | undefined
@@ -109,12 +112,12 @@ test('a spare that is dragged onto its seat says what it would do; done, it is s
   await dialog.getByRole('button', { name: 'Do it' }).click()
   await expect(seat).toContainText(one.tag)
   await expect
-    .poll(async () => (await answer<RigStanding>(page, `/v1/rigs/${rig.id}/standing`)).level)
+    .poll(() => levelOf(page, rig.id))
     .toBe('full')
   await page.getByRole('button', { name: 'Undo' }).click()
   await expect(page.getByText(`${one.tag} goes back where it was.`)).toBeVisible()
   await expect
-    .poll(async () => (await answer<RigStanding>(page, `/v1/rigs/${rig.id}/standing`)).level)
+    .poll(() => levelOf(page, rig.id))
     .toBe('limited')
 })
 
@@ -137,7 +140,7 @@ test('by touch or keyboard: choose the seat, then the spare; left, nothing is do
   await expect(dialog.getByText(/goes from limited to full/)).toBeVisible()
   await dialog.getByRole('button', { name: 'Leave it' }).click()
   await expect(page.getByRole('dialog')).toHaveCount(0)
-  expect((await answer<RigStanding>(page, `/v1/rigs/${rig.id}/standing`)).level).toBe('limited')
+  expect(await levelOf(page, rig.id)).toBe('limited')
 })
 
 for (const { size, scheme } of [...looks('phone'), ...looks('desk')])
