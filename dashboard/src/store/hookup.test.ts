@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import type { Gap, Kind, Model, Near, Piece, RigStanding, Slot, Via } from '@/api/types'
-import { layout, layoutSmall, rowsOf, wrap } from '@/ui/picture/layout'
-import { hookupOf, hookupSentences, telling, type Known } from './hookup'
+import type { Gap, Id, Kind, Model, Near, Piece, PieceState, Place, Slot, Swap, Via } from '@/api/types'
+import { layout, nextSeat, rowsOf } from '@/ui/picture/layout'
+import type { PictureModel } from '@/ui/picture/parts'
+import { layoutSmall } from '@/ui/picture/small'
+import { drawn, hookupOf, hookupSentences, telling, type Answer, type Known, type Rigged } from './hookup'
 
 const slot = (id: string, name: string, kind: Kind, required = true): Slot => ({
   id,
@@ -16,6 +18,8 @@ const SLOTS = [
   slot('hose-2', 'Hose 2', 'hose'),
   slot('cutter', 'Cutter', 'cutter'),
   slot('ram', 'Ram', 'ram'),
+  slot('pack', 'Battery', 'battery'),
+  slot('combi', 'Combination tool', 'combination_tool'),
   slot('support', 'Ram support', 'accessory', false),
 ]
 const KINDS: Record<string, Kind> = {
@@ -24,44 +28,29 @@ const KINDS: Record<string, Kind> = {
   h2: 'hose',
   h3: 'hose',
   a1: 'adapter',
-  a2: 'adapter',
   c: 'cutter',
+  c2: 'cutter',
   r: 'ram',
   e: 'combination_tool',
   b: 'battery',
   s: 'accessory',
 }
-const known: Known = {
-  piece: (id) =>
-    ({
-      id,
-      rev: 1,
-      tag: id.toUpperCase(),
-      kind: KINDS[id],
-      model: `m-${id}`,
-      state: id === 'r' ? 'out_of_service' : 'in_service',
-      state_reason: 'leaks',
-      place: { at: 'rig', rig: 'x' },
-    }) as Piece,
-  model: (id) => ({ id, hookup: { coupling: 'one' } }) as Model,
-}
-const base: Pick<RigStanding, 'needs' | 'fillings' | 'gaps' | 'critical' | 'margin'> = {
-  margin: 0,
-  critical: [],
-  needs: [],
-  fillings: [],
-  gaps: [],
-}
+const HERE: Place = { at: 'rig', rig: 'x' }
+const SHOP: Place = { at: 'shop', shop: 'y' }
+const piece = (id: Id, place: Place = HERE, state: PieceState = 'in_service', home: Place = HERE) =>
+  ({ id, rev: 1, tag: id.toUpperCase(), kind: KINDS[id], model: `m-${id}`, state, place, home }) as Piece
+const ALL = ['p', 'h1', 'h2', 'c', 'r', 'b', 'e', 's']
+
 const via: Via = { by: 'line', source: 'p', parts: ['h1'] }
-const need = (id: string, piece: string, by: Via | null) => ({
+const fill = (name: string, id: Id | null, by: Via | null = null) => ({ slot: name, piece: id, via: by })
+const need = (id: string, one: Id, by: Via | null) => ({
   need: id,
   name: id,
   met: true,
-  pieces: [{ piece, via: by }],
+  pieces: [{ piece: one, via: by }],
 })
-const fill = (name: string, piece: string | null, by: Via | null = null) => ({ slot: name, piece, via: by })
 const gap = (id: string, kind: Kind, fields: Partial<Gap> = {}): Gap => ({
-  in: 'need',
+  in: 'slot',
   id,
   name: id,
   required: true,
@@ -72,9 +61,10 @@ const gap = (id: string, kind: Kind, fields: Partial<Gap> = {}): Gap => ({
   runs_again: null,
   ...fields,
 })
-const full = {
-  ...base,
+const near = (id: Id, code: string) => ({ piece: id, code, words: `${id.toUpperCase()}: ${code}` }) as Near
+const FULL: Answer = {
   critical: ['c'],
+  gaps: [],
   needs: [need('cut', 'c', via), need('push', 'r', via)],
   fillings: [
     fill('pump', 'p'),
@@ -82,161 +72,263 @@ const full = {
     fill('hose-2', 'h2'),
     fill('cutter', 'c', via),
     fill('ram', 'r', via),
+    fill('pack', 'b'),
+    fill('combi', 'e', { by: 'pack', pack: 'b' }),
     fill('support', 's'),
   ],
 }
+/** The answer without some of its slots. */
+const without = (gone: string[], more: Partial<Answer> = {}): Answer => ({
+  ...FULL,
+  needs: [],
+  critical: [],
+  fillings: FULL.fillings.map((one) => (gone.includes(one.slot) ? fill(one.slot, null) : one)),
+  ...more,
+})
 
-describe('the hook-up', () => {
-  it('joins two tools to one line, keeps the idle hose capped, and puts small gear below', () => {
-    const model = hookupOf(SLOTS, full, known)
-    expect(model.groups).toHaveLength(1)
-    expect(model.groups[0]?.leads.map((l) => [l.line.map((p) => p.sub), l.ends.map((e) => e.title)])).toEqual(
-      [
-        [['H1'], ['Cutter', 'Ram']],
-        [['H2'], []],
-      ],
-    )
-    expect(model.tray.map((t) => t.sub)).toEqual(['S'])
-    expect(model.groups[0]?.leads[0]?.ends[0]?.critical).toBe(true)
+function known(pieces: Piece[]): Known {
+  return {
+    piece: (id) => pieces.find((one) => one.id === id),
+    model: (id) => ({ id, hookup: {} }) as Model,
+    trouble: (one) =>
+      one.state === 'out_of_service'
+        ? { state: 'out', mark: { shape: 'barred', tone: 'stop', word: 'Out of service' } }
+        : undefined,
+    whereabouts: (one) =>
+      one.place.at === 'shop' ? { where: 'At County shop', when: 'expected 3 Dec' } : { where: 'Elsewhere' },
+  }
+}
+function draw(answer: Answer | undefined, pieces = ALL.map((id) => piece(id)), more: Partial<Rigged> = {}) {
+  return drawn({ rig: 'x', slots: SLOTS, answer, pieces, swaps: [], ...more }, known(pieces))
+}
+const changed = (id: Id, place: Place, state: PieceState = 'in_service', home: Place = HERE) =>
+  ALL.map((one) => (one === id ? piece(id, place, state, home) : piece(one)))
+const seat = (model: PictureModel, key: string) => model.seats.find((one) => one.key === key)
+
+describe('the seats of a hook-up', () => {
+  const states: [string, PictureModel][] = [
+    ['full', draw(FULL).model],
+    [
+      'the first hose failed, its slot filled by the second',
+      draw(
+        without(['hose-2'], {
+          fillings: without(['hose-2']).fillings.map((one) =>
+            one.slot === 'hose-1' ? fill('hose-1', 'h2') : one,
+          ),
+        }),
+        changed('h1', HERE, 'out_of_service'),
+      ).model,
+    ],
+    ['the pump at the shop', draw(without(['pump', 'cutter', 'ram']), changed('p', SHOP)).model],
+    [
+      'the cutter gone for good',
+      draw(
+        without(['cutter']),
+        ALL.filter((id) => id !== 'c').map((id) => piece(id)),
+      ).model,
+    ],
+    [
+      'nothing aboard',
+      draw({ ...FULL, needs: [], fillings: SLOTS.map(({ id }) => fill(id, null)) }, []).model,
+    ],
+    [
+      'an adapter and a hose beyond the list',
+      draw(
+        { ...FULL, needs: [need('cut', 'c', { by: 'line', source: 'p', parts: ['h1', 'a1', 'h3'] })] },
+        [...ALL, 'a1', 'h3'].map((id) => piece(id)),
+      ).model,
+    ],
+    [
+      'a grade that asks for more',
+      draw({ ...FULL, gaps: [gap('spread', 'spreader', { in: 'need' })] }).model,
+    ],
+    ['out as a whole', draw(FULL, undefined, { struck: 'Rig out of service' }).model],
+  ]
+  it.each([320, 390, 800, 1400])('are where they are in every state, at %i pixels', (width) => {
+    const places = states.map(([name, model]) => ({
+      name,
+      at: Object.fromEntries(
+        layout(model, width)
+          .boxes.filter((box) => !box.seat.extra)
+          .map(({ seat: one, x, y, w, h }) => [one.key, `${x} ${y} ${w} ${h}`]),
+      ),
+    }))
+    const field = places[0]?.at ?? {}
+    expect(Object.keys(field).toSorted()).toEqual(SLOTS.map((one) => one.id).toSorted())
+    for (const { name, at } of places) {
+      // Small gear lies below the field, which is longer where something is beyond the list.
+      const upper = Object.entries(at).filter(([key]) => key !== 'support')
+      for (const [key, where] of upper)
+        expect(`${name}: ${key} ${where}`).toBe(`${name}: ${key} ${field[key]}`)
+    }
   })
-  it('draws a line of five parts in their order, and says it', () => {
-    const long: Via = { by: 'line', source: 'p', parts: ['h1', 'a1', 'h2', 'a2', 'h3'] }
-    const model = hookupOf([], { ...base, needs: [need('cut', 'c', long)] }, known)
-    expect(model.groups[0]?.leads[0]?.line.map((p) => p.sub)).toEqual(['H1', 'A1', 'H2', 'A2', 'H3'])
-    expect(hookupSentences(model)).toEqual([
-      'Power unit P feeds Cutter C through Hose H1, then Adapter A1, then Hose H2, then Adapter A2, then Hose H3.',
+  it('keep who sat there: a hose that failed, though the server counts the second one in its slot', () => {
+    const [, model] = states[1] ?? []
+    expect(model && seat(model, 'hose-1')).toMatchObject({ sub: 'H1', state: 'out' })
+    expect(model && seat(model, 'hose-2')).toMatchObject({ sub: 'H2', state: 'counted' })
+  })
+  it('keep a long hose that the server counts as a short one that failed', () => {
+    const slots = SLOTS.map((one) =>
+      one.id === 'hose-2'
+        ? { ...one, minimums: { hose_length: { value: 50, unit: 'ft' } } as Slot['minimums'] }
+        : one,
+    )
+    const answer = without(['hose-2'], {
+      fillings: without(['hose-2']).fillings.map((one) =>
+        one.slot === 'hose-1' ? fill('hose-1', 'h2') : one,
+      ),
+      gaps: [
+        gap('hose-2', 'hose', {
+          near: [near('h1', 'out-of-service'), near('h1', 'minimum-not-met'), near('h2', 'needed-elsewhere')],
+        }),
+      ],
+    })
+    const { at } = draw(answer, changed('h1', HERE, 'out_of_service'), { slots })
+    expect([at.get('hose-1'), at.get('hose-2')]).toEqual(['h1', 'h2'])
+  })
+  it('keep the second hose where it was when the first leaves for good', () => {
+    const { at } = draw(FULL)
+    const left = ALL.filter((id) => id !== 'h1').map((id) => piece(id))
+    const after = draw(without(['hose-1']), left, { before: at })
+    expect(after.at.get('hose-2')).toBe('h2')
+    expect(seat(after.model, 'hose-1')).toMatchObject({ state: 'empty', why: 'Nothing assigned' })
+  })
+  it('give a stand-in the seat that it was put on, not the first by its tag', () => {
+    const pieces = [...ALL.filter((id) => id !== 'h2').map((id) => piece(id)), piece('a1')]
+    pieces.push(
+      { ...piece('h3', HERE, 'in_service', { at: 'shelf', station: 's' }), tag: 'A-1' },
+      piece('h2', SHOP),
+    )
+    const swap = { rig: 'x', piece: 'h3', slot: 'hose-2', stands_in_for: 'h2', state: 'open' } as Swap
+    const fillings = FULL.fillings.map((one) =>
+      one.slot === 'hose-1' ? fill('hose-1', 'h3') : one.slot === 'hose-2' ? fill('hose-2', 'h1') : one,
+    )
+    const { at } = draw({ ...FULL, fillings }, pieces, { swaps: [swap] })
+    expect([at.get('hose-1'), at.get('hose-2')]).toEqual(['h1', 'h3'])
+  })
+})
+
+describe('what sits on them', () => {
+  it('joins what the server says drives what, through its hoses and packs', () => {
+    expect(draw(FULL).model.joins).toEqual([
+      { from: 'pump', to: 'hose-1', by: 'line' },
+      { from: 'hose-1', to: 'cutter', by: 'line' },
+      { from: 'hose-1', to: 'ram', by: 'line' },
+      { from: 'pack', to: 'combi', by: 'pack' },
     ])
   })
-  it('draws a gap as an open end with the reason of the nearest miss', () => {
-    const near = [
-      {
-        piece: 'r',
-        code: 'out-of-service',
-        words: 'ram R: out of service',
-        since: '2026-11-25T10:00:00Z',
-      },
-    ] as Near[]
-    const model = hookupOf(
-      SLOTS,
-      {
-        ...full,
-        needs: [need('cut', 'c', via)],
-        fillings: [fill('pump', 'p')],
-        gaps: [gap('Ram', 'ram', { near })],
-      },
-      known,
-    )
-    expect(model.groups.at(-1)?.source).toBeNull()
-    expect(model.groups.at(-1)?.leads[0]?.ends[0]).toMatchObject({
-      open: true,
-      title: 'Ram',
-      why: expect.stringMatching(/^R out of service since .*: “leaks”$/),
-    })
-    expect(hookupSentences(model).join(' ')).toMatch(/Ram is an open end: R out of service/)
+  it('names each as a sentence', () => {
+    const said = hookupSentences(draw(FULL).model)
+    expect(said).toContain('Cutter C, in service, hooked to P by H1, critical.')
+    expect(said).toContain('Combination tool E, in service, runs on B.')
+    expect(said).toContain('Hose 1 H1, in service, hooked to P, leads to C, R.')
   })
-  it('draws a kind that a need and the list both miss once, and no gap for what is optional', () => {
-    const gaps = [
-      gap('Ram', 'ram'),
-      gap('ram', 'ram', { in: 'slot' }),
-      gap('spare', 'hose', { in: 'slot', required: false }),
-    ]
-    const model = hookupOf(SLOTS, { ...base, gaps }, known)
-    expect(model.groups.flatMap((g) => g.leads.flatMap((l) => l.ends.map((e) => e.title)))).toEqual(['Ram'])
-  })
-  it('hangs sound hoses on the place of the missing power unit', () => {
-    const model = hookupOf(
-      SLOTS,
-      { ...base, fillings: [fill('hose-1', 'h1')], gaps: [gap('Power unit', 'power_unit', { in: 'slot' })] },
-      known,
-    )
-    expect(model.groups[0]?.source?.open).toBe(true)
-    expect(model.groups[0]?.leads.map((l) => l.line.map((p) => p.sub))).toEqual([['H1']])
-    expect(hookupSentences(model)).toContain('Hose 1 H1 is aboard, but nothing feeds it.')
-  })
-  it('shows a sound piece that joins to nothing by its tag', () => {
-    const near = [{ piece: 'c', code: 'no-source', words: 'cutter C: no power source to drive it' }] as Near[]
-    const model = hookupOf(SLOTS, { ...base, gaps: [gap('Cutter', 'cutter', { near })] }, known)
-    expect(model.groups[0]?.leads[0]?.ends[0]).toMatchObject({
-      open: true,
+  it('is tagged when it must not be used, a ghost when it is away, and nothing when nobody knows of any', () => {
+    const out = draw(without(['cutter']), changed('c', HERE, 'out_of_service')).model
+    expect(seat(out, 'cutter')).toMatchObject({ state: 'out', sub: 'C', mark: { word: 'Out of service' } })
+    const away = draw(without(['cutter']), changed('c', SHOP)).model
+    expect(seat(away, 'cutter')).toMatchObject({
+      state: 'away',
       sub: 'C',
-      why: 'no power source to drive it',
+      why: 'At County shop',
+      when: 'expected 3 Dec',
+      name: 'Cutter C, not aboard, at County shop, expected 3 Dec',
     })
+    const none = draw(
+      without(['cutter']),
+      ALL.filter((id) => id !== 'c').map((id) => piece(id)),
+    ).model
+    expect(seat(none, 'cutter')).toMatchObject({ state: 'empty', name: 'Cutter, nothing assigned' })
   })
-  it('gives a battery tool its pack, or says that the pack stays with the tool', () => {
-    const own = hookupOf([], { ...base, needs: [need('open', 'e', { by: 'own_pack' })] }, known)
-    expect(own.groups[0]?.source?.title).toBe('Pack with tool')
-    expect(hookupSentences(own)).toEqual(['Combination tool E runs on its own pack.'])
-    const pack = hookupOf([], { ...base, needs: [need('open', 'e', { by: 'pack', pack: 'b' })] }, known)
-    expect(pack.groups[0]?.source?.sub).toBe('B')
+  it('says why a sound piece does nothing', () => {
+    const answer = without(['cutter'], {
+      gaps: [gap('cutter', 'cutter', { near: [near('c', 'coupling-differs')] })],
+    })
+    expect(seat(draw(answer).model, 'cutter')).toMatchObject({ state: 'idle', why: 'coupling-differs' })
+  })
+  it('shows what the grade asks for and the list does not, at the end', () => {
+    const more = [gap('spread', 'spreader', { in: 'need' }), gap('cut', 'cutter', { in: 'need' })]
+    const { seats } = draw(without(['cutter'], { gaps: more })).model
+    expect(seats.filter((one) => one.extra).map((one) => one.key)).toEqual(['need-spread'])
+  })
+  it('draws the pieces themselves where there is no list', () => {
+    const { seats } = draw({ ...FULL, fillings: [] }, undefined, { slots: [] }).model
+    expect(seats.map((one) => one.sub)).toEqual(['P', 'C', 'E', 'R', 'H1', 'H2', 'B', 'S'])
   })
   it('marks what is critical only where that tells one piece from another', () => {
-    expect(telling(full)).toEqual(['c'])
-    expect(telling({ ...full, critical: ['p', 'h1', 'c', 'r'] })).toEqual([])
+    expect(telling(FULL)).toEqual(['c'])
+    expect(telling({ ...FULL, critical: ['p', 'h1', 'c', 'r'] })).toEqual([])
   })
   it('is empty, not wrong, while nothing is computed', () => {
-    expect(hookupOf(SLOTS, undefined, known)).toEqual({ groups: [], tray: [] })
+    const rigged = { rig: 'x', slots: SLOTS, answer: undefined, pieces: [], swaps: [] }
+    expect(hookupOf(rigged, known([]))).toEqual({ seats: [], joins: [], struck: undefined })
   })
 })
 
 describe('its layout', () => {
-  const model = hookupOf(SLOTS, full, known)
-  const long = hookupOf(
-    [],
-    {
-      ...base,
-      needs: [need('cut', 'c', { by: 'line', source: 'p', parts: ['h1', 'a1', 'h2', 'a2', 'h3'] })],
-    },
-    known,
-  )
-  it('gives every end and every idle line a row of its own', () => {
-    const { rows, groups } = rowsOf(model)
-    expect(rows).toBe(3)
-    expect(groups[0]?.leads[0]?.ends.map((e) => e.row)).toEqual([0.5, 1.5])
-    expect(groups[0]?.leads[1]?.row).toBe(2.5)
-  })
-  it.each([320, 390, 800, 1400])(
-    'stays inside %i pixels, boxes high enough for a thumb and apart from each other',
-    (width) => {
-      for (const one of [model, long]) {
-        const placed = layout(one, width)
-        for (const box of placed.boxes) {
-          expect(box.x).toBeGreaterThanOrEqual(0)
-          expect(box.x + box.w).toBeLessThanOrEqual(width)
-          expect(box.h).toBeGreaterThanOrEqual(48)
-          expect(box.y).toBeGreaterThanOrEqual(0)
-          expect(box.y + box.h).toBeLessThanOrEqual(placed.height)
-        }
-        const right = placed.boxes.filter((b) => b.x > 0).toSorted((a, b) => a.y - b.y)
-        right
-          .slice(1)
-          .forEach((b, i) => expect(b.y).toBeGreaterThanOrEqual((right[i]?.y ?? 0) + (right[i]?.h ?? 0)))
-      }
-    },
-  )
-  it.each([320, 390, 800, 1400])(
-    'keeps the five labels of a long line apart and inside at %i pixels',
-    (width) => {
-      const { labels, height } = layout(long, width)
-      expect(labels).toHaveLength(5)
-      for (const [i, one] of labels.entries()) {
-        expect(one.text).not.toBe('')
-        expect(one.y - one.h / 2).toBeGreaterThanOrEqual(0)
-        expect(one.y + one.h / 2).toBeLessThanOrEqual(height)
-        for (const other of labels.slice(i + 1)) {
-          const apart = Math.abs(one.x - other.x) >= one.w - 0.5 || Math.abs(one.y - other.y) >= one.h - 0.5
-          expect(apart).toBe(true)
+  const hoses = Array.from({ length: 10 }, (_, i) => slot(`h-${i}`, `Hose ${i}`, 'hose'))
+  const tools = Array.from({ length: 8 }, (_, i) => slot(`t-${i}`, `Tool ${i}`, 'cutter'))
+  const twenty = [
+    slot('p1', 'Power unit 1', 'power_unit'),
+    slot('b1', 'Battery', 'battery'),
+    ...hoses,
+    ...tools,
+  ]
+  const models = [
+    draw(FULL).model,
+    draw({ ...FULL, needs: [], fillings: [] }, [], { slots: twenty }).model,
+    draw({ ...FULL, fillings: [] }, undefined, { slots: [] }).model,
+  ]
+  it.each([
+    [300, 1],
+    [326, 1],
+    [326, 2],
+    [800, 1],
+    [800, 2],
+    [1400, 1],
+  ])(
+    'keeps every seat inside, apart, and wide enough for a thumb at %i pixels and text of %i',
+    (width, scale) => {
+      for (const model of models) {
+        const { boxes, height } = layout(model, width, scale)
+        expect(boxes).toHaveLength(model.seats.length)
+        for (const [i, one] of boxes.entries()) {
+          expect(one.x).toBeGreaterThanOrEqual(0)
+          expect(one.x + one.w).toBeLessThanOrEqual(width + 0.01)
+          expect(one.y).toBeGreaterThanOrEqual(0)
+          expect(one.y + one.h).toBeLessThanOrEqual(height + 0.01)
+          expect(Math.min(one.w, one.h)).toBeGreaterThanOrEqual(48)
+          for (const other of boxes.slice(i + 1)) {
+            const apart =
+              one.x + one.w <= other.x ||
+              other.x + other.w <= one.x ||
+              one.y + one.h <= other.y ||
+              other.y + other.h <= one.y
+            expect(apart, `${one.seat.key} and ${other.seat.key}`).toBe(true)
+          }
         }
       }
     },
   )
-  it('breaks words and shows where something was cut', () => {
-    expect(wrap('out of service since Tuesday', 12, 2)).toEqual(['out of', 'service…'])
-    expect(wrap('short', 12, 2)).toEqual(['short'])
-    expect(wrap('Bezeichnungslang', 8, 1)).toEqual(['Bezeich…'])
+  it('gives packs the lowest rows, where no hose stands between them and their tools', () => {
+    const { cells } = rowsOf(draw(FULL).model)
+    const row = (key: string) => cells.find((cell) => cell.seat.key === key)?.row ?? 0
+    expect(row('pack')).toBeGreaterThan(Math.max(row('pump'), row('hose-1'), row('hose-2')))
   })
-  it('fits the stamp of the board', () => {
-    const small = layoutSmall(model)
-    expect(small.height).toBeLessThanOrEqual(56)
-    expect(small.ends).toHaveLength(2)
+  it('is walked by arrow keys, and stays where there is nothing further', () => {
+    const { boxes } = layout(draw(FULL).model, 800)
+    expect(nextSeat(boxes, 'pump', 'ArrowRight')).toMatch(/^hose/)
+    expect(nextSeat(boxes, 'cutter', 'ArrowDown')).toBe('ram')
+    expect(nextSeat(boxes, 'cutter', 'ArrowRight')).toBe('cutter')
+    expect(nextSeat(boxes, 'pump', 'ArrowLeft')).toBe('pump')
+  })
+  it('fits the stamp of the board, with the same seats', () => {
+    for (const model of models) {
+      const small = layoutSmall(model)
+      expect(small.height).toBeLessThanOrEqual(56.01)
+      expect(small.seats).toHaveLength(model.seats.filter((one) => one.zone !== 'gear').length)
+    }
+    const out = layoutSmall(draw(without(['cutter']), changed('c', HERE, 'out_of_service')).model)
+    expect(out.seats.filter((one) => one.look === 'barred')).toHaveLength(1)
   })
 })

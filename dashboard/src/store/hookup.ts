@@ -1,143 +1,167 @@
 // Turns a rig's answer into a join picture and into sentences. It computes nothing itself: what drives which tool, and through
-// which hoses and adapters, is the server's answer, and only that is drawn.
-import type { Gap, Id, Kind, Model, Piece, RigStanding, Slot, Via } from '@/api/types'
-import type { Group, Lead, Part, PictureModel } from '@/ui/picture/parts'
-import { aboutIt, bestNear, gapWords, nearWords } from '@/words/gap'
+// which hoses and adapters, is the server's answer, and only that is joined.
+import type { Gap, Id, Kind, Model, Piece, RigStanding, Slot, Swap, Via } from '@/api/types'
+import type { Join, MarkProps, PictureModel, Seat, SeatState, Zone } from '@/ui/picture/parts'
+import { aboutIt, gapWords, nearWords } from '@/words/gap'
 import { kindWord } from '@/words/piece'
+import { seatsOf, type SeatFacts } from './seats'
 
 export interface Known {
   piece(id: Id): Piece | undefined
   model(id: Id): Model | undefined
+  /** What is to be seen of a piece: that it must not be used, or only with a limit. */
+  trouble(piece: Piece): { state: 'out' | 'limit'; mark: MarkProps } | undefined
+  /** Where a piece is that is not here, and when it is expected. */
+  whereabouts(piece: Piece): { where: string; when?: string }
   fresh?(id: Id): string | undefined
 }
-type Answer = Pick<RigStanding, 'needs' | 'fillings' | 'gaps' | 'critical' | 'margin'>
-
-const SOURCES: Kind[] = ['power_unit', 'hand_pump']
-const TOOLS: Kind[] = ['cutter', 'spreader', 'combination_tool', 'ram']
-/** Reasons that lie in the piece or in another need, not in how it joins. */
-const ELSEWHERE = new Set(['needed-elsewhere', 'out-of-service', 'missing', 'none-aboard'])
-
-export function hookupOf(slots: Slot[], answer: Answer | undefined, known: Known): PictureModel {
-  const model: PictureModel = { groups: [], tray: [] }
-  if (!answer) return model
-  const slotNames = new Map(
-    answer.fillings.flatMap(({ piece, slot }) =>
-      piece ? [[piece, slots.find((s) => s.id === slot)?.name]] : [],
-    ) as [Id, string | undefined][],
-  )
-  const critical = new Set(telling(answer))
-  const groups = new Map<Id, Group>()
-  const leads = new Map<string, Lead>()
-  const loose: Group[] = []
-  const placed = new Set<Id>()
-
-  const partOf = (id: Id): Part => {
-    const piece = known.piece(id)
-    placed.add(id)
-    return {
-      key: id,
-      title: slotNames.get(id) ?? kindWord(piece?.kind),
-      sub: piece?.tag,
-      href: `/pieces/${id}`,
-      glyph: piece?.kind ?? 'accessory',
-      critical: critical.has(id),
-      fresh: known.fresh?.(id),
-    }
-  }
-  const source = (id: Id): Group => {
-    let group = groups.get(id)
-    if (!group) groups.set(id, (group = { source: partOf(id), leads: [] }))
-    return group
-  }
-  const lead = (from: Id, parts: Id[]): Lead => {
-    const key = [from, ...parts].join('>')
-    let known = leads.get(key)
-    if (!known) {
-      leads.set(key, (known = { line: parts.map(partOf), ends: [] }))
-      source(from).leads.push(known)
-    }
-    return known
-  }
-
-  const driven = new Map<Id, Via | null>()
-  for (const need of answer.needs)
-    for (const { piece, via } of need.pieces) if (!driven.get(piece)) driven.set(piece, via)
-  for (const { piece, via } of answer.fillings) if (piece && !driven.get(piece)) driven.set(piece, via)
-  const kindOf = (id: Id) => known.piece(id)?.kind
-
-  // Sources first, so that they keep the order of the list whatever hangs on them.
-  for (const id of driven.keys()) if (SOURCES.includes(kindOf(id) ?? 'accessory')) source(id)
-  for (const [id, via] of driven) {
-    if (via?.by === 'line') lead(via.source, via.parts).ends.push(partOf(id))
-    else if (via) {
-      const pack: Part =
-        via.by === 'pack'
-          ? { ...partOf(via.pack), glyph: 'battery' }
-          : { key: `pack-${id}`, title: 'Pack with tool', glyph: 'battery' }
-      loose.push({ source: pack, leads: [{ line: [], ends: [partOf(id)] }] })
-    }
-  }
-  const spare: Id[] = []
-  for (const id of driven.keys()) {
-    const kind = kindOf(id) ?? 'accessory'
-    if (placed.has(id)) continue
-    if (kind === 'hose') spare.push(id)
-    else if (TOOLS.includes(kind)) {
-      const why = 'nothing aboard drives it'
-      loose.push({ source: null, leads: [{ line: [], ends: [{ ...partOf(id), open: true, why }] }] })
-    } else model.tray.push(partOf(id))
-  }
-  for (const gap of drawn(answer.gaps)) open(gap)
-  for (const id of spare) {
-    const host = hostOf(id)
-    if (host?.source?.open) host.leads = host.leads.filter((one) => one.line.length)
-    if (host) host.leads.push({ line: [partOf(id)], ends: [] })
-    else model.tray.push(partOf(id))
-  }
-  model.groups.push(...groups.values(), ...loose)
-  return model
-
-  function hostOf(hose: Id): Group | undefined {
-    const coupling = known.model(known.piece(hose)?.model ?? '')?.hookup.coupling
-    const all = [...groups.entries()]
-    const mate = all.find(([id]) => known.model(known.piece(id)?.model ?? '')?.hookup.coupling === coupling)
-    const gap = loose.find((group) => group.source?.open && SOURCES.includes(group.source.glyph as Kind))
-    return (mate ?? all[0])?.[1] ?? gap
-  }
-  function open(gap: Gap) {
-    const kind = gap.kinds[0] ?? 'accessory'
-    const near = bestNear(gap)
-    const aboard = near?.piece ? known.piece(near.piece) : undefined
-    const sound = near && aboard && !ELSEWHERE.has(near.code)
-    const part: Part = { key: `${gap.in}-${gap.id}`, title: gap.name, glyph: kind, open: true }
-    // A piece that is there and only joins to nothing: its tag is shown, and what it lacks.
-    const shown = sound
-      ? {
-          ...part,
-          sub: aboard.tag,
-          href: `/pieces/${aboard.id}`,
-          why: aboutIt(nearWords(near, aboard), aboard).replace(`${aboard.tag}: `, ''),
-        }
-      : { ...part, why: gapWords(gap, known.piece) }
-    if (SOURCES.includes(kind) || kind === 'battery')
-      loose.unshift({ source: shown, leads: [{ line: [], ends: [] }] })
-    else if (kind === 'hose' || kind === 'adapter') {
-      const host = [...groups.values()][0]
-      if (host) host.leads.push({ line: [shown], ends: [] })
-      else loose.push({ source: null, leads: [{ line: [shown], ends: [] }] })
-    } else if (TOOLS.includes(kind)) loose.push({ source: null, leads: [{ line: [], ends: [shown] }] })
-    else model.tray.push(shown)
-  }
+export type Answer = Pick<RigStanding, 'needs' | 'fillings' | 'gaps' | 'critical'>
+export interface Rigged {
+  rig: Id
+  slots: Slot[]
+  answer: Answer | undefined
+  /** Aboard, on the way here, or with their home here. */
+  pieces: Piece[]
+  swaps: Swap[]
+  before?: SeatFacts['before']
+  struck?: string
 }
 
-/** Needs that are not met, and what the list lacks besides. The same kind is drawn open once; what is optional is no gap. */
-function drawn(gaps: Gap[]): Gap[] {
-  const needs = gaps.filter((gap) => gap.in === 'need')
-  const said = new Set(needs.flatMap((gap) => gap.kinds))
-  return [
-    ...needs,
-    ...gaps.filter((gap) => gap.in === 'slot' && gap.required && !gap.kinds.some((kind) => said.has(kind))),
-  ]
+const ZONES: Partial<Record<Kind, Zone>> = {
+  power_unit: 'source',
+  hand_pump: 'source',
+  battery: 'pack',
+  hose: 'line',
+  adapter: 'line',
+  cutter: 'tool',
+  spreader: 'tool',
+  combination_tool: 'tool',
+  ram: 'tool',
+}
+const zoneOf = (kind: Kind | undefined): Zone => (kind && ZONES[kind]) ?? 'gear'
+const NOTHING = 'Nothing assigned'
+const BESIDE = 'Beyond the list'
+
+export function hookupOf(rigged: Rigged, known: Known): PictureModel {
+  return drawn(rigged, known).model
+}
+
+/** The picture, and which piece sits in which slot. */
+export function drawn(rigged: Rigged, known: Known): { model: PictureModel; at: Map<string, Id> } {
+  const { answer, slots } = rigged
+  if (!answer) return { model: { seats: [], joins: [], struck: rigged.struck }, at: new Map() }
+  const seating = seatsOf({
+    ...rigged,
+    fillings: answer.fillings,
+    gaps: answer.gaps,
+    gear: (piece) => known.model(piece.model)?.gear,
+  })
+  const driven = drives(answer)
+  const critical = new Set(telling(answer))
+  const counted = new Set([...driven.keys(), ...[...driven.values()].flatMap(partsOf)])
+  const seatOf = (piece: Piece, slot?: Slot): Seat => {
+    const aboard = piece.place.at === 'rig' && piece.place.rig === rigged.rig
+    const trouble = known.trouble(piece)
+    const state: SeatState = !aboard
+      ? 'away'
+      : (trouble?.state ?? (counted.has(piece.id) ? 'counted' : 'idle'))
+    const seat: Seat = {
+      key: slot?.id ?? piece.id,
+      zone: zoneOf(slot?.kinds[0] ?? piece.kind),
+      state,
+      title: slot?.name ?? kindWord(piece.kind),
+      glyph: piece.kind,
+      sub: piece.tag,
+      critical: critical.has(piece.id),
+      fresh: known.fresh?.(piece.id),
+      name: '',
+      ...(slot ? {} : { extra: true }),
+    }
+    if (!aboard) {
+      const { where, when } = known.whereabouts(piece)
+      Object.assign(seat, { why: where, when, quiet: slot?.required === false })
+    } else if (trouble) seat.mark = trouble.mark
+    else if (state === 'idle') seat.why = against(answer, piece, slot) ?? (slot ? undefined : BESIDE)
+    if (driven.get(piece.id)?.by === 'own_pack') seat.own = 'own pack'
+    return seat
+  }
+  const seats: Seat[] = slots.map((slot) => {
+    const piece = known.piece(seating.at.get(slot.id) ?? '')
+    return piece
+      ? seatOf(piece, slot)
+      : { ...emptySeat(slot.id, slot.name, slot.kinds[0]), quiet: !slot.required }
+  })
+  for (const piece of seating.beside) seats.push(seatOf(piece))
+  for (const gap of unseated(answer.gaps, seats, slots))
+    seats.push({
+      ...emptySeat(`need-${gap.id}`, gap.name, gap.kinds[0]),
+      why: gapWords(gap, known.piece),
+      extra: true,
+    })
+  const keys = keysOf(seating.at, seating.beside)
+  const joins = joinsOf(driven, keys)
+  for (const seat of seats) seat.name = nameOf(seat, seats, joins)
+  return { model: { seats, joins, struck: rigged.struck }, at: seating.at }
+}
+
+const emptySeat = (key: string, title: string, kind: Kind | undefined): Seat => ({
+  key,
+  zone: zoneOf(kind),
+  state: 'empty',
+  title,
+  glyph: kind ?? 'accessory',
+  why: NOTHING,
+  name: '',
+})
+
+/** What drives each piece that is counted; null where it needs no drive. */
+function drives(answer: Answer): Map<Id, Via | null> {
+  const all = new Map<Id, Via | null>()
+  for (const need of answer.needs)
+    for (const { piece, via } of need.pieces) if (!all.get(piece)) all.set(piece, via ?? null)
+  for (const { piece, via } of answer.fillings) if (piece && !all.get(piece)) all.set(piece, via ?? null)
+  return all
+}
+const partsOf = (via: Via | null): Id[] =>
+  via?.by === 'line' ? [via.source, ...via.parts] : via?.by === 'pack' ? [via.pack] : []
+
+function keysOf(at: ReadonlyMap<string, Id>, beside: Piece[]): Map<Id, string> {
+  const keys = new Map(beside.map((piece) => [piece.id, piece.id]))
+  for (const [slot, piece] of at) keys.set(piece, slot)
+  return keys
+}
+
+function joinsOf(driven: ReadonlyMap<Id, Via | null>, keys: ReadonlyMap<Id, string>): Join[] {
+  const joins = new Map<string, Join>()
+  for (const [tool, via] of driven) {
+    const chain = [...partsOf(via), tool].map((id) => keys.get(id))
+    for (const [i, to] of chain.entries()) {
+      const from = chain[i - 1]
+      if (i && from && to) joins.set(`${from}>${to}`, { from, to, by: via?.by === 'line' ? 'line' : 'pack' })
+    }
+  }
+  return [...joins.values()]
+}
+
+/** Why a sound piece that is aboard does no work, as far as the server says. */
+function against(answer: Answer, piece: Piece, slot: Slot | undefined): string | undefined {
+  const gap =
+    answer.gaps.find((one) => one.in === 'slot' && one.id === slot?.id) ??
+    answer.gaps.find((one) => one.near.some((near) => near.piece === piece.id))
+  const near = gap?.near.find((one) => one.piece === piece.id && one.code !== 'needed-elsewhere')
+  return near ? aboutIt(nearWords(near, piece), piece).replace(`${piece.tag}: `, '') : undefined
+}
+
+/** Needs of kinds for which no seat is open: what the grade asks for and the list does not. */
+function unseated(gaps: Gap[], seats: Seat[], slots: Slot[]): Gap[] {
+  const open = new Set<Kind>(
+    seats
+      .filter((seat) => seat.state !== 'counted')
+      .flatMap((seat) => slots.find((slot) => slot.id === seat.key)?.kinds ?? [seat.glyph as Kind]),
+  )
+  return gaps.filter(
+    (gap) => gap.in === 'need' && !gap.runs_again && !gap.kinds.some((kind) => open.has(kind)),
+  )
 }
 
 /** Critical pieces where they tell rigs apart: on a rig that can lose nothing at all the mark would stand everywhere. */
@@ -153,33 +177,46 @@ export function telling(answer: Pick<RigStanding, 'critical' | 'needs' | 'fillin
   return all.length && all.every((id) => answer.critical.includes(id)) ? [] : answer.critical
 }
 
-const named = (part: Part) => (part.sub ? `${part.title} ${part.sub}` : part.title)
-const listed = (parts: Part[]) => parts.map(named).join(', then ')
-
-/** The picture as sentences: what a screen reader reads, and what the printed sheet says. */
-export function hookupSentences(model: PictureModel): string[] {
-  const list: string[] = []
-  for (const { source, leads } of model.groups) {
-    if (source?.open) list.push(`${source.title} is missing: ${source.why}.`)
-    for (const { line, ends } of leads) {
-      const gap = line.find((part) => part.open)
-      if (gap) list.push(`${gap.title} is missing: ${gap.why}.`)
-      else if (line.length && source && !ends.length && !source.open)
-        list.push(`${named(source)} has ${listed(line)}, capped, with no tool on it.`)
-      if (line.length && source?.open) list.push(`${listed(line)} is aboard, but nothing feeds it.`)
-      for (const end of ends) {
-        if (end.open) list.push(`${named(end)} is an open end: ${end.why}.`)
-        else if (source && line.length)
-          list.push(`${named(source)} feeds ${named(end)} through ${listed(line)}.`)
-        else if (source)
-          list.push(
-            `${named(end)} runs on ${source.title === 'Pack with tool' ? 'its own pack' : named(source)}.`,
-          )
-      }
-    }
-    if (source && !source.open && !leads.length) list.push(`${named(source)} has nothing joined to it.`)
-  }
-  for (const part of model.tray)
-    list.push(part.open ? `${part.title} is missing: ${part.why}.` : `Also aboard: ${named(part)}.`)
-  return list
+const named = (seat: Seat) => (seat.sub ? `${seat.title} ${seat.sub}` : seat.title)
+const STATES: Record<SeatState, string> = {
+  counted: 'in service',
+  idle: 'aboard',
+  limit: 'in service',
+  out: 'out of service',
+  away: 'not aboard',
+  empty: '',
 }
+const lower = (words: string) => words.charAt(0).toLowerCase() + words.slice(1)
+
+/** "Cutter CU-104, in service, hooked to PU-102 by HO-131". */
+function nameOf(seat: Seat, seats: Seat[], joins: Join[]): string {
+  const tags = (keys: string[]) =>
+    keys.map((key) => seats.find((one) => one.key === key)).flatMap((one) => one?.sub ?? one?.title ?? [])
+  const said = [named(seat), seat.mark ? lower(seat.mark.word) : STATES[seat.state]]
+  for (const words of [seat.why, seat.when]) if (words) said.push(lower(words))
+  const chain = chainTo(seat.key, joins)
+  const pack = joins.some((join) => join.to === seat.key && join.by === 'pack')
+  const [source, ...line] = tags(chain)
+  if (seat.own) said.push('runs on its own pack')
+  else if (source && pack) said.push(`runs on ${source}`)
+  else if (source) said.push(`hooked to ${source}${line.length ? ` by ${line.join(' and ')}` : ''}`)
+  const ends = tags(joins.filter((join) => join.from === seat.key).map((join) => join.to))
+  if (ends.length) said.push(`leads to ${ends.join(', ')}`)
+  if (seat.critical) said.push('critical')
+  return said.filter(Boolean).join(', ')
+}
+
+/** From the source on, without the seat itself. */
+function chainTo(key: string, joins: Join[]): string[] {
+  const chain: string[] = []
+  for (let at = key; chain.length < joins.length;) {
+    const from = joins.find((join) => join.to === at)?.from
+    if (!from) break
+    chain.unshift(from)
+    at = from
+  }
+  return chain
+}
+
+/** The picture as sentences: what the printed sheet says, and whoever reads rather than looks. */
+export const hookupSentences = (model: PictureModel): string[] => model.seats.map((seat) => `${seat.name}.`)

@@ -76,6 +76,12 @@ export function dateWords(text: string | null | undefined): string {
   }).format(new Date(`${text.slice(0, 10)}T00:00:00Z`))
 }
 
+/** The same where room is short: the year is said of another year only. */
+export function dayWords(text: string | null | undefined, now = new Date()): string {
+  const [words, year] = [dateWords(text), ` ${dateIn(now).slice(0, 4)}`]
+  return words.endsWith(year) ? words.slice(0, -year.length) : words
+}
+
 /**
  * The server writes instants into its words as the agency's clock shows them, "2026-11-25 14:20". On a screen they read like
  * the rest of the page: the time alone today, the day alone at midnight.

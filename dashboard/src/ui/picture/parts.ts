@@ -1,30 +1,52 @@
-// What a join picture is made of. It knows sources, lines and ends; what they are called is the caller's matter.
-export interface Part {
+// What a join picture is made of: seats that have their place whatever sits in them, and what joins them. What they are called
+// is the caller's matter.
+import type { ComponentProps } from 'svelte'
+import type Mark from '../Mark.svelte'
+
+export type MarkProps = Pick<ComponentProps<typeof Mark>, 'shape' | 'tone' | 'word'>
+
+/** Where a seat stands: sources and packs on the left, what leads on in the middle, tools on the right, small gear below. */
+export type Zone = 'source' | 'pack' | 'line' | 'tool' | 'gear'
+/**
+ * `counted`: it does its work there. `idle`: aboard, and nothing counts it. `limit`: usable in spite of something. `out`: it must
+ * not be used. `away`: it belongs there and is elsewhere. `empty`: nobody knows of any.
+ */
+export type SeatState = 'counted' | 'idle' | 'limit' | 'out' | 'away' | 'empty'
+
+export interface Seat {
   key: string
+  zone: Zone
+  state: SeatState
   title: string
-  /** A short mark, such as a tag. */
-  sub?: string
-  href?: string
   glyph: string
-  /** True when nothing fills this place: drawn as an open end. */
-  open?: boolean
-  /** Why it is open, in words. */
+  /** What is marked on it, such as a tag. */
+  sub?: string
+  /** A state that is to be seen. */
+  mark?: MarkProps
+  /** Where it is, or what is the matter, in few words. */
   why?: string
-  /** True when losing this part alone would lower the answer. */
+  /** When it is expected. */
+  when?: string
+  /** The list can do without it. */
+  quiet?: boolean
+  /** What drives it, where that is no seat of its own. */
+  own?: string
+  /** True when losing it alone would lower the answer. */
   critical?: boolean
   fresh?: string
+  /** All of it as one sentence, for who hears the picture. */
+  name: string
+  /** Beyond the list: it takes a row of its own at the end, so that no seat of the list moves. */
+  extra?: boolean
 }
-/** One line from a source: its parts in order, up to five. None: the end sits straight on the source. */
-export interface Lead {
-  line: Part[]
-  ends: Part[]
-}
-export interface Group {
-  source: Part | null
-  leads: Lead[]
+export interface Join {
+  from: string
+  to: string
+  by: 'line' | 'pack'
 }
 export interface PictureModel {
-  groups: Group[]
-  /** Parts that join to nothing but belong to the whole. */
-  tray: Part[]
+  seats: Seat[]
+  joins: Join[]
+  /** What is struck through as a whole says why. */
+  struck?: string
 }
