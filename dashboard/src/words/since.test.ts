@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { BoardChange, Level } from '@/api/types'
-import { sinceRows, sinceWords } from './since'
+import { sinceRows, sinceWords, wasWords } from './since'
 
 const change = (rig: string, revision: number, from: Level | null, to: Level): BoardChange => ({
   ...{ rig, rig_name: rig, station_name: 'S', revision, from, to, planned: false },
@@ -30,6 +30,10 @@ describe('what became of each rig', () => {
     ])
   })
   it('names who made it as it is now', () => expect(rows[0]?.last.by?.name).toBe('by 6'))
+  it('says what each was, beside what it is', () => {
+    expect(rows.map(wasWords)).toEqual(['was full', 'was full', 'was none', 'dropped and back'])
+    expect(wasWords({ from: null, became: 'back' })).toBe('new')
+  })
   it('is said in a line', () => {
     expect(sinceWords(rows)).toBe('2 dropped, 1 came up, 1 dropped and came up again')
     expect(sinceWords([])).toBe('no rig changed its level')

@@ -1,6 +1,6 @@
 // What became of each rig since an instant: the change from then to now, and the act that made it so.
 import type { BoardChange, Level } from '@/api/types'
-import { levelOrder } from './level'
+import { levelOrder, levelWord } from './level'
 
 export interface SinceRow {
   rig: string
@@ -44,6 +44,12 @@ export function sinceWords(rows: readonly SinceRow[]): string {
     [count('same'), 'dropped and came up again'],
   ].flatMap(([n, word]) => (n ? `${n} ${word}` : []))
   return parts.length ? parts.join(', ') : 'no rig changed its level'
+}
+
+/** What a rig was, beside what it is: "was full". */
+export function wasWords({ from, became }: Pick<SinceRow, 'from' | 'became'>): string {
+  if (!from) return 'new'
+  return became === 'same' ? 'dropped and back' : `was ${levelWord(from).toLowerCase()}`
 }
 
 /** What was done, and by whom; a date that ran out was nobody's doing. */

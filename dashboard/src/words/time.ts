@@ -51,6 +51,9 @@ export function moment(text: string | null | undefined, now = new Date()): strin
   return `${head.replace(',', '')} ${clock(date)}`
 }
 
+/** "29 Nov 2026 14:20", whenever it is read: for paper. */
+export const stampWords = (at: string | Date) => moment(new Date(at).toISOString(), new Date(0))
+
 /** Since when, as short as it stays useful: the hour counts for two days, then the day does. */
 export function sinceWords(text: string | null | undefined, now = new Date()): string {
   const date = parse(text)

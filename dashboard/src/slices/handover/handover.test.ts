@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import type { Defect, Piece, Place, Swap, Ticket, Use } from '@/api/types'
-import { handover, type Facts } from './handover'
+import type { Defect, Piece, Place, Rig, Swap, Ticket, Use } from '@/api/types'
+import { handover, together, type Facts } from './handover'
 
 const since = '2026-11-27T19:00:00.000000Z'
 const night = '2026-11-28T02:00:00.000000Z'
@@ -23,7 +23,9 @@ describe('a handover', () => {
     const sheet = handover(
       facts({
         pieces: [
+          // Out by the report that stands above it: not said twice.
           piece('a', on('mine'), { state_since: night, state: 'out_of_service' }),
+          piece('e', on('mine'), { state_since: night, state: 'out_of_service' }),
           piece('b', on('other'), { state_since: night }),
           piece('c', on('mine')),
         ],
@@ -36,7 +38,7 @@ describe('a handover', () => {
       }),
       since,
     )
-    expect(ids(sheet.turned)).toEqual(['a'])
+    expect(ids(sheet.turned)).toEqual(['e'])
     expect(ids(sheet.defects)).toEqual(['d1'])
     expect(ids(sheet.limits)).toEqual(['d3'])
     expect(ids(sheet.uses)).toEqual(['u1'])
@@ -51,6 +53,10 @@ describe('a handover', () => {
           piece('c', { at: 'shop', shop: 's' }, { home }),
           piece('d', { at: 'transit', to: on('mine') } as Place),
           piece('e', { at: 'shop', shop: 's' }, { home: on('other') }),
+          // Returned to service, and still at the shop.
+          piece('f', { at: 'shop', shop: 's' }, { home }),
+          piece('g', { at: 'shop', shop: 's' }, { home, state: 'out_of_service' }),
+          piece('h', on('other'), { home }),
         ],
         tickets: [
           { id: 't1', piece: 'a', state: 'on_hold', expected_on: '2026-12-05' },
@@ -61,6 +67,8 @@ describe('a handover', () => {
         swaps: [
           { id: 's1', rig: 'mine', state: 'open', started_at: before },
           { id: 's2', rig: 'mine', state: 'ended', started_at: before, ended_at: night },
+          { id: 's3', rig: 'other', piece: 'h', state: 'open', started_at: before },
+          { id: 's4', rig: 'other', piece: 'e', state: 'open', started_at: before },
         ] as Swap[],
       }),
       since,
@@ -69,9 +77,25 @@ describe('a handover', () => {
       ['b', '2026-12-01'],
       ['a', '2026-12-05'],
     ])
-    expect(sheet.ready.map((one) => one.ticket.id)).toEqual(['t2'])
+    expect(sheet.ready.map((one) => [one.piece.id, one.ticket?.id])).toEqual([
+      ['c', 't2'],
+      ['f', undefined],
+    ])
+    expect(ids(sheet.lent)).toEqual(['s3'])
     expect(ids(sheet.coming)).toEqual(['d'])
     expect(ids(sheet.standIns)).toEqual(['s1'])
     expect(ids(sheet.swaps)).toEqual(['s2'])
+  })
+  it('puts what runs out at one instant on one line', () => {
+    const run = (id: string, at: string) => ({ rig: { id } as Rig, at, why: `why ${id}` })
+    const lines = together([
+      run('a', '2026-12-02T08:00:00Z'),
+      run('b', night),
+      run('c', '2026-12-02T08:00:00Z'),
+    ])
+    expect(lines.map((line) => [line.at, ids(line.rigs), line.why])).toEqual([
+      [night, ['b'], 'why b'],
+      ['2026-12-02T08:00:00Z', ['a', 'c'], 'why a'],
+    ])
   })
 })

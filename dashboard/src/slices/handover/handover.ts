@@ -15,7 +15,7 @@ export interface Facts {
 export interface Handover {
   /** Reported since, whatever became of it. */
   defects: Defect[]
-  /** Out of service or in again since. */
+  /** Out of service or in again since, but for what the reports above have said already. */
   turned: Piece[]
   rigs: Rig[]
   uses: Use[]
@@ -25,12 +25,31 @@ export interface Handover {
   limits: Defect[]
   /** A day was named for it: of a ticket, of a loan, of a vendor. The soonest first; what is overdue stands on top. */
   promised: { piece: Piece; on: string; ticket: Ticket | undefined }[]
-  /** Tested and ready at a shop. */
-  ready: { piece: Piece; ticket: Ticket }[]
+  /** At a shop and ready to go home: tested, or in service again and still there. */
+  ready: { piece: Piece; ticket: Ticket | undefined }[]
   /** On its way, not arrived. */
   coming: Piece[]
   /** Stand-ins that are still aboard. */
   standIns: Swap[]
+  /** Own pieces that stand in on a rig of somebody else. */
+  lent: Swap[]
+}
+export interface RunsOut {
+  at: string
+  rigs: Rig[]
+  /** Why the first of them does. */
+  why: string
+}
+
+/** What runs out together stands together, the soonest first. */
+export function together(runs: readonly { rig: Rig; at: string; why: string }[]): RunsOut[] {
+  const groups = new Map<string, RunsOut>()
+  for (const { rig, at, why } of runs) {
+    const group = groups.get(at)
+    if (group) group.rigs.push(rig)
+    else groups.set(at, { at, rigs: [rig], why })
+  }
+  return [...groups.values()].toSorted((a, b) => a.at.localeCompare(b.at))
 }
 
 /** `since`: an instant of the server's writing. */
@@ -46,13 +65,18 @@ export function handover(facts: Facts, since: string): Handover {
   const ticketOf = new Map(open.map((one) => [one.piece, one]))
   const newest = <T>(list: T[], at: (one: T) => string | null | undefined) =>
     list.toSorted((a, b) => (at(b) ?? '').localeCompare(at(a) ?? ''))
+  const reported = facts.defects.filter((one) => after(one.seen_at) && about(one.piece))
+  const stopped = new Set(
+    reported
+      .filter((one) => one.state === 'open' && one.severity === 'out_of_service')
+      .map((one) => one.piece),
+  )
+  const told = (piece: Piece) => piece.state === 'out_of_service' && stopped.has(piece.id)
+  const openSwaps = facts.swaps.filter((one) => one.state === 'open')
   return {
-    defects: newest(
-      facts.defects.filter((one) => after(one.seen_at) && about(one.piece)),
-      (one) => one.seen_at,
-    ),
+    defects: newest(reported, (one) => one.seen_at),
     turned: newest(
-      mine.filter((one) => after(one.state_since) && one.state !== 'retired'),
+      mine.filter((one) => after(one.state_since) && one.state !== 'retired' && !told(one)),
       (one) => one.state_since,
     ),
     rigs: facts.rigs.filter((one) => !one.in_service && facts.ofRig(one.id)),
@@ -74,15 +98,18 @@ export function handover(facts: Facts, since: string): Handover {
       .flatMap((piece) => {
         const ticket = ticketOf.get(piece.id)
         const { place } = piece
-        const on = place.at === 'vendor' || place.at === 'loan' ? place.due_on : ticket?.expected_on
+        const on = place.at === 'vendor' || place.at === 'loan' ? place.due_on : (ticket?.promise?.on ?? ticket?.expected_on)
         return on ? [{ piece, on, ticket }] : []
       })
       .toSorted((a, b) => a.on.localeCompare(b.on)),
-    ready: open.flatMap((ticket) => {
-      const piece = pieces.get(ticket.piece)
-      return piece && ticket.state === 'tested' ? [{ piece, ticket }] : []
+    ready: mine.flatMap((piece) => {
+      const ticket = ticketOf.get(piece.id)
+      const ready = ticket ? ticket.state === 'tested' : piece.state === 'in_service'
+      const away = piece.place.at === 'shop' && piece.home?.at !== 'shop'
+      return ready && (ticket || away) ? [{ piece, ticket }] : []
     }),
     coming: facts.pieces.filter((one) => one.place.at === 'transit' && facts.ofPlace(one.place.to)),
-    standIns: facts.swaps.filter((one) => one.state === 'open' && facts.ofRig(one.rig)),
+    standIns: openSwaps.filter((one) => facts.ofRig(one.rig)),
+    lent: openSwaps.filter((one) => !facts.ofRig(one.rig) && facts.ofPlace(pieces.get(one.piece)?.home)),
   }
 }

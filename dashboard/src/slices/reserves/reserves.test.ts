@@ -10,7 +10,8 @@ import type {
 } from '@/api/types'
 import { between, days, figure, percent } from './figures'
 import { familyKey, membersOf } from './members'
-import { file, fitted, sorted } from './rows'
+import { fitted, reliabilityRows, sorted } from './rows'
+import { reserveRows } from './sheet'
 import { askFor, changed, countChanges, lay, lines, mostShort, readWhatIf, writeWhatIf } from './whatif'
 
 const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily => ({
@@ -203,17 +204,32 @@ describe('reliability rows', () => {
     expect(sorted(rows, 'name', true).map((r) => r.name)).toEqual(['c', 'b', 'a'])
   })
   it('goes into a file row by row', () => {
-    const text = file(
+    const table = reliabilityRows(
       { confidence: 0.9, from: '2025-01-01', until: '2026-01-01' } as ReliabilityView,
       sorted(rows, 'name', false),
     )
-    expect(text.split('\r\n')).toHaveLength(5)
-    expect(text).not.toContain('No trend')
-    expect(text).toContain('Worse')
+    const [head = [], ...body] = table
+    const of = (name: string) => body.map((line) => line[head.indexOf(name)])
+    expect(of('Name')).toEqual(['a', 'b', 'c'])
+    expect(of('Trend')[2]).toBe('Worse')
+    expect(of('Confidence, %')).toEqual([90, 90, 90])
+    expect(body.every((line) => line.length === head.length)).toBe(true)
   })
   it('shows no fit of a few failures', () => {
     const law = { beta: 41 } as ReliabilityRow['power_law']
     expect(fitted({ ...row('a', 1), power_law: law })).toBeNull()
     expect(fitted({ ...row('a', 1, 'no_trend'), power_law: law })?.beta).toBe(41)
   })
+})
+
+it('families go into a spreadsheet with their units, and what is not known is empty', () => {
+  const whatIf = readWhatIf(new URLSearchParams())
+  const view = { from: '2025-01-01', until: '2026-01-01', families: [family('a', { days_away: null })] }
+  const [head = [], line = [], ...more] = reserveRows(view, lines(view as ReservesView, whatIf, null), whatIf)
+  const of = (name: string) => line[head.indexOf(name)]
+  expect(more).toEqual([])
+  expect(line).toHaveLength(head.length)
+  expect([of('Family'), of('Fleet, pieces'), of('Spares on hand, pieces')]).toEqual(['Cutter, a', 10, 1])
+  expect([of('Days away, mean'), of('Too few by, pieces')]).toEqual([null, null])
+  expect(of('Time with no slot waiting, %')).toBe(97)
 })

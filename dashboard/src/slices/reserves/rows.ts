@@ -1,6 +1,6 @@
 // The rows of the reliability table: words for the trend, order, and the file for spreadsheets.
 import type { Direction, ReliabilityRow, ReliabilityView } from '@/api/types'
-import { csv } from '@/words/csv'
+import { inPercent } from '@/words/csv'
 import { byName } from '@/words/order'
 
 const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }> = {
@@ -45,8 +45,8 @@ export function sorted(rows: ReliabilityRow[], by: SortKey, down: boolean): Reli
   })
 }
 
-/** The table as a file: figures unrounded, bounds in columns of their own. */
-export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
+/** The rows of a spreadsheet: figures unrounded but for shares, bounds in columns of their own. */
+export function reliabilityRows(view: ReliabilityView, rows: ReliabilityRow[]) {
   const head = [
     'Name',
     'Pieces',
@@ -65,10 +65,10 @@ export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
     'At least',
     'At most',
     'Days away, middle',
-    'Availability',
-    'At least',
-    'At most',
-    'Confidence',
+    'Availability, %',
+    'At least, %',
+    'At most, %',
+    'Confidence, %',
     'Trend',
     'Power law shape',
     'At least',
@@ -94,10 +94,10 @@ export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
     repairs.mean_days_lower,
     repairs.mean_days_upper,
     repairs.median_days,
-    repairs.availability,
-    repairs.availability_lower,
-    repairs.availability_upper,
-    view.confidence,
+    inPercent(repairs.availability),
+    inPercent(repairs.availability_lower),
+    inPercent(repairs.availability_upper),
+    inPercent(view.confidence),
     TRENDS[row.trend.verdict].word,
     fitted(row)?.beta ?? null,
     fitted(row)?.beta_lower ?? null,
@@ -105,5 +105,5 @@ export function file(view: ReliabilityView, rows: ReliabilityRow[]): string {
     view.from.slice(0, 10),
     view.until.slice(0, 10),
   ])
-  return csv([head, ...body])
+  return [head, ...body]
 }
