@@ -111,14 +111,10 @@ test('a spare that is dragged onto its seat says what it would do; done, it is s
   await dialog.getByRole('checkbox', { name: 'It still has to be driven over' }).uncheck()
   await dialog.getByRole('button', { name: 'Do it' }).click()
   await expect(seat).toContainText(one.tag)
-  await expect
-    .poll(() => levelOf(page, rig.id))
-    .toBe('full')
+  await expect.poll(() => levelOf(page, rig.id)).toBe('full')
   await page.getByRole('button', { name: 'Undo' }).click()
   await expect(page.getByText(`${one.tag} goes back where it was.`)).toBeVisible()
-  await expect
-    .poll(() => levelOf(page, rig.id))
-    .toBe('limited')
+  await expect.poll(() => levelOf(page, rig.id)).toBe('limited')
 })
 
 test('by touch or keyboard: choose the seat, then the spare; left, nothing is done', async ({ page }) => {

@@ -17,13 +17,14 @@ it('a ticket is a line with its piece, its wait in days and why it stands there'
       what: 'Blade',
       state: 'open',
       opened_at: '2026-11-20T06:00:00Z',
+      sums: { cost: 88.5, unpriced: 0, minutes: 30 },
       ...more,
     }) as Ticket
   const order = {
     items: [{ ticket: 'a', standing: 'returns', returns: 1, words: 'Engine 1' }],
   } as unknown as BenchOrder
   const list = [
-    ticket('a', { expected_on: '2026-12-01' }),
+    ticket('a', { expected_on: '2026-12-01', cause: 'wear' }),
     ticket('b', { piece: 'gone', closed_at: '2026-11-21T06:00:00Z' }),
   ]
   const [head = [], ...body] = ticketRows(list, order, names, new Date('2026-11-29T18:00:00Z'))
@@ -32,5 +33,7 @@ it('a ticket is a line with its piece, its wait in days and why it stands there'
   expect(of('Tag')).toEqual(['CU-1', null])
   expect(of('Open, days')).toEqual([9.5, 1])
   expect(of('Counts as')).toEqual(['Restores its rig', null])
-  expect(of('Expected on')).toEqual(['2026-12-01', null])
+  expect(of('Ready by')).toEqual(['2026-12-01', null])
+  expect(of('Came from')).toEqual(['Worn by use', null])
+  expect(of('Cost so far')).toEqual([88.5, 88.5])
 })

@@ -1,7 +1,7 @@
 // The tickets as rows of a spreadsheet, in the order of the screen.
 import type { BenchOrder, Id, Piece, Ticket } from '@/api/types'
 import { kindWord } from '@/words/piece'
-import { holdWords, ticketWord } from '@/words/ticket'
+import { causeWord, holdWords, readyOn, ticketWord } from '@/words/ticket'
 import { standingMark } from './order'
 
 export interface TicketNames {
@@ -20,7 +20,8 @@ export function ticketRows(
   const ranked = new Map(order?.items.map((item) => [item.ticket, item]))
   const head = [
     ...['Tag', 'Kind', 'Model', 'What is wrong', 'State', 'Waits for', 'Shop'],
-    ...['Counts as', 'Why', 'Open since', 'Open, days', 'Expected on'],
+    ...['Counts as', 'Why', 'Open since', 'Open, days', 'Ready by'],
+    ...['Mechanic', 'Came from', 'Cost so far', 'Lines without a price', 'Work, minutes'],
   ]
   const body = tickets.map((ticket) => {
     const piece = names.piece(ticket.piece)
@@ -30,10 +31,9 @@ export function ticketRows(
       ...[piece?.tag ?? null, piece ? kindWord(piece.kind) : null, piece ? names.model(piece) : null],
       ...[ticket.what, ticketWord(ticket.state), holdWords(ticket) || null, names.shop(ticket.shop) ?? null],
       ...[item ? standingMark(item).word : null, item?.words ?? null, ticket.opened_at],
-      ...[
-        Math.round(((until - Date.parse(ticket.opened_at)) / DAY_MS) * 10) / 10,
-        ticket.expected_on ?? null,
-      ],
+      ...[Math.round(((until - Date.parse(ticket.opened_at)) / DAY_MS) * 10) / 10, readyOn(ticket)],
+      ...[ticket.assigned_to?.name ?? null, ticket.cause ? causeWord(ticket.cause) : null],
+      ...[ticket.sums.cost, ticket.sums.unpriced, ticket.sums.minutes],
     ]
   })
   return [head, ...body]

@@ -6,7 +6,10 @@ const WORDS: Record<What, [mark: string, sentence: string]> = {
   signed_in: ['Signed in', 'Signed in'],
   password_wrong: ['Wrong password', 'A wrong password was given'],
   code_wrong: ['Wrong code', 'A wrong code was given after the right password'],
-  token_used_twice: ['Used twice', 'The same sign-in was used from two places, one of them a copy; it was ended'],
+  token_used_twice: [
+    'Used twice',
+    'The same sign-in was used from two places, one of them a copy; it was ended',
+  ],
   sign_ins_ended: ['Signed out', 'Signed out elsewhere'],
   password_changed: ['Password changed', 'The password was changed'],
   link_made: ['Link made', 'A link was made that sets a password'],

@@ -3211,7 +3211,7 @@ export interface paths {
         put?: never;
         /**
          * Sign in
-         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A sign-in ends after 90 days, however often it is refreshed. Where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket.
+         * @description Opens a sign-in: an access token for a quarter of an hour and a refresh token for 30 days. Five wrong passwords for one email from one network are taken at once, then the wait grows, to a quarter of an hour at most; `Retry-After` says it. A sign-in ends after 90 days, however often it is refreshed; one that the same member had in the same browser ends with the next. Where the member has a second factor, or the agency asks for one in the member's role, the answer is 202 with a ticket.
          */
         post: operations["sign_in"];
         /**
@@ -3880,6 +3880,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/tickets/{id}/assign": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say who is to work on a ticket
+         * @description Say who is to work on a ticket. Sends the command `ticket.assign`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["ticket_assign"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/cause": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say what the trouble of a ticket came from
+         * @description Say what the trouble of a ticket came from. Sends the command `ticket.cause`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["ticket_cause"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/tickets/{id}/drop": {
         parameters: {
             query?: never;
@@ -3920,6 +3960,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/tickets/{id}/include": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Have a ticket deal with more open defects of its piece
+         * @description Have a ticket deal with more open defects of its piece. Sends the command `ticket.include`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["ticket_include"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/tickets/{id}/line": {
         parameters: {
             query?: never;
@@ -3930,10 +3990,30 @@ export interface paths {
         get?: never;
         put?: never;
         /**
-         * Record a part or labour on a ticket
-         * @description Record a part or labour on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         * Record a part, labour or work done outside on a ticket
+         * @description Record a part, labour or work done outside on a ticket. Sends the command `ticket.line`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_line"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/tickets/{id}/promise": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say on which day the piece of a ticket is ready
+         * @description Say on which day the piece of a ticket is ready. Sends the command `ticket.promise`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["ticket_promise"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3990,8 +4070,8 @@ export interface paths {
         get?: never;
         put?: never;
         /**
-         * Say that a ticket has to wait, and what for
-         * @description Say that a ticket has to wait, and what for. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
+         * Say that a ticket has to wait, and why
+         * @description Say that a ticket has to wait, and why. Sends the command `ticket.wait`, which may go to `POST /v1/commands` as well. Open to `shop`, `coordinator`, `admin` within their reach.
          */
         post: operations["ticket_wait"];
         delete?: never;
@@ -4233,7 +4313,7 @@ export interface components {
          * @description What happened.
          * @enum {string}
          */
-        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "passkey_added" | "passkey_removed" | "passkey_wrong" | "passkey_copied" | "key_made" | "key_revoked";
+        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "token_used_twice" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "passkey_added" | "passkey_removed" | "passkey_wrong" | "passkey_copied" | "key_made" | "key_revoked";
         /** @description A page of events. */
         AccessEvents: {
             /** @description The newest first. */
@@ -4374,11 +4454,11 @@ export interface components {
             /** @description Its id, made by the client. */
             id: components["schemas"]["ImportId"];
         };
-        /** @description Adds a part or labour to a ticket. */
+        /** @description Adds a part, labour or work done outside to a ticket. */
         AddLine: {
             /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
-            /** @description The part or the labour. */
+            /** @description The part, the labour or the work. */
             line: components["schemas"]["Line"];
         };
         /** @description Adds a member. */
@@ -4443,6 +4523,7 @@ export interface components {
              * @description Its last annual service.
              */
             last_service_on?: string | null;
+            lent_by?: null | components["schemas"]["Lender"];
             /**
              * Format: date
              * @description Date of make.
@@ -5017,6 +5098,12 @@ export interface components {
              *     reached where that is higher.
              */
             target: components["schemas"]["Level"];
+        };
+        /** @description Says who is to work on a ticket. */
+        AssignTicket: {
+            /** @description Id of the ticket. */
+            id: components["schemas"]["TicketId"];
+            member?: null | components["schemas"]["MemberId"];
         };
         /** @description When and where a set is served. */
         Assigned: {
@@ -6048,12 +6135,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.drop" | "ticket.line" | "ticket.open" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.assign" | "ticket.cause" | "ticket.drop" | "ticket.include" | "ticket.line" | "ticket.open" | "ticket.promise" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -7457,6 +7544,7 @@ export interface components {
              * @description New day of the last annual service; null for never.
              */
             last_service_on?: string | null;
+            lent_by?: null | components["schemas"]["Lender"];
             /**
              * Format: date
              * @description New date of make; null for unknown.
@@ -7704,7 +7792,7 @@ export interface components {
         };
         /** @description A second factor that is on. */
         FactorOn: {
-            /** @description The recovery codes, each of four groups of four signs. */
+            /** @description The recovery codes, each of six groups of four signs. */
             recovery_codes: string[];
             session?: null | components["schemas"]["Session"];
         };
@@ -8126,6 +8214,13 @@ export interface components {
              */
             kind: "import.undo";
         };
+        /** @description Has a ticket deal with more open defects of its piece. */
+        IncludeDefects: {
+            /** @description The defects; what it deals with already may stand there too. Up to 50, with those before. */
+            defects: components["schemas"]["DefectId"][];
+            /** @description Id of the ticket. */
+            id: components["schemas"]["TicketId"];
+        };
         /** @description A code. */
         Invitation: {
             /** @description Two groups of four signs; in capital or small letters, it is the same code. */
@@ -8276,6 +8371,16 @@ export interface components {
             /** @description Why, and what to do. */
             words: string;
         };
+        /** @description Who lends a piece to the agency: a dealer, a neighbour. The piece counts as the agency's own until it goes back, and is retired then. */
+        Lender: {
+            /**
+             * Format: date
+             * @description When it is due back with them.
+             */
+            due_on?: string | null;
+            /** @description Who; up to 200 characters. */
+            name: string;
+        };
         /**
          * @description What a rig could do for a trapped person, on the agency's own grades.
          * @enum {string}
@@ -8307,6 +8412,8 @@ export interface components {
             changes: number;
             /** @description Commands in one batch. */
             commands: number;
+            /** @description Streams and requests with `wait` that one member, tablet or program may have open at once. */
+            listening: number;
             /** @description Bytes of a photo. */
             photo_bytes: number;
             /** @description Places that one feed may name. */
@@ -8324,9 +8431,9 @@ export interface components {
             /** @description Requests with `wait` that one sign-in may have waiting at once. */
             waiting: number;
         };
-        /** @description A part or labour. */
+        /** @description A part, labour, or work done outside. */
         Line: {
-            /** @description Part or labour. */
+            /** @description Part, labour or work done outside. */
             kind: components["schemas"]["LineKind"];
             /**
              * Format: int32
@@ -8343,6 +8450,8 @@ export interface components {
              * @description Cost of one, in the agency's currency.
              */
             unit_cost?: number | null;
+            /** @description Who sold the part or did the work outside. */
+            vendor?: string | null;
             /** @description What. */
             what: string;
         };
@@ -8350,7 +8459,7 @@ export interface components {
          * @description What a line of a ticket is for.
          * @enum {string}
          */
-        LineKind: "part" | "labour";
+        LineKind: "part" | "labour" | "outside";
         /**
          * @description Makes a link by which a member sets a new password, for a day; where the member was invited and has not come yet, for seven. A link from
          *     before is void. The client makes the secret: 32 random bytes, which in the address `/link#{secret}` stand as base64url without padding, 43
@@ -8909,6 +9018,13 @@ export interface components {
             id: components["schemas"]["PieceId"];
             /** @description Where to. */
             to: components["schemas"]["Place"];
+        };
+        /** @description Says what the trouble of a ticket came from; also when it is closed, and once more where the first word was wrong. */
+        NameCause: {
+            /** @description What it came from. */
+            cause: components["schemas"]["TicketCause"];
+            /** @description Id of the ticket. */
+            id: components["schemas"]["TicketId"];
         };
         /** @description Says who is on a rig, until when. Since when is the command's `at`. What was said before is replaced. */
         NameCrew: {
@@ -9617,6 +9733,7 @@ export interface components {
              * @description Its last annual service.
              */
             last_service_on?: string | null;
+            lent_by: null | components["schemas"]["Lender"];
             /** @description The limits of its open defects that may stay usable; up to 60. Past the first `repair_by` it is not usable. */
             limits: components["schemas"]["PieceLimit"][];
             /**
@@ -10639,6 +10756,17 @@ export interface components {
          * @enum {string}
          */
         ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "second-factor-wrong" | "passkey-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        /** @description Says until when a ticket is done. */
+        PromiseTicket: {
+            /** @description Id of the ticket. */
+            id: components["schemas"]["TicketId"];
+            /**
+             * Format: date
+             * @description The day on which the piece is ready to go home, in the agency's zone: today or later, within two years. None: nothing is
+             *     promised any more.
+             */
+            on?: string | null;
+        };
         /** @description The sync protocols that a service speaks. */
         Protocols: {
             /**
@@ -11022,7 +11150,7 @@ export interface components {
         };
         /** @description Recovery codes. */
         RecoveryCodes: {
-            /** @description Each of four groups of four signs. */
+            /** @description Each of six groups of four signs. */
             recovery_codes: string[];
         };
         /**
@@ -13557,6 +13685,8 @@ export interface components {
             accepted_by?: null | components["schemas"]["Person"];
             /** @description The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says. */
             allows: components["schemas"]["TicketStep"][];
+            assigned_to?: null | components["schemas"]["Person"];
+            cause?: null | components["schemas"]["TicketCause"];
             /**
              * Format: date-time
              * @description When it was closed.
@@ -13570,11 +13700,12 @@ export interface components {
              * @description When the wait should end.
              */
             expected_on?: string | null;
-            /** @description What it waits for. */
+            /** @description What for exactly: the part's name, the firm. */
             hold_for?: string | null;
+            hold_reason?: null | components["schemas"]["TicketWaitReason"];
             /** @description Id of the ticket: the UUID that it was made with; it never changes. */
             id: components["schemas"]["TicketId"];
-            /** @description Parts and labour; up to 200 lines. */
+            /** @description Parts, labour and work done outside; up to 200 lines. */
             lines: components["schemas"]["Line"][];
             /** @description What was done. */
             note?: string | null;
@@ -13587,6 +13718,7 @@ export interface components {
             opened_by: components["schemas"]["Person"];
             /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
+            promise?: null | components["schemas"]["TicketPromise"];
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -13596,6 +13728,8 @@ export interface components {
             shop: components["schemas"]["ShopId"];
             /** @description How far the shop is. */
             state: components["schemas"]["TicketState"];
+            /** @description What the lines come to. */
+            sums: components["schemas"]["TicketSums"];
             /** @description Tests, oldest first; up to 50. */
             tests: components["schemas"]["Test"][];
             /** @description What is wrong, in the crew's own words. */
@@ -13627,6 +13761,65 @@ export interface components {
              * @enum {string}
              */
             kind: "ticket.accept";
+        };
+        /** @description Say who is to work on a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
+        TicketAssignCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AssignTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.assign";
+        };
+        /**
+         * @description What the trouble came from, as the shop found it: a short list of the project's own (common practice, no source).
+         * @enum {string}
+         */
+        TicketCause: "wear" | "age" | "hard_use" | "wrong_use" | "accident" | "care" | "make" | "contamination" | "no_fault" | "unknown";
+        /** @description Say what the trouble of a ticket came from. Open to `shop`, `coordinator`, `admin` within their reach. */
+        TicketCauseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["NameCause"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.cause";
         };
         /** @description Close a ticket without returning the piece; it stays out of service. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketDropCommand: {
@@ -13660,7 +13853,32 @@ export interface components {
          * @description A repair ticket.
          */
         TicketId: string;
-        /** @description Record a part or labour on a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
+        /** @description Have a ticket deal with more open defects of its piece. Open to `shop`, `coordinator`, `admin` within their reach. */
+        TicketIncludeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["IncludeDefects"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.include";
+        };
+        /** @description Record a part, labour or work done outside on a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketLineCommand: {
             /**
              * Format: uuid
@@ -13717,6 +13935,58 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description The day on which the shop says that the piece is ready to go home. */
+        TicketPromise: {
+            /**
+             * Format: date-time
+             * @description When that was.
+             */
+            at: string;
+            /** @description Who said so last. */
+            by: components["schemas"]["Person"];
+            /**
+             * Format: date
+             * @description What was promised first.
+             */
+            first: string;
+            /**
+             * Format: int32
+             * @description How often it was put off or moved up since then.
+             */
+            moved: number;
+            /**
+             * Format: date
+             * @description The day, in the agency's zone.
+             */
+            on: string;
+        };
+        /** @description Say on which day the piece of a ticket is ready. Open to `shop`, `coordinator`, `admin` within their reach. */
+        TicketPromiseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PromiseTicket"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+            expects?: number | components["schemas"]["LeftBy"] | null;
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "ticket.promise";
+        };
         /** @description Return the piece to service on its passed test, and close the ticket with its defects. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketReturnCommand: {
             /**
@@ -13753,7 +14023,25 @@ export interface components {
          * @description A step of the shop, by the names of the commands.
          * @enum {string}
          */
-        TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.line" | "ticket.test" | "ticket.return" | "ticket.drop";
+        TicketStep: "ticket.accept" | "ticket.work" | "ticket.wait" | "ticket.assign" | "ticket.promise" | "ticket.include" | "ticket.line" | "ticket.cause" | "ticket.test" | "ticket.return" | "ticket.drop";
+        /** @description What the lines come to. */
+        TicketSums: {
+            /**
+             * Format: double
+             * @description Cost of all lines that have one, in the agency's currency, to the cent; a part without a quantity is one.
+             */
+            cost: number;
+            /**
+             * Format: int64
+             * @description Minutes of labour.
+             */
+            minutes: number;
+            /**
+             * Format: int32
+             * @description Parts and outside work without a cost: with any, `cost` is not the whole.
+             */
+            unpriced: number;
+        };
         /** @description Record a test with its readings. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketTestCommand: {
             /**
@@ -13781,7 +14069,7 @@ export interface components {
              */
             kind: "ticket.test";
         };
-        /** @description Say that a ticket has to wait, and what for. Open to `shop`, `coordinator`, `admin` within their reach. */
+        /** @description Say that a ticket has to wait, and why. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketWaitCommand: {
             /**
              * Format: uuid
@@ -13808,6 +14096,11 @@ export interface components {
              */
             kind: "ticket.wait";
         };
+        /**
+         * @description Why a ticket has to wait.
+         * @enum {string}
+         */
+        TicketWaitReason: "part" | "outside_service" | "decision" | "answer" | "bench" | "transport";
         /** @description Begin, or go on with, the work of a ticket. Open to `shop`, `coordinator`, `admin` within their reach. */
         TicketWorkCommand: {
             /**
@@ -14318,10 +14611,12 @@ export interface components {
              * @description When the wait should end.
              */
             expected_on?: string | null;
-            /** @description What for: a part, somebody outside. */
-            for: string;
+            /** @description What for exactly: the part's name, the firm. */
+            for?: string | null;
             /** @description Id of the ticket. */
             id: components["schemas"]["TicketId"];
+            /** @description Why. */
+            reason: components["schemas"]["TicketWaitReason"];
         };
         /**
          * @description By what way a receiver is told.
@@ -16937,7 +17232,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Too many requests of this sign-in wait; let one end, or ask without `wait` */
+            /** @description Too many requests of this sign-in or this member wait; let one end, or ask without `wait` */
             429: {
                 headers: {
                     /** @description Seconds to wait before the next try */
@@ -16999,6 +17294,28 @@ export interface operations {
                 headers: {
                     /** @description `Bearer` */
                     "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description This member has as many streams open, or requests waiting, as one may */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description As many streams are open as the service takes; ask `/v1/changes` now and then */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33381,6 +33698,17 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            /** @description Refreshed too often */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
         };
     };
     show_own_second_factor: {
@@ -36152,6 +36480,288 @@ export interface operations {
             };
         };
     };
+    ticket_assign: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AssignTicket"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_cause: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NameCause"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     ticket_drop: {
         parameters: {
             query?: never;
@@ -36368,6 +36978,145 @@ export interface operations {
             };
         };
     };
+    ticket_include: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["IncludeDefects"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     ticket_line: {
         parameters: {
             query?: never;
@@ -36386,6 +37135,147 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["AddLine"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `shop`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ticket_promise: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the ticket that this was decided on; where it is named it is held to */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PromiseTicket"];
             };
         };
         responses: {
