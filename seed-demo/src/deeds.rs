@@ -5,7 +5,7 @@ use crate::{
     evidence::{DefectClass, Evidence},
 };
 use chrono::NaiveDate;
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 /// A line of a ticket.
@@ -391,20 +391,9 @@ impl Deed {
 
 impl Line {
     fn wire(&self) -> Value {
-        let mut line = Map::new();
         match self {
-            Self::Part { what, quantity, unit_cost } => {
-                line.insert("kind".into(), "part".into());
-                line.insert("what".into(), (*what).into());
-                line.insert("quantity".into(), json!(quantity));
-                line.insert("unit_cost".into(), json!(unit_cost));
-            }
-            Self::Labour { what, minutes } => {
-                line.insert("kind".into(), "labour".into());
-                line.insert("what".into(), (*what).into());
-                line.insert("minutes".into(), json!(minutes));
-            }
+            Self::Part { what, quantity, unit_cost } => json!({ "kind": "part", "what": what, "quantity": quantity, "unit_cost": unit_cost }),
+            Self::Labour { what, minutes } => json!({ "kind": "labour", "what": what, "minutes": minutes }),
         }
-        line.into()
     }
 }

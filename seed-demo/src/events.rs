@@ -216,7 +216,7 @@ fn repaired<'c>(story: &mut Story<'c>, ticket: &Ticket<'c>, start: When, repair:
     let mut bench = taken;
     if let Some(what_for) = repair.wait.filter(|_| story.dice.chance(60)) {
         let days = story.dice.between(3, 8);
-        story.wait(taken.plus(75), ticket, what_for, -taken.ago() + days);
+        story.wait(taken.plus(75), ticket, ("part", what_for), -taken.ago() + days);
         bench = taken.days_on(days, 8, story.dice.between(20, 50));
         story.work(bench, ticket);
     }

@@ -195,14 +195,19 @@ fn sent_in(story: &mut Story<'_>) -> Result<()> {
     story.accept(day(3, 9, 10), &ticket);
     story.work(day(3, 9, 10), &ticket);
     story.labour(day(3, 14, 0), &ticket, "strip, dye test: a crack at the pivot of the lower blade", 90);
-    story.wait(day(3, 14, 20), &ticket, "blade set for the C-80", 4);
+    story.wait(day(3, 14, 20), &ticket, ("part", "blade set for the C-80"), 4);
 
     let unit = story.aboard("Engine 22", "power")?;
     let what = "Fuel line chafed through at its clamp, petrol on the tray. Pushed outside, nobody starts it";
     let ticket = story.send_in(day(5, 7, 30), unit, what, CutOrBlister);
     story.accept(day(4, 9, 30), &ticket);
     story.work(day(4, 9, 30), &ticket);
-    story.wait(day(4, 10, 40), &ticket, "fuel line; the maker of this one is gone, it is made to measure", 12);
+    story.wait(
+        day(4, 10, 40),
+        &ticket,
+        ("part", "fuel line; the maker of this one is gone, it is made to measure"),
+        12,
+    );
 
     let spreader = story.aboard("Engine 17", "spreader")?;
     let what = "Arm bent on a truck frame, does not close square any more";

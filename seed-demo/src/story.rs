@@ -244,31 +244,23 @@ impl<'c> Story<'c> {
         self.act(when, ticket.mechanic, Deed::Work { ticket: ticket.id });
     }
 
-    /// The ticket waits for a part that should be there so many days from the story's end.
-    pub fn wait(&mut self, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
-        self.wait_for("part", when, ticket, what_for, days_from_end);
-    }
-
-    /// The ticket waits for somebody outside, who should be done so many days from the story's end.
-    pub fn wait_outside(&mut self, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
-        self.wait_for("outside_service", when, ticket, what_for, days_from_end);
-    }
-
-    /// Whoever waits says when the piece is ready: two days after what it waits for.
-    fn wait_for(&mut self, reason: &'static str, when: When, ticket: &Ticket<'_>, what_for: &str, days_from_end: i64) {
-        let expected_on = Some(crate::when::days_before(self.county.today, -days_from_end));
-        self.act(
-            when,
-            ticket.mechanic,
-            Deed::Wait {
-                ticket: ticket.id,
-                reason,
-                what_for: what_for.to_owned(),
-                expected_on,
-            },
-        );
-        let on = crate::when::days_before(self.county.today, -days_from_end - 2);
-        self.act(when.plus(1), ticket.mechanic, Deed::Promise { ticket: ticket.id, on });
+    /// The ticket waits for something that should be there so many days from the story's end; the mechanic says that the piece is ready two
+    /// days after that.
+    pub fn wait(&mut self, when: When, ticket: &Ticket<'_>, (reason, what_for): (&'static str, &str), days_from_end: i64) {
+        let on = |days: i64| crate::when::days_before(self.county.today, -days);
+        let (expected_on, ready_on) = (on(days_from_end), on(days_from_end + 2));
+        let wait = Deed::Wait {
+            ticket: ticket.id,
+            reason,
+            what_for: what_for.to_owned(),
+            expected_on: Some(expected_on),
+        };
+        self.act(when, ticket.mechanic, wait);
+        let promise = Deed::Promise {
+            ticket: ticket.id,
+            on: ready_on,
+        };
+        self.act(when.plus(1), ticket.mechanic, promise);
     }
 
     pub fn part(&mut self, when: When, ticket: &Ticket<'_>, (what, quantity, unit_cost): (&'static str, f64, f64)) {

@@ -223,7 +223,12 @@ fn the_drowned_tool(story: &mut Story<'_>) -> Result<()> {
         arrived: true,
     };
     story.act(day(150, 10, 0), ticket.mechanic, deed);
-    story.wait_outside(day(150, 10, 5), &ticket, "the maker's service: opened, dried, insulation measured", -139);
+    story.wait(
+        day(150, 10, 5),
+        &ticket,
+        ("outside_service", "the maker's service: opened, dried, insulation measured"),
+        -139,
+    );
     story.work(day(138, 9, 0), &ticket);
     story.makers_test(
         day(138, 10, 30),

@@ -60,7 +60,7 @@ fn the_wrong_coupling(story: &mut Story<'_>) -> Result<()> {
     );
     story.accept(day(9, 9, 10), &ticket);
     story.work(day(9, 9, 10), &ticket);
-    story.wait(day(9, 11, 0), &ticket, "blade set for the K-55", -5);
+    story.wait(day(9, 11, 0), &ticket, ("part", "blade set for the K-55"), -5);
     story.work(day(5, 8, 30), &ticket);
     story.part(day(5, 13, 20), &ticket, ("blade set", 1.0, 634.0));
     story.labour(day(5, 13, 20), &ticket, "fit blades, set pivot torque", 95);
@@ -158,7 +158,7 @@ fn the_loan_that_is_overdue(story: &mut Story<'_>) -> Result<()> {
     story.accept(day(5, 8, 50), &ticket);
     story.work(day(5, 8, 50), &ticket);
     story.labour(day(5, 14, 30), &ticket, "strip pump end, find broken element", 85);
-    story.wait(day(5, 14, 45), &ticket, "pump element, from the maker", 9);
+    story.wait(day(5, 14, 45), &ticket, ("part", "pump element, from the maker"), 9);
     let note = "Lent to Gantry Peak for their shaft drill. Rang twice for it: promised for the weekend.".to_owned();
     story.act(day(4, 10, 5), &COORDINATOR, Deed::Noted { piece: reserve.id, note });
     Ok(())
@@ -218,7 +218,7 @@ fn the_service_that_was_missed(story: &mut Story<'_>) -> Result<()> {
     let ticket = story.send_in(day(54, 7, 30), ram, "Comes out crooked and jams, wipes fluid down the rod", Deformation);
     story.accept(day(53, 9, 30), &ticket);
     story.work(day(53, 9, 30), &ticket);
-    story.wait(day(53, 10, 30), &ticket, "rod and gland", -42);
+    story.wait(day(53, 10, 30), &ticket, ("part", "rod and gland"), -42);
     story.work(day(42, 8, 30), &ticket);
     story.part(day(42, 14, 10), &ticket, ("rod and gland", 1.0, 412.0));
     story.labour(day(42, 14, 10), &ticket, "replace rod, hone, reseal", 165);
@@ -273,7 +273,7 @@ fn the_ester_ram(story: &mut Story<'_>) -> Result<()> {
             arrived: true,
         },
     );
-    story.wait(day(17, 10, 5), &ticket, "seals for phosphate ester, made to order", 6);
+    story.wait(day(17, 10, 5), &ticket, ("part", "seals for phosphate ester, made to order"), 6);
     Ok(())
 }
 

@@ -260,7 +260,9 @@ on_both!(a_shops_day_and_a_changed_minimum_are_told, async |world: &World| {
     .await
     .ok();
     shop.step(ticket, "accept", json!({})).await.ok();
-    shop.step(ticket, "wait", json!({ "for": "rod", "expected_on": "2026-12-04" })).await.ok();
+    shop.step(ticket, "wait", json!({ "reason": "part", "for": "rod", "expected_on": "2026-12-04" }))
+        .await
+        .ok();
     // The rig goes out of service and comes back as it was: by then the shop has named a day for the ram.
     let rig = format!("/v1/rigs/{}", county.engine_1);
     crew.post(&format!("{rig}/take-out"), json!({ "reason": "brakes" })).await.ok();

@@ -209,6 +209,8 @@ on_both!(a_link_ends_with_what_its_maker_may_do, async |world: &World| {
     looking(world, 13).await.refused(403, "link-spent");
     let mut second = invitation(19, "crew");
     second["district"] = json!(county.south);
+    second["name"] = json!("Una Second");
+    second["email"] = json!("una.second@harrow.example");
     south.post("/v1/invitations", second).await.ok();
     looking(world, 19).await.ok();
     let maker = format!("/v1/members/{}", south.person.id);

@@ -168,7 +168,8 @@ on_both!(defects_found_later_join_the_ticket_and_are_closed_with_it, async |worl
     let joined = shop.step(ticket, "include", json!({ "defects": [later, later] })).await.record();
     assert_eq!(joined["defects"], json!([later]));
     assert_eq!(shop.find(&format!("/v1/defects/{later}")).await["ticket"], json!(ticket));
-    shop.step(ticket, "test", tested()).await.ok();
+    let test = json!({ "passed": true, "readings": tested()["readings"], "manual": "service manual, 7.2", "note": "resealed" });
+    shop.step(ticket, "test", test).await.ok();
     let rev = rev_of(&shop.find(&format!("/v1/tickets/{ticket}")).await);
     shop.post_on(&format!("/v1/tickets/{ticket}/return"), rev, json!({})).await.ok();
     assert_eq!(shop.find(&format!("/v1/defects/{later}")).await["state"], json!("closed"));

@@ -22,6 +22,11 @@ impl Clock {
         Self(Some(Arc::new(AtomicI64::new(at.timestamp_micros()))))
     }
 
+    /// Whether it is moved by hand.
+    pub fn is_by_hand(&self) -> bool {
+        self.0.is_some()
+    }
+
     /// Moves a manual clock; the machine's clock cannot be moved and stays as it is.
     pub fn set(&self, at: DateTime<Utc>) {
         if let Some(micros) = &self.0 {

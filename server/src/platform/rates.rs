@@ -4,13 +4,12 @@ use std::{
     hash::Hash,
     num::NonZeroU32,
     sync::atomic::{AtomicU64, Ordering},
-    time::{SystemTime, UNIX_EPOCH},
+    time::{Instant, SystemTime, UNIX_EPOCH},
 };
 
-use governor::{
-    DefaultKeyedRateLimiter, Quota, RateLimiter,
-    clock::{Clock as _, DefaultClock},
-};
+use governor::{Quota, RateLimiter, clock::Clock as _, middleware::NoOpMiddleware, nanos::Nanos, state::keyed::DefaultKeyedStateStore};
+
+use super::clock::Clock;
 
 /// How many keys are kept before those that have rested are forgotten.
 pub const MOST_KEYS: usize = 100_000;
@@ -21,9 +20,28 @@ pub fn quota(burst: u32, per_minute: u32) -> Quota {
     Quota::per_minute(at_least_one(per_minute)).allow_burst(at_least_one(burst))
 }
 
+/// The time that rates go by: of the machine how long it runs, which nobody sets back; of a clock that is moved by hand, that clock.
+#[derive(Debug, Clone)]
+struct Pace {
+    begun: Instant,
+    by_hand: Option<Clock>,
+}
+
+impl governor::clock::Clock for Pace {
+    type Instant = Nanos;
+
+    fn now(&self) -> Nanos {
+        let nanos = match &self.by_hand {
+            Some(clock) => clock.now().timestamp_nanos_opt().and_then(|nanos| u64::try_from(nanos).ok()),
+            None => u64::try_from(self.begun.elapsed().as_nanos()).ok(),
+        };
+        Nanos::new(nanos.unwrap_or(u64::MAX))
+    }
+}
+
 /// What each key has left. The keys are bounded by [`MOST_KEYS`], but for those that are in use.
 pub struct Rates<K: Clone + Eq + Hash> {
-    each: DefaultKeyedRateLimiter<K>,
+    each: RateLimiter<K, DefaultKeyedStateStore<K>, Pace, NoOpMiddleware<Nanos>>,
     most: u32,
     /// The second in which those that have rested were forgotten last.
     swept: AtomicU64,
@@ -32,8 +50,17 @@ pub struct Rates<K: Clone + Eq + Hash> {
 impl<K: Clone + Eq + Hash> Rates<K> {
     /// So many at once for each key, and then so many a minute.
     pub fn new(burst: u32, per_minute: u32) -> Self {
+        Self::by(&Clock::system(), burst, per_minute)
+    }
+
+    /// As [`Rates::new`], by the minutes of the service's clock.
+    pub fn by(clock: &Clock, burst: u32, per_minute: u32) -> Self {
+        let pace = Pace {
+            begun: Instant::now(),
+            by_hand: clock.is_by_hand().then(|| clock.clone()),
+        };
         Self {
-            each: RateLimiter::keyed(quota(burst, per_minute)),
+            each: RateLimiter::new(quota(burst, per_minute), DefaultKeyedStateStore::default(), pace),
             most: burst.max(1),
             swept: AtomicU64::new(0),
         }
@@ -54,13 +81,22 @@ impl<K: Clone + Eq + Hash> Rates<K> {
                 self.each.retain_recent();
             }
         }
-        taken.map_err(|until| until.wait_time_from(DefaultClock::default().now()).as_secs() + 1)
+        taken.map_err(|until| until.wait_time_from(self.each.clock().now()).as_secs() + 1)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_clock_that_is_moved_by_hand_gives_back_as_it_goes() {
+        let clock = Clock::manual(chrono::DateTime::UNIX_EPOCH + chrono::TimeDelta::days(20_000));
+        let rates = Rates::by(&clock, 2, 60);
+        assert_eq!((rates.take(&"a", 2), rates.take(&"a", 1)), (Ok(()), Err(2)));
+        clock.set(clock.now() + chrono::TimeDelta::seconds(2));
+        assert_eq!(rates.take(&"a", 2), Ok(()));
+    }
 
     #[test]
     fn each_key_has_its_own_and_is_told_when_there_is_more() {

@@ -118,11 +118,11 @@ impl Sessions {
         let nobody = super::hash(&Uuid::now_v7().to_string())?;
         let sessions = Self {
             pool,
-            clock,
             ended,
             nobody,
-            begun: Rates::new(60, 6),
-            refreshed: Rates::new(60, 10),
+            begun: Rates::by(&clock, 60, 6),
+            refreshed: Rates::by(&clock, 60, 10),
+            clock,
         };
         sessions.ended.look(&mut *sessions.db()?)?;
         Ok(sessions)
