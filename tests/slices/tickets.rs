@@ -159,7 +159,7 @@ on_both!(defects_found_later_join_the_ticket_and_are_closed_with_it, async |worl
     let ticket = ticket(world).await;
     let (later, other) = (Uuid::now_v7(), Uuid::now_v7());
     for (id, piece) in [(later, county.set_1.cutter), (other, county.set_1.ram)] {
-        let body = json!({ "id": id, "piece": piece, "what": "nick in the blade", "class": "deformation", "severity": "usable" });
+        let body = json!({ "id": id, "piece": piece, "what": "label gone", "class": "other", "severity": "usable" });
         world.officer().post("/v1/defects", body).await.ok();
     }
     shop.step(ticket, "accept", json!({})).await.ok();
