@@ -109,6 +109,8 @@ pub struct Sessions {
     begun: Rates<Uuid>,
     /// Refreshes of each sign-in.
     refreshed: Rates<Uuid>,
+    /// Refreshes from each network, also with what is no token: a station's phones share one, and all come at once when the line is back.
+    refreshing: Rates<String>,
 }
 
 impl Sessions {
@@ -122,6 +124,7 @@ impl Sessions {
             nobody,
             begun: Rates::by(&clock, 60, 6),
             refreshed: Rates::by(&clock, 60, 10),
+            refreshing: Rates::by(&clock, 600, 300),
             clock,
         };
         sessions.ended.look(&mut *sessions.db()?)?;
@@ -198,6 +201,10 @@ impl Sessions {
 
     /// Spends a refresh token for its successor; spent before, it gets the same one as long as that is not spent.
     pub fn refresh(&self, refresh: &str, from: &AskedFrom) -> Result<SessionTokens, Fault> {
+        let network = from.network.clone().unwrap_or_default();
+        self.refreshing
+            .take(&network, 1)
+            .map_err(|seconds| Fault::new(error::SLOW_DOWN, "Too many sign-ins are refreshed from this network; wait a moment").again_in(seconds))?;
         let now = self.clock.now();
         let mut db = self.db()?;
         let spent_hash = digest(refresh);

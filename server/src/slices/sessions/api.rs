@@ -22,8 +22,8 @@ use crate::{
         door::Outcome,
         error::{self, Fault},
         http::{
-            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page, network_limits::NetworkLimits,
-            prefer::Return, refresh_token, same_origin, spent_cookies,
+            Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page, prefer::Return, refresh_token,
+            same_origin, spent_cookies,
         },
         ids::AgencyId,
     },
@@ -73,8 +73,6 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: Body<SecondHalfOfSignIn>| check_code(request, shared, given),
     );
     let limits = web::Data::new(CodeLimits::default());
-    // A station's phones share an address, and all come at once when the line is back.
-    let refreshes = web::Data::new(NetworkLimits::new(600, 300));
     api.other(
         Method::POST,
         "/v1/enrolments/redeem",
@@ -104,9 +102,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
         .refuses("401", "The sign-in has ended")
         .refuses("403", "Not from the service's own pages")
         .refuses("429", "Refreshed too often"),
-        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: OptionalBody<Refresh>| {
-            refresh(request, shared, given, (refreshed.clone(), refreshes.clone()))
-        },
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, given: OptionalBody<Refresh>| refresh(request, shared, given, refreshed.clone()),
     );
     api.other(
         Method::DELETE,
@@ -277,7 +273,7 @@ async fn refresh(
     request: HttpRequest,
     shared: web::Data<Shared>,
     OptionalBody(given): OptionalBody<Refresh>,
-    (limits, refreshes): (web::Data<SignInLimits>, web::Data<NetworkLimits>),
+    limits: web::Data<SignInLimits>,
 ) -> Result<Json<Session>, Fault> {
     let given = given.unwrap_or(Refresh { refresh_token: None });
     let cookie = refresh_token(&request, &shared);
@@ -289,7 +285,6 @@ async fn refresh(
         .refresh_token
         .or(cookie)
         .ok_or_else(|| Fault::new(error::SESSION_ENDED, "No refresh token came along; sign in again"))?;
-    refreshes.count(caller_of(&request, &shared), "Too many sign-ins are refreshed from this network; wait a moment")?;
     let shared = shared.into_inner();
     let from = asked_from(&request, &shared);
     let tokens = shared.slow(move |shared| shared.sessions.refresh(&token, &from)).await?;
