@@ -90,7 +90,7 @@ test('a passkey is added, signs in alone and beside the password, and is removed
   await page.getByRole('button', { name: /^Rename ?: Duty phone/ }).click()
   await dialog.getByLabel('Name, so that you know it again').fill('Old phone')
   await dialog.getByRole('button', { name: 'Rename it' }).click()
-  await expect(page.getByText('Old phone')).toBeVisible()
+  await expect(page.getByText('Old phone', { exact: true })).toBeVisible()
   await page.getByRole('button', { name: /^Remove ?: Old phone/ }).click()
   await dialog.getByLabel('Your present password').fill(PASSWORD)
   await dialog.getByRole('button', { name: 'Remove it' }).click()

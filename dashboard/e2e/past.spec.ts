@@ -31,7 +31,7 @@ for (const { size, scheme } of looks('desk')) {
 test('a date and a time go into the address, and steps go from change to change', async ({ page }) => {
   await signIn(page, '/past')
   await expect(page).toHaveURL(/at=/)
-  const asked = page.getByText(/by what the service had been told/)
+  const asked = page.getByText(/by what the service had/)
   await expect(asked).toBeVisible()
   await page.getByRole('button', { name: 'A week ago' }).click()
   await page.getByLabel('Time, 24 h').fill('0512')
@@ -91,11 +91,11 @@ test('a share of time opens the district, the rig, and the stretches behind it',
 
 test('without an answer the last board stays, and it can be asked again', async ({ page }) => {
   await signIn(page, '/past')
-  await expect(page.getByText(/by what the service had been told/)).toBeVisible()
+  await expect(page.getByText(/by what the service had/)).toBeVisible()
   await page.context().setOffline(true)
   await page.getByRole('button', { name: 'A week ago' }).click()
   await expect(page.getByText('The past is read from the server, and it does not answer')).toBeVisible()
-  await expect(page.getByText(/by what the service had been told/)).toBeVisible()
+  await expect(page.getByText(/by what the service had/)).toBeVisible()
   await page.context().setOffline(false)
   await page.getByRole('button', { name: 'Try again' }).click()
   await expect(page.getByText('The past is read from the server, and it does not answer')).toBeHidden()

@@ -149,7 +149,7 @@ impl Asked<'_> {
         if said.flags & ATTESTED == 0 {
             return Err(Untrue("no credential is in it"));
         }
-        let (credential, key, rest) = attested(said.rest)?;
+        let Attested { name: credential, key, rest } = attested(said.rest)?;
         extensions(said.flags, rest)?;
         Key::read(key)?;
         Ok(Made {
@@ -222,19 +222,26 @@ fn authenticator_data(attestation: &[u8]) -> Result<&[u8], Untrue> {
     found.ok_or(CBOR)
 }
 
-/// The name and the key of a credential (section 6.5.1), and what stands after them.
-fn attested(bytes: &[u8]) -> Result<(&[u8], &[u8], &[u8]), Untrue> {
+/// A credential as the authenticator tells of it (section 6.5.1).
+struct Attested<'a> {
+    name: &'a [u8],
+    key: &'a [u8],
+    /// What stands after it.
+    rest: &'a [u8],
+}
+
+fn attested(bytes: &[u8]) -> Result<Attested<'_>, Untrue> {
     let (_model, rest) = bytes.split_at_checked(16).ok_or(SHORT)?;
     let (length, rest) = rest.split_first_chunk::<2>().ok_or(SHORT)?;
     let length = usize::from(u16::from_be_bytes(*length));
     if length == 0 || length > MOST_CREDENTIAL {
         return Err(Untrue("the credential's name has no length that one may have"));
     }
-    let (credential, rest) = rest.split_at_checked(length).ok_or(SHORT)?;
+    let (name, rest) = rest.split_at_checked(length).ok_or(SHORT)?;
     let mut reader = Decoder::new(rest);
     reader.skip().map_err(|_| CBOR)?;
     let (key, rest) = rest.split_at_checked(reader.position()).ok_or(SHORT)?;
-    Ok((credential, key, rest))
+    Ok(Attested { name, key, rest })
 }
 
 /// Nothing stands at the end but what the flags announce. None was asked for, so nothing is read of them.
