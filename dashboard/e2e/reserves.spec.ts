@@ -106,8 +106,8 @@ test('every number of reliability opens its list, sorting is in the address, the
     'descending',
   )
   const saving = page.waitForEvent('download')
-  await page.getByRole('button', { name: 'Export as CSV' }).click()
-  expect((await saving).suggestedFilename()).toMatch(/^reliability-by-model-\d{4}-\d\d-\d\d\.csv$/)
+  await page.getByRole('button', { name: 'Download as a spreadsheet' }).click()
+  expect((await saving).suggestedFilename()).toMatch(/reliability.by.model-\d{4}-\d\d-\d\d\.csv$/)
   await page.getByRole('link', { name: 'By age' }).click()
   await expect(page).toHaveURL(/by=age/)
   await expect(page.getByText(/no trend/i)).toHaveCount(0)

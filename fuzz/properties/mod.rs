@@ -10,8 +10,11 @@ pub mod recurrences;
 pub mod scopes;
 pub mod tokens;
 
+/// Holds bytes to a property, and panics where it does not hold.
+pub type Property = fn(&[u8]);
+
 /// Every target by the name of its binary and of its corpus.
-pub const TARGETS: &[(&str, fn(&[u8]))] = &[
+pub const TARGETS: &[(&str, Property)] = &[
     ("commands", commands::hold),
     ("csv", csv::hold),
     ("photos", photos::hold),

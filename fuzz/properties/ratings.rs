@@ -75,7 +75,7 @@ fn words(text: &str) {
     if let Some(designation) = Designation::parse(text) {
         assert_eq!(
             Designation::parse(&designation.to_string()),
-            Some(designation.clone()),
+            Some(designation),
             "{text} written as {designation}"
         );
         let _ = designation.faults();

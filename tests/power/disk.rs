@@ -256,10 +256,11 @@ impl<'l> Disk<'l> {
                 let (node, _) = known(self);
                 self.nodes[node].since.push(Change::Cut(at()));
             }
-            b'S' => match known(self) {
-                (node, false) => self.synced(node),
-                (_, true) => {}
-            },
+            b'S' => {
+                if let (node, false) = known(self) {
+                    self.synced(node);
+                }
+            }
             b'M' => {
                 let (folder, name) = self.place(bytes).expect("a folder within");
                 self.add(folder, name, true);
