@@ -59,7 +59,13 @@ export async function feed(page: Page): Promise<Change[]> {
     let since = ''
     for (;;) {
       const url = `/v1/changes?scope=agency&limit=500${since ? `&since=${encodeURIComponent(since)}` : ''}`
-      const body = (await (await fetch(url)).json()) as ChangesPage
+      let reply = await fetch(url)
+      // A quarter of an hour has passed since the last refresh.
+      if (reply.status === 401) {
+        await fetch('/v1/session/refresh', { method: 'POST' })
+        reply = await fetch(url)
+      }
+      const body = (await reply.json()) as ChangesPage
       all.push(...body.changes)
       since = body.next
       if (!body.more) return all
