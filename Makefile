@@ -68,6 +68,7 @@ FUZZ_BOUNDS = -max_total_time=$(FUZZ_SECONDS) -timeout=60 -rss_limit_mb=1500 -pr
 FUZZ = cargo +nightly fuzz
 
 fuzz: dashboard ## Look for bytes that break what must hold, FUZZ_SECONDS (600) for each target; needs cargo install cargo-fuzz and a nightly compiler
+	cp Cargo.lock fuzz/Cargo.lock # the libraries that the service has
 	$(FUZZ) build -s none
 	set -e; for target in $(FUZZ_TARGETS); do $(FUZZ) run -s none $$target -- $(FUZZ_BOUNDS); done
 
