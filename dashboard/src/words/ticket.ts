@@ -58,10 +58,10 @@ export const causeWord = (cause: TicketCause) => CAUSED[cause] ?? cause
 /** When the piece should be ready: as the shop promised, else when what it waits for should be there. */
 export const readyOn = (ticket: Ticket | undefined) => ticket?.promise?.on ?? ticket?.expected_on ?? null
 
-/** "Ready by 3 Dec", that the day is past, and what was promised first. */
+/** "Ready by 3 Dec", that the day is past, and what was promised first; nothing of what is ready or done. */
 export function promiseWords(ticket: Ticket, now: Date): string {
   const { promise } = ticket
-  if (!promise || ticket.state === 'closed') return ''
+  if (!promise || ticket.state === 'tested' || ticket.state === 'closed') return ''
   const day = `ready by ${dateWords(promise.on)}`
   const late = promise.on < dateIn(now) ? ', that day is past' : ''
   return promise.moved ? `${day}${late}; first promised ${dateWords(promise.first)}` : `${day}${late}`
