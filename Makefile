@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint lint-code lint-screens unit integration browser \
+.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens unit integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -24,6 +24,8 @@ endif
 
 # What is installed and built already is not made again: the dashboard's lint runs beside the Rust tests, which often wait.
 BUILT = $(MAKE) --no-print-directory -o install-test -o dashboard -o service
+# What a stage of `make test` begins with: the time, and what it does.
+STAGE = @date '+%H:%M:%S  $(1)'
 
 help: ## Show these lines
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -35,13 +37,17 @@ demo: install dashboard ## Build, start on SQLite with the demo county, print th
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
-test: install-test lint-code service ## Run every test, on both databases and in a real browser
+# Clippy compiles what is tested, so that nothing is read by one compiler and built by another: half of the time until the tests run.
+test: export RUSTC_WORKSPACE_WRAPPER := $(shell command -v clippy-driver)
+test: export CLIPPY_ARGS := -Dwarnings
+test: install-test format service ## Run every test, on both databases and in a real browser
 	$(BUILT) integration & rust=$$!; \
 	  nice -n 10 $(BUILT) lint-screens unit >target/screens.log 2>&1 & screens=$$!; \
 	  wait $$rust; \
 	  wait $$screens || { cat target/screens.log; echo "The dashboard's lint or unit tests failed: see above." >&2; exit 1; }
 	cat target/screens.log
 	$(BUILT) browser
+	$(call STAGE,every test has passed)
 
 nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
@@ -88,8 +94,10 @@ openapi: ## Write openapi/openapi.json and the dashboard's client from the code
 
 lint: lint-code lint-screens ## Formatting, clippy, eslint, types, the API's description
 
-lint-code: install-test dashboard
+format:
 	$(CARGO) fmt --all --check
+
+lint-code: install-test dashboard format
 	$(CARGO) clippy -q --workspace --all-targets -- -D warnings
 
 lint-screens: install-test dashboard
@@ -101,15 +109,18 @@ unit: dashboard ## The dashboard's unit tests
 	cd dashboard && npm test --silent
 
 integration: dashboard service ## All Rust tests; PostgreSQL is started by the tests
+	$(call STAGE,Rust tests)
 	$(RUN_TESTS) --workspace
 	$(CARGO) test -q --doc --workspace
 
 browser: dashboard service ## The browser tests, against the real service
+	$(call STAGE,browser tests)
 	cd dashboard && npm run -s e2e
 
 # Built together with the tests: one choice of features, so that nothing is compiled twice.
 service:
-	$(CARGO) build -q --workspace --bins --tests
+	$(call STAGE,building the service and its tests)
+	$(CARGO) build -q --workspace --all-targets
 
 dashboard: dashboard/node_modules/.package-lock.json
 	cd dashboard && npm run -s build

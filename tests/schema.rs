@@ -66,6 +66,23 @@ fn both_databases_have_the_same_indexes() {
     assert_eq!(sqlite, postgres);
 }
 
+/// A register has just been read in, and nobody has told PostgreSQL how large its tables are now.
+#[test]
+fn a_record_is_looked_up_by_its_key_in_a_table_that_has_just_grown() {
+    const GROWN: &str = "
+        CREATE FUNCTION plan(query text) RETURNS SETOF text LANGUAGE plpgsql AS $$ BEGIN RETURN QUERY EXECUTE 'EXPLAIN ' || query; END $$;
+        INSERT INTO record (agency, kind, id, rev, gone, label, state, body)
+        SELECT a.id, 'piece', gen_random_uuid(), n, false, 'S-' || n, 'in_service', '{}'
+        FROM generate_series(1, 20000) n, (SELECT id FROM agency LIMIT 1) a";
+    const BY_KEY: &str = "SELECT plan('SELECT * FROM record
+        WHERE agency = (SELECT id FROM agency LIMIT 1) AND kind = ''piece'' AND id = ''01a22818-da7f-7411-8db2-b79297688957'' ') AS t";
+    on(Engine::Postgres, async |world: &World| {
+        sql::run(&world.location, GROWN);
+        let plan = sql::texts(&world.location, BY_KEY).join("\n");
+        assert!(plan.contains("using record_pkey"), "{plan}");
+    });
+}
+
 #[test]
 fn every_table_begins_its_key_with_the_agency_or_belongs_to_none() {
     let [sqlite, _] = on_each(columns);

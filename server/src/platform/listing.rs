@@ -1,6 +1,6 @@
 //! Lists of records: what they are narrowed by, and their pages.
 
-use diesel::prelude::*;
+use diesel::{dsl::not, prelude::*};
 use uuid::Uuid;
 
 use super::{
@@ -151,8 +151,9 @@ pub fn page<R: Record>(db: &mut Db, agency: AgencyId, filter: &Filter) -> Result
         db,
         Row,
         {
+            // Spelled as in the index that this order comes from.
             let mut query = record::table
-                .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(R::KIND)).and(record::gone.eq(false)))
+                .filter(record::agency.eq(Uid::from(agency)).and(record::kind.eq(R::KIND)).and(not(record::gone)))
                 .select(Row::as_select())
                 .order((record::label.asc(), record::id.asc()))
                 .limit(limit + 1)

@@ -130,13 +130,17 @@ impl Held {
     }
 }
 
-/// Records by their kinds and ids, live or gone. Planned anew each time: a plan that is kept knows nothing of how few are asked for,
-/// and reads the table from end to end.
+/// Records by their kinds and ids, live or gone. `LATERAL` with `LIMIT` has PostgreSQL look each one up by the index: it believes that a
+/// table which has just grown is small, and would read it from end to end. For the same reason the plan is not kept.
 fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -> QueryResult<Vec<Row>> {
     let kinds: Vec<&str> = keys.iter().map(|(kind, _)| *kind).collect();
     let ids: Vec<Uid> = keys.iter().map(|(_, id)| Uid(*id)).collect();
     match db {
-        Db::Postgres(conn) => sql_query("SELECT r.* FROM unnest($2, $3) AS k (kind, id) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.id = k.id")
+        Db::Postgres(conn) => sql_query(
+            "SELECT r.* FROM unnest($2, $3) AS k (kind, id), LATERAL (
+                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND id = k.id LIMIT 1
+             ) r",
+        )
             .bind::<UidSql, _>(Uid::from(agency))
             .bind::<Array<Text>, _>(kinds)
             .bind::<Array<UidSql>, _>(ids)
@@ -158,9 +162,13 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
     }
     match db {
         Db::Postgres(conn) => sql_query(
-            "SELECT r.* FROM unnest($2, $3) AS k (kind, name) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.uniq = k.name AND NOT r.gone
+            "SELECT r.* FROM unnest($2, $3) AS k (kind, name), LATERAL (
+                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND uniq = k.name AND NOT gone LIMIT 1
+             ) r
              UNION ALL
-             SELECT r.* FROM unnest($4, $5) AS k (kind, mark) JOIN record r ON r.agency = $1 AND r.kind = k.kind AND r.mark = k.mark AND NOT r.gone",
+             SELECT r.* FROM unnest($4, $5) AS k (kind, mark), LATERAL (
+                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND mark = k.mark AND NOT gone LIMIT 1
+             ) r",
         )
         .bind::<UidSql, _>(Uid::from(agency))
         .bind::<Array<Text>, _>(called.0)

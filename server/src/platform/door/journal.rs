@@ -6,7 +6,7 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
-use diesel::prelude::*;
+use diesel::{prelude::*, sql_query, sql_types::Array};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
@@ -19,7 +19,7 @@ use crate::{
         db::{
             Db, fixed,
             schema::{agency, journal},
-            types::{Doc, Moment, Uid},
+            types::{Doc, Moment, Uid, UidSql},
         },
         error::Fault,
         ids::AgencyId,
@@ -27,7 +27,7 @@ use crate::{
 };
 
 /// A row of `journal`.
-#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[derive(Debug, Clone, Queryable, QueryableByName, Selectable, Insertable)]
 #[diesel(table_name = journal, treat_none_as_default_value = false)]
 pub struct Entry {
     pub agency: Uid,
@@ -130,13 +130,23 @@ pub fn applied(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Opti
     Ok(found.as_ref().map(Applied::from))
 }
 
-/// The same of many commands, by their ids.
+/// The same of many commands, by their ids. PostgreSQL is made to look each one up: see `ahead.rs`.
 pub fn all_applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryResult<HashMap<Uuid, Applied>> {
     let ids: Vec<Uid> = commands.iter().map(|id| Uid(*id)).collect();
-    let found: Vec<Entry> = on!(db, conn => journal::table
-        .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
-        .select(Entry::as_select())
-        .load(conn))?;
+    let found: Vec<Entry> = match db {
+        Db::Sqlite(conn) => journal::table
+            .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
+            .select(Entry::as_select())
+            .load(conn)?,
+        Db::Postgres(conn) => sql_query(
+            "SELECT j.* FROM unnest($2) AS k (command), LATERAL (
+                 SELECT * FROM journal WHERE agency = $1 AND command = k.command LIMIT 1
+             ) j",
+        )
+        .bind::<UidSql, _>(Uid::from(agency))
+        .bind::<Array<UidSql>, _>(ids)
+        .load(conn)?,
+    };
     Ok(found.iter().map(|entry| (entry.command.0, Applied::from(entry))).collect())
 }
 
