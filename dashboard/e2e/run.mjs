@@ -1,27 +1,22 @@
-// Runs the browser tests in two halves at once, each against a service of its own: one alone leaves half of two processors idle.
+// Runs the browser tests by two workers at once, each against a service of its own: one alone leaves half of two processors idle.
 // The county is told once, before them.
-// With arguments, or against a service that runs already, it is `playwright test`.
+// With arguments, or against a service that runs already, it is `playwright test` with one.
 import { execSync, spawn } from 'node:child_process'
-import { createInterface } from 'node:readline'
 
 const args = process.argv.slice(2)
-const halves = args.length > 0 || process.env['BASE_URL'] ? [args] : [['--shard=1/2'], ['--shard=2/2']]
+const env = { ...process.env }
+if (args.length === 0 && !env['BASE_URL']) {
+  env['E2E_WORKERS'] ??= '2'
+  env['E2E_COUNTY'] ??= told('../target/county.sqlite')
+}
 
-const county = '../target/county.sqlite'
-if (halves.length > 1) {
+function told(county) {
   execSync(`rm -rf ${county}* && ../target/debug/fullset demo --file ${county} --seed-only`, {
     stdio: ['ignore', 'ignore', 'inherit'],
   })
-  process.env['E2E_COUNTY'] = county
+  return county
 }
 
-function run(half, index) {
-  const env = { ...process.env, E2E_PORT: process.env['E2E_PORT'] ?? String(8098 - 2 * index) }
-  const child = spawn('npx', ['playwright', 'test', ...half], { env, stdio: ['inherit', 'pipe', 'inherit'] })
-  const name = halves.length > 1 ? `${index + 1}/2 ` : ''
-  createInterface({ input: child.stdout }).on('line', (line) => console.log(name + line))
-  return new Promise((done) => child.on('close', (code) => done(code ?? 1)))
-}
-
-const codes = await Promise.all(halves.map(run))
-process.exit(codes.find((code) => code !== 0) ?? 0)
+spawn('npx', ['playwright', 'test', ...args], { env, stdio: 'inherit' }).on('close', (code) =>
+  process.exit(code ?? 1),
+)
