@@ -51,7 +51,8 @@ export default defineConfig({
     // It keeps the whole app for each test anew; what is about a phone without a server allows it.
     serviceWorkers: 'block',
     launchOptions: {
-      executablePath: process.env['CHROMIUM'] ?? installed('chromium'),
+      executablePath:
+        process.env['CHROMIUM'] ?? installed('chromium-headless-shell') ?? installed('chromium'),
       args: ['--no-sandbox'],
     },
     trace: 'off',
