@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens unit integration browser \
+.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens unit county integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -22,7 +22,8 @@ IGNORED_TOO = -- --ignored
 SHOWN = -- --nocapture --test-threads=1
 endif
 
-# What is installed and built already is not made again: the dashboard's lint runs beside the Rust tests, which often wait.
+# What is installed and built already is not made again: the dashboard's lint runs beside the Rust tests, which often wait, and so does the
+# telling of the county that the browser tests begin with.
 BUILT = $(MAKE) --no-print-directory -o install-test -o dashboard -o service
 # What a stage of `make test` begins with: the time, and what it does.
 STAGE = @date '+%H:%M:%S  $(1)'
@@ -42,11 +43,11 @@ test: export RUSTC_WORKSPACE_WRAPPER := $(shell command -v clippy-driver)
 test: export CLIPPY_ARGS := -Dwarnings
 test: install-test format service ## Run every test, on both databases and in a real browser
 	$(BUILT) integration & rust=$$!; \
-	  nice -n 10 $(BUILT) lint-screens unit >target/screens.log 2>&1 & screens=$$!; \
+	  nice -n 10 $(BUILT) lint-screens unit county >target/screens.log 2>&1 & screens=$$!; \
 	  wait $$rust; \
 	  wait $$screens || { cat target/screens.log; echo "The dashboard's lint or unit tests failed: see above." >&2; exit 1; }
 	cat target/screens.log
-	$(BUILT) browser
+	E2E_COUNTY=../$(COUNTY) $(BUILT) browser
 	$(call STAGE,every test has passed)
 
 nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
@@ -112,6 +113,12 @@ integration: dashboard service ## All Rust tests; PostgreSQL is started by the t
 	$(call STAGE,Rust tests)
 	$(RUN_TESTS) --workspace
 	$(CARGO) test -q --doc --workspace
+
+COUNTY := target/county.sqlite
+
+county: service
+	rm -rf $(COUNTY) $(COUNTY)-shm $(COUNTY)-wal $(COUNTY).photos
+	target/debug/fullset demo --file $(COUNTY) --seed-only
 
 browser: dashboard service ## The browser tests, against the real service
 	$(call STAGE,browser tests)

@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { feed, records, signIn } from './helpers'
+import { feed, records, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
 import type { Piece, RigStanding, Ticket } from '../src/api/types'
 
@@ -39,9 +39,7 @@ for (const { size, scheme } of looks('desk')) {
     if (piece) paths.push(`/pieces/${piece.id}`, `/pieces/${piece.id}/report`, `/pieces/${piece.id}/ticket`)
     if (ticket) paths.push(`/bench/${ticket.id}`)
     for (const path of paths) {
-      await page.goto(path)
-      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-      await page.waitForTimeout(150)
+      await visit(page, path)
       await readable(page, path, size.name === 'phone')
     }
   })
@@ -49,7 +47,6 @@ for (const { size, scheme } of looks('desk')) {
 
 test('the skip link and the headings carry the keyboard', async ({ page }) => {
   await signIn(page)
-  await page.reload()
   await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
   await page.keyboard.press('Tab')
   await expect(page.getByText('Skip to the content')).toBeFocused()

@@ -2,9 +2,8 @@ import { expect } from '@playwright/test'
 import { execSync, spawn, type ChildProcess } from 'node:child_process'
 import { createServer, request as ask, type Server } from 'node:http'
 import type { AddressInfo } from 'node:net'
-import { freshCounty } from './county'
+import { BINARY, freshCounty } from './county'
 
-const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
 const FILE = '../target/offline.sqlite'
 
 /** The service, and in front of it a line that can be cut. */
@@ -74,7 +73,9 @@ export class Basement {
     this.#port = (free.address() as AddressInfo).port
     await new Promise((closed) => free.close(closed))
   }
+  /** Starts the service, where it does not stand. */
   async start() {
+    if (this.#service?.exitCode === null) return
     this.#service = spawn(BINARY, ['demo', '--file', FILE, '--listen', `127.0.0.1:${this.#port}`], {
       stdio: 'ignore',
     })

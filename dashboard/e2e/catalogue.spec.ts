@@ -3,7 +3,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import { Client, ephemeral, prepare, push } from 'fullset-client'
 import type { Agency, Coupling, Member, Model, Piece, Station, ToolSet } from '../src/api/types'
-import { command, feed, PASSWORD, records, SHOP, signIn, tabTo } from './helpers'
+import { command, feed, originOf, PASSWORD, records, SHOP, signedIn, tabTo } from './helpers'
 import { choose, enter, open, press, send, write, writeDate } from './keys'
 import { readable } from './readable'
 
@@ -22,7 +22,7 @@ const tag = (n: number) => `ZZ${run}-${n}`.toUpperCase()
 test.describe.configure({ mode: 'serial' })
 test.beforeEach(async ({ page }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
 })
 
 test('a coupling: added, refused under a name that is taken, changed and renamed', async ({ page }) => {
@@ -303,7 +303,7 @@ test('a rule of the agency’s own: stricter, looser with its reason, and back t
 })
 
 test('a locked PIN is opened again, and the shop records what it has flushed', async ({ page }) => {
-  const shop = new Client({ base: new URL(page.url()).origin, keys: ephemeral() })
+  const shop = new Client({ base: originOf(page), keys: ephemeral() })
   expect((await shop.signIn(SHOP, PASSWORD)).ok).toBe(true)
   await push(shop, prepare([{ kind: 'member.set_pin', body: { pin: '408193' } }]))
   const mechanic = (await all<Member>(page, 'member')).find((member) => member.email === SHOP)

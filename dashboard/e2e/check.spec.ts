@@ -10,7 +10,7 @@ import type {
   RigStanding,
   StarterPlan,
 } from '../src/api/types'
-import { answer, command, fullRig, giveBack, signIn } from './helpers'
+import { answer, command, fullRig, giveBack, signedIn } from './helpers'
 import { looks, readable } from './readable'
 
 const PHONE = { width: 390, height: 844 }
@@ -56,7 +56,7 @@ test('a rig is walked with no signal, a step fails, and the defect and the level
   context,
 }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await fullRig(page, 'cutter')
   const name = `Weekly check, test ${uuid7().slice(-6)}`
   const plan = await inForce(page, 'weekly-cutter', name, piece.id)
@@ -133,7 +133,7 @@ test('a rig is walked with no signal, a step fails, and the defect and the level
 })
 
 test('what somebody else recorded meanwhile is left out, unless it is chosen', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await fullRig(page, 'spreader')
   const name = `Weekly check, test ${uuid7().slice(-6)}`
   const plan = await inForce(page, 'weekly-spreader', name, piece.id)
@@ -174,7 +174,7 @@ for (const { size, scheme } of looks('phone'))
     test.setTimeout(90_000)
     await page.emulateMedia({ colorScheme: scheme })
     await page.setViewportSize(size)
-    await signIn(page)
+    await signedIn(page)
     const { rig, piece } = await fullRig(page, 'cutter')
     const name = `Yearly check, test ${uuid7().slice(-6)}`
     const id = uuid7()
@@ -220,7 +220,7 @@ for (const { size, scheme } of looks('phone'))
 test('a thumb that reads walks the weekly starters of eight pieces in four minutes at most', async ({
   page,
 }) => {
-  await signIn(page)
+  await signedIn(page)
   const all = await starters(page)
   const kinds = ['power-unit', 'hose', 'hose', 'cutter', 'spreader', 'ram', 'ram', 'accessory']
   // All steps, also those that only another drive is asked: 1 s each, 2 s more for a caution.

@@ -2,26 +2,22 @@
 import { expect, test } from '@playwright/test'
 import type { Use } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
-import { answer, command, fullRig, signIn, tabTo } from './helpers'
+import { answer, command, fullRig, signedIn, tabTo } from './helpers'
 import { enter, press, write } from './keys'
 import { readable } from './readable'
 
 test('a use is corrected on a phone without a signal', async ({ page, context }) => {
   test.setTimeout(60_000)
   await page.setViewportSize({ width: 390, height: 844 })
-  await signIn(page)
+  await signedIn(page)
   const { rig, standing } = await fullRig(page)
   const [one, other] = [...new Set(standing.fillings.map((filling) => filling.piece))]
   const use = uuid7()
   const body = { id: use, rig: rig.id, pieces: [one, other], minutes: 30, what: 'Zz drill' }
   const recorded = await command(page, 'use.record', body)
   expect(recorded?.outcome, JSON.stringify(recorded)).toBe('applied')
-  const [tag, kept] = await page.evaluate(
-    async (ids) => {
-      const read = async (id: string) => (await (await fetch(`/v1/pieces/${id}`)).json()) as { tag: string }
-      return (await Promise.all(ids.map(read))).map((piece) => piece.tag)
-    },
-    [one ?? '', other ?? ''],
+  const [tag, kept] = await Promise.all(
+    [one, other].map(async (id) => (await answer<{ tag: string }>(page, `/v1/pieces/${id}`)).tag),
   )
 
   await page.goto(`/pieces/${one}`)

@@ -1,5 +1,5 @@
 // The demo county as a file: told once for a whole run of the tests, and copied for each service that they start.
-const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
+export const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
 
 /** The shell's line that puts a fresh county where the file is said. */
 export function freshCounty(file: string): string {

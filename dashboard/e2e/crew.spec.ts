@@ -1,13 +1,13 @@
 // Who is on a rig: said in a few taps, shown with what nobody aboard is signed off on, and never part of the level.
 import { expect, test } from '@playwright/test'
 import type { CrewsNow, Member, Rig } from '../src/api/types'
-import { answer, feed, records, signIn } from './helpers'
+import { answer, feed, records, signedIn } from './helpers'
 import { readable } from './readable'
 
 test('a crew is named at the relief, and what nobody is signed off on stands beside the level', async ({
   page,
 }) => {
-  await signIn(page)
+  await signedIn(page)
   const changes = await feed(page)
   const members = records<Member>(changes, 'member').filter((one) => one.active)
   const manned = new Set(members.map((one) => one.station))

@@ -2,7 +2,7 @@
 // is acknowledged, and the end.
 import { expect, test } from '@playwright/test'
 import type { Alert, Receiver } from '../src/api/types'
-import { answer, command, fullRig, giveBack, signIn } from './helpers'
+import { answer, command, fullRig, giveBack, signedIn } from './helpers'
 import { enter, press, write } from './keys'
 import { readable } from './readable'
 
@@ -12,7 +12,7 @@ const name = `Desk ${Date.now().toString(36).slice(-5)}`
 
 test('a receiver is added, told, acknowledged on the board, and withdrawn', async ({ page }) => {
   test.setTimeout(90_000)
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await fullRig(page)
   const open = async () => (await answer<{ items: Alert[] }>(page, '/v1/alerts?state=open&limit=500')).items
   await page.goto('/programme/dispatch')

@@ -1,9 +1,9 @@
 import { expect, test } from '@playwright/test'
-import { signIn } from './helpers'
+import { signedIn } from './helpers'
 
 test('the API is read and tried from the service alone', async ({ page, baseURL }) => {
   test.setTimeout(90_000)
-  await signIn(page)
+  await signedIn(page)
   const elsewhere: string[] = []
   page.on('request', (request) => {
     if (!request.url().startsWith(baseURL ?? '') && !/^(data|blob):/.test(request.url()))

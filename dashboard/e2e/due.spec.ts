@@ -1,13 +1,13 @@
 // What is due: its numbers against the feed, its way into the walk, one sentence at the piece, nothing due, and on paper.
 import { expect, test } from '@playwright/test'
 import type { CheckPlan, Piece, PieceStanding, Rig } from '../src/api/types'
-import { feed, records, signIn, tabTo } from './helpers'
+import { feed, records, signedIn, tabTo } from './helpers'
 import { looks, readable } from './readable'
 
 const WEEK = 7 * 86_400_000
 
 test('counts what the feed says, and leads into the walk of a rig', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const changes = await feed(page)
   const careful = new Set(
     records<Piece>(changes, 'piece')
@@ -43,7 +43,7 @@ test('counts what the feed says, and leads into the walk of a rig', async ({ pag
 })
 
 test('a piece says when each check is due, and begins that one alone', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const changes = await feed(page)
   const plans = new Map(records<CheckPlan>(changes, 'check_plan').map((one) => [one.id, one]))
   const aboard = new Set(
@@ -69,7 +69,7 @@ test('a piece says when each check is due, and begins that one alone', async ({ 
 })
 
 test('of a rig that carries nothing it says so, and on paper everything stands open', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const changes = await feed(page)
   const laden = new Set(
     records<Piece>(changes, 'piece').flatMap((p) => (p.place.at === 'rig' ? [p.place.rig] : [])),
@@ -93,7 +93,7 @@ for (const { size, scheme } of looks('phone')) {
     const phone = size.name === 'phone'
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-    await signIn(page)
+    await signedIn(page)
     await page.goto('/due?of=all')
     await expect(page.getByRole('article').first()).toBeVisible()
     await readable(page, 'due', phone)

@@ -1,4 +1,4 @@
-import { expect, type BrowserContext, type Page } from '@playwright/test'
+import { expect, type APIResponse, type BrowserContext, type Page, type Request } from '@playwright/test'
 import { Client, ephemeral, prepare, push, type Problem, type Write } from 'fullset-client'
 import type {
   Change,
@@ -20,57 +20,148 @@ export const SHOP = process.env['E2E_SHOP'] ?? EMAIL.replace(/^[^@]+/, 'shop')
 type Cookies = Awaited<ReturnType<BrowserContext['cookies']>>
 let kept: Cookies | null = null
 
-/** Signs in; later tests go on with the first sign-in, because a server slows down who signs in too often. */
+/** Where the page is, or would begin. */
+export const originOf = (page: Page) =>
+  new URL(page.url().startsWith('http') ? page.url() : (process.env['BASE_URL'] ?? '')).origin
+
+/** Asks the service by the page's sign-in, whatever the page itself shows or may reach. */
+async function ask(page: Page, path: string, data?: object): Promise<APIResponse> {
+  const origin = originOf(page)
+  const headers = { origin }
+  const send = () =>
+    page.request.fetch(origin + path, { method: data ? 'POST' : 'GET', headers, data, maxRetries: 2 })
+  const reply = await send()
+  if (reply.status() !== 401) return reply
+  // A quarter of an hour has passed since the last refresh.
+  await page.request.post(`${origin}/v1/session/refresh`, { headers })
+  return send()
+}
+
+/**
+ * Gives the page a sign-in and loads nothing. Tests go on with the first one: a server slows down who signs in too often. The form is
+ * `session.spec.ts`'s.
+ */
+export async function signedIn(page: Page) {
+  if (kept) return page.context().addCookies(kept)
+  const origin = originOf(page)
+  const data = { email: EMAIL, password: PASSWORD, browser: true }
+  const reply = await page.request.post(`${origin}/v1/session`, { headers: { origin }, data })
+  expect(reply.status(), await reply.text()).toBe(200)
+  kept = await page.context().cookies()
+}
+
+/** The same, with the app at an address, and live; a fresh sign-in is through the form. */
 export async function signIn(page: Page, path = '/', fresh = false) {
-  if (kept && !fresh) await page.context().addCookies(kept)
+  if (!fresh) await signedIn(page)
   await page.goto(path)
-  const form = page.getByLabel('E-mail')
-  await expect(form.or(page.getByRole('navigation', { name: 'Main' })).first()).toBeVisible()
-  if (await form.isVisible()) {
-    await expect(async () => {
-      await form.fill(EMAIL)
-      await page.getByLabel('Password').fill(PASSWORD)
-      await page.getByRole('button', { name: 'Sign in' }).click()
-      await expect(form).toBeHidden({ timeout: 2_000 })
-    }).toPass({ intervals: [3_000], timeout: 25_000 })
-    if (!fresh) kept = await page.context().cookies()
+  if (fresh) {
+    await page.getByLabel('E-mail').fill(EMAIL)
+    await page.getByLabel('Password').fill(PASSWORD)
+    await page.getByRole('button', { name: 'Sign in' }).click()
   }
   await expect(page.getByText('Live', { exact: true })).toBeVisible()
 }
 
+const NOWHERE = 'No such page'
+
+/**
+ * Goes to an address as by a link: the screen comes anew, the app stays. For walks over many screens; in `make nightly` each address is
+ * loaded with the whole app. What the screen asks of the service has come when this ends.
+ */
+export async function visit(page: Page, path: string) {
+  const heading = page.getByRole('heading', { level: 1 })
+  const open = new Set<Request>()
+  const asked = (request: Request) => void (request.url().includes('/changes/live') || open.add(request))
+  const answered = (request: Request) => void open.delete(request)
+  page.on('request', asked).on('requestfinished', answered).on('requestfailed', answered)
+  if (process.env['E2E_EVERY_LOOK'] || page.url() === 'about:blank') {
+    await page.goto(path)
+    await expect(heading).toBeVisible()
+  } else await follow(page, path)
+  await expect.poll(() => open.size).toBe(0)
+  page.off('request', asked).off('requestfinished', answered).off('requestfailed', answered)
+  await expect(page.locator('main [role=status]').filter({ hasText: /…$/, visible: true })).toHaveCount(0)
+}
+
+async function follow(page: Page, path: string) {
+  const heading = page.getByRole('heading', { level: 1 })
+  const go = (to: string) =>
+    page.evaluate((address) => {
+      history.pushState(null, '', address)
+      dispatchEvent(new PopStateEvent('popstate'))
+    }, to)
+  // By way of an address that is none, so that what comes is not what was there.
+  await go('/nowhere')
+  await expect(heading).toHaveText(NOWHERE)
+  if (path === '/nowhere') return
+  await go(path)
+  await expect(heading.filter({ hasNotText: NOWHERE }).first()).toBeVisible()
+}
+
+/** So often is Tab pressed before somebody looks again. */
+const BURST = 8
+
 /** Goes on with Tab until the focus is on what has that name; nothing is clicked. */
 export async function tabTo(page: Page, name: RegExp, most = 120) {
-  for (let n = 0; n < most; n++) {
-    const at = await page.evaluate(() => {
-      const e = document.activeElement as HTMLElement | null
-      if (!e || e === document.body) return ''
-      const label = (e as HTMLInputElement).labels?.[0]?.textContent
-      return (label || e.getAttribute('aria-label') || e.textContent || '').replace(/\s+/g, ' ').trim()
-    })
-    if (name.test(at)) return
-    await page.keyboard.press('Tab')
+  for (let n = 0; n <= most; n += BURST) {
+    if (await page.evaluate(stopAt, [name.source, name.flags] as const)) return
+    for (let k = 0; k < BURST; k++) await page.keyboard.press('Tab')
   }
   throw new Error(`no way to ${String(name)} by Tab`)
 }
-/** The whole feed, read in the page so that its session is used. */
+/** Runs in the page: whether the focus is on what has that name. Where it is not, Tab leads there and not past it. */
+function stopAt([source, flags]: readonly [string, string]): boolean {
+  const wanted = new RegExp(source, flags)
+  const there = () => {
+    const e = document.activeElement as HTMLElement | null
+    if (!e || e === document.body) return wanted.test('')
+    const label = (e as HTMLInputElement).labels?.[0]?.textContent
+    return wanted.test(
+      (label || e.getAttribute('aria-label') || e.textContent || '').replace(/\s+/g, ' ').trim(),
+    )
+  }
+  const own = window as unknown as { tabStop?: (event: KeyboardEvent) => void }
+  if (own.tabStop) removeEventListener('keydown', own.tabStop, true)
+  delete own.tabStop
+  if (there()) return true
+  own.tabStop = (event) => {
+    if (event.key === 'Tab' && there()) event.preventDefault()
+  }
+  addEventListener('keydown', own.tabStop, true)
+  return false
+}
+
+/** What a service has told so far: only what has changed since is asked for. */
+interface Told {
+  since: string
+  changes: Map<string, Change>
+}
+const told = new Map<string, Told>()
+
+/** Every record as it stands now, in the order of the feed. */
 export async function feed(page: Page): Promise<Change[]> {
-  return page.evaluate(async () => {
-    const all: Change[] = []
-    let since = ''
-    for (;;) {
-      const url = `/v1/changes?scope=agency&limit=500${since ? `&since=${encodeURIComponent(since)}` : ''}`
-      let reply = await fetch(url)
-      // A quarter of an hour has passed since the last refresh.
-      if (reply.status === 401) {
-        await fetch('/v1/session/refresh', { method: 'POST' })
-        reply = await fetch(url)
-      }
-      const body = (await reply.json()) as ChangesPage
-      all.push(...body.changes)
-      since = body.next
-      if (!body.more) return all
+  const origin = originOf(page)
+  let at = told.get(origin) ?? { since: '', changes: new Map<string, Change>() }
+  for (;;) {
+    const since = at.since ? `&since=${encodeURIComponent(at.since)}` : ''
+    const reply = await ask(page, `/v1/changes?scope=agency&limit=500${since}`)
+    // Another service has come to this address.
+    if (reply.status() === 410 && at.since) {
+      at = { since: '', changes: new Map() }
+      continue
     }
-  })
+    expect(reply.status()).toBe(200)
+    const body = (await reply.json()) as ChangesPage
+    for (const change of body.changes) {
+      const key = `${change.kind}/${change.id}`
+      // In the order of revisions: what has changed is the last.
+      at.changes.delete(key)
+      if (!change.gone) at.changes.set(key, change)
+    }
+    at.since = body.next
+    told.set(origin, at)
+    if (!body.more) return [...at.changes.values()]
+  }
 }
 
 export function records<T>(changes: Change[], kind: string): T[] {
@@ -130,21 +221,10 @@ export function soundEvidence(needed: Needed | null | undefined) {
 }
 
 export async function command(page: Page, kind: string, body: Record<string, unknown>, expects?: number) {
-  return page.evaluate(
-    async ([k, b, e]) => {
-      const id = `0193${Date.now().toString(16).padStart(12, '0').slice(-4)}-0000-7000-8000-${Math.random().toString(16).slice(2).padEnd(12, '0').slice(0, 12)}`
-      const now = new Date().toISOString()
-      const one: Record<string, unknown> = { id, kind: k, at: now, body: b }
-      if (e !== undefined) one['expects'] = e
-      const response = await fetch('/v1/commands', {
-        method: 'POST',
-        headers: { 'content-type': 'application/json' },
-        body: JSON.stringify({ sent_at: now, commands: [one] }),
-      })
-      return ((await response.json()) as { answers: { outcome: string; problem?: unknown }[] }).answers[0]
-    },
-    [kind, body, expects] as const,
-  )
+  const [one] = prepare([{ kind, body, expects } as Write])
+  const reply = await ask(page, '/v1/commands', { sent_at: new Date().toISOString(), commands: [one] })
+  const { answers } = (await reply.json()) as { answers: { outcome: string; problem?: unknown }[] }
+  return answers[0]
 }
 
 type Lacking = NonNullable<Problem['missing']>[number]
@@ -163,11 +243,20 @@ function filledIn(evidence: unknown, missing: Lacking[]) {
   return { ...rest, readings: [...readings, ...more] }
 }
 
+const shops = new Map<string, Client>()
+/** The shop's program, signed in once. */
+async function shopOf(origin: string): Promise<Client> {
+  const known = shops.get(origin)
+  if (known) return known
+  const client = new Client({ base: origin, keys: ephemeral() })
+  expect((await client.signIn(SHOP, PASSWORD)).ok).toBe(true)
+  shops.set(origin, client)
+  return client
+}
+
 /** Puts a piece back so that the next test finds the agency as it was: the shop closes its defects and returns it. */
 export async function giveBack(page: Page, id: string) {
-  const client = new Client({ base: new URL(page.url()).origin, keys: ephemeral() })
-  const signed = await client.signIn(SHOP, PASSWORD)
-  expect(signed.ok).toBe(true)
+  const client = await shopOf(originOf(page))
   const read = async <T>(path: string) => {
     const reply = await client.any<T>('GET', path)
     if (!reply.ok) throw new Error(`${path}: ${JSON.stringify(reply.problem)}`)
@@ -221,5 +310,4 @@ export async function fillRelease(page: Page, id: string, note: string) {
 }
 
 /** What an address answers to the member who is signed in on the page. */
-export const answer = <T>(page: Page, path: string) =>
-  page.evaluate(async (p) => (await (await fetch(p)).json()) as T, path)
+export const answer = async <T>(page: Page, path: string) => (await (await ask(page, path)).json()) as T

@@ -1,6 +1,6 @@
 // The hook-up picture: seats that stay, acts that begin on it, and a spare that is held against a seat before anything is done.
 import { expect, test, type Page } from '@playwright/test'
-import { answer, feed, fullRig, giveBack, records, signIn, tabTo } from './helpers'
+import { answer, feed, fullRig, giveBack, records, signedIn, tabTo } from './helpers'
 import { looks, readable } from './readable'
 import type { Remedy, RemedyCandidate, Rig, RigStanding } from '../src/api/types'
 
@@ -17,7 +17,7 @@ const seats = (page: Page) =>
 test('a seat stays where it is when its piece fails, and the failure is begun on the picture', async ({
   page,
 }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await fullRig(page)
   await page.goto(`/rigs/${rig.id}`)
   const part = page.getByRole('button', { name: new RegExp(`${piece.tag}, `) })
@@ -41,7 +41,7 @@ test('a seat stays where it is when its piece fails, and the failure is begun on
 })
 
 test('the keyboard walks along the seats and opens one', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig } = await fullRig(page)
   await page.goto(`/rigs/${rig.id}`)
   await tabTo(page, /^Power unit.*, in service, leads to/)
@@ -85,7 +85,7 @@ async function mendable(page: Page): Promise<Mendable> {
 test('a spare that is dragged onto its seat says what it would do; done, it is so; and it is undone', async ({
   page,
 }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, standing, one } = await mendable(page)
   await page.goto(`/rigs/${rig.id}`)
   const chip = page.getByRole('button', { name: new RegExp(`^${one.tag} `) })
@@ -118,7 +118,7 @@ test('a spare that is dragged onto its seat says what it would do; done, it is s
 })
 
 test('by touch or keyboard: choose the seat, then the spare; left, nothing is done', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, standing, one } = await mendable(page)
   await page.goto(`/rigs/${rig.id}`)
   const gap = standing.gaps.find((g) => g.in === 'slot' && g.kinds.includes(one.kind))
@@ -143,7 +143,7 @@ for (const { size, scheme } of [...looks('phone'), ...looks('desk')])
   test(`the picture is readable, ${size.name} ${scheme}`, async ({ page }) => {
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme })
-    await signIn(page)
+    await signedIn(page)
     const { rig } = await mendable(page)
     await page.goto(`/rigs/${rig.id}`)
     await expect(page.getByRole('heading', { name: 'Spares that would fit' })).toBeVisible({

@@ -4,8 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { createInterface } from 'node:readline'
-
-const BINARY = process.env['FULLSET_BIN'] ?? '../target/debug/fullset'
+import { BINARY } from './county'
 
 export interface Installed {
   address: string

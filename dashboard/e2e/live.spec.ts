@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { command, feed, fillRelease, fullRig, giveBack, records, signIn } from './helpers'
+import { command, feed, fillRelease, fullRig, giveBack, records, signedIn, signIn } from './helpers'
 import type { Defect, Piece, Rig } from '../src/api/types'
 
 test('a defect reported on one device shows on the board of another within a second, pointed out by a word', async ({
@@ -57,7 +57,7 @@ test('without a connection the page says so, and comes back by itself', async ({
 })
 
 test('a stale return is shown with both sides and can be decided again', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page)
   await command(page, 'piece.take_out', { id: piece.id, reason: 'First reason', planned: true })
   await page.goto(`/pieces/${piece.id}`)
@@ -69,13 +69,14 @@ test('a stale return is shown with both sides and can be decided again', async (
   await expect(dialog.getByText('It changed after you looked')).toBeVisible()
   await expect(dialog.getByText('Reason: “Second reason”')).toBeVisible()
   await dialog.getByRole('button', { name: 'Do mine all the same' }).click()
+  await expect(dialog).toBeHidden()
   await expect(page.getByText(/^(Yes|Cannot be confirmed)/)).toBeVisible()
   const now = records<Piece>(await feed(page), 'piece').find((p) => p.id === piece.id)
   expect(now?.state).toBe('in_service')
 })
 
 test('an act whose answer was lost is sent again as the same act', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page)
   await page.goto(`/pieces/${piece.id}/report`)
   await page.getByRole('button', { name: 'Something else' }).click()

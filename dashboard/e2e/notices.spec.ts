@@ -1,5 +1,5 @@
 import { expect, test, type Page } from '@playwright/test'
-import { answer, command, feed, records, SHOP, PASSWORD, signIn } from './helpers'
+import { answer, command, feed, records, SHOP, PASSWORD, signedIn, signIn } from './helpers'
 import type { Notice, NoticeProgress, Piece } from '../src/api/types'
 
 const uuid = () => `01930000-0000-7000-8000-${Date.now().toString(16).padStart(12, '0').slice(-12)}`
@@ -20,7 +20,7 @@ test('a notice is looked for, not found stays open, the shop clears with evidenc
   browser,
 }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
   const { model } = await modelWithThree(page)
   const number = `T-${Date.now() % 100_000}`
   const id = uuid()

@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { feed, records, signIn } from './helpers'
+import { feed, records, signedIn, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
 import type { Rig, RigStanding } from '../src/api/types'
 
@@ -8,7 +8,7 @@ for (const { size, scheme } of looks('desk')) {
     test.setTimeout(120_000)
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-    await signIn(page)
+    await signedIn(page)
     const changes = await feed(page)
     const weak = records<RigStanding>(changes, 'rig_standing').find((one) => one.level !== 'full')
     const rig = records<Rig>(changes, 'rig').find((r) => r.id === weak?.id)
@@ -20,8 +20,7 @@ for (const { size, scheme } of looks('desk')) {
         `/rigs/${rig.id}/past?at=2001-01-01T08:00`,
       )
     for (const path of paths) {
-      await page.goto(path)
-      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await visit(page, path)
       await expect(page.getByText(/^(Reading|Adding)/)).toHaveCount(0)
       await readable(page, path, size.name === 'phone')
     }

@@ -2,7 +2,18 @@ import { expect, test as base, type Page } from '@playwright/test'
 import { readFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
-import { command, EMAIL, feed, fillRelease, giveBack, PASSWORD, records, signIn } from './helpers'
+import {
+  command,
+  EMAIL,
+  feed,
+  fillRelease,
+  giveBack,
+  PASSWORD,
+  records,
+  signedIn,
+  signIn,
+  visit,
+} from './helpers'
 import { looks, readable } from './readable'
 import { film, picture } from './film'
 import type { Change, Piece, Rig, RigStanding } from '../src/api/types'
@@ -66,7 +77,7 @@ test.use({ viewport: { width: 390, height: 844 }, hasTouch: true, permissions: [
 const photo = { name: 'seen.png', mimeType: 'image/png', buffer: picture() }
 
 test('from scan to "defect sent" with a photo, by one thumb', async ({ page, label }) => {
-  await signIn(page, '/mine')
+  await signedIn(page)
   await rigOf(page, label)
   let taps = 0
   /** A thumb in a glove: it looks, then it taps. */
@@ -97,7 +108,7 @@ test('from scan to "defect sent" with a photo, by one thumb', async ({ page, lab
 /** Makes the rig of a piece the rig of this phone. */
 async function rigOf(page: Page, piece: Piece) {
   const rig = piece.place.at === 'rig' ? piece.place.rig : ''
-  await page.evaluate((id) => localStorage.setItem('fullset.my-rig', id), rig)
+  await page.addInitScript((id) => localStorage.setItem('fullset.my-rig', id), rig)
   await page.goto('/mine')
   await expect(page.getByRole('link', { name: 'Scan a label' })).toBeVisible()
 }
@@ -130,7 +141,7 @@ test('without signal a defect waits with its photo, can be taken back, and goes 
   context,
   label,
 }) => {
-  await signIn(page, '/mine')
+  await signedIn(page)
   await rigOf(page, label)
   // The worker has put the whole app on the phone.
   await page.evaluate(async () => void (await navigator.serviceWorker.ready))
@@ -204,7 +215,7 @@ test('a conflict is shown with both sides, and a person chooses', async ({
     timeout: 15_000,
   })
   const desk = await browser.newPage()
-  await signIn(desk)
+  await signedIn(desk)
   await command(desk, 'piece.take_out', { id: label.id, reason: 'Leaks after all', planned: true })
   await desk.close()
   await context.setOffline(false)
@@ -288,7 +299,7 @@ test('a printed label is read back to the same address', async ({ page, label })
 })
 
 test('what was used goes on record', async ({ page, label }) => {
-  await signIn(page, '/mine')
+  await signedIn(page)
   await rigOf(page, label)
   await page.getByRole('link', { name: 'Use record' }).tap()
   await page.getByRole('button', { name: new RegExp(`^${label.tag}`) }).tap()
@@ -320,9 +331,7 @@ for (const { size, scheme } of looks('phone')) {
       '/tag/ZZ-0000',
     ]
     for (const one of paths) {
-      await page.goto(one)
-      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
-      await page.waitForTimeout(250)
+      await visit(page, one)
       await readable(page, one, size.name === 'phone')
     }
     await page.goto('/mine')

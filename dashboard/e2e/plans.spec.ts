@@ -1,7 +1,7 @@
 // Check plans: two starters taken over by the keyboard alone, one of them loosened with a reason, both withdrawn.
 import { expect, test, type Page } from '@playwright/test'
 import type { CheckPlan } from '../src/api/types'
-import { command, feed, records, signIn, tabTo } from './helpers'
+import { command, feed, records, signedIn, tabTo, visit } from './helpers'
 import { looks, readable } from './readable'
 
 const WEEKLY = 'Weekly check: charger'
@@ -22,7 +22,7 @@ test('two starters are taken over by the keyboard, one is loosened with a reason
   page,
 }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
   await clear(page)
   await page.goto('/programme/checks/starters?kind=charger')
   await expect(page.getByRole('heading', { level: 1, name: 'Starter plans' })).toBeVisible()
@@ -107,7 +107,7 @@ test('two starters are taken over by the keyboard, one is loosened with a reason
 })
 
 test('what the server finds wrong stands at its field', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   await page.goto('/programme/checks/new')
   await page.getByLabel('Name', { exact: true }).fill('A plan that is none')
   await page.getByRole('checkbox', { name: 'Charger', exact: true }).check()
@@ -124,7 +124,7 @@ test('what the server finds wrong stands at its field', async ({ page }) => {
 })
 
 test('members are signed off together, and nobody is offered to sign himself off', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   await page.goto('/programme/people')
   const members = page.getByRole('region', { name: 'Members' })
   const own = members.getByRole('listitem').filter({ hasText: '(you)' })
@@ -157,13 +157,12 @@ for (const { size, scheme } of looks('phone')) {
     const phone = size.name === 'phone'
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-    await signIn(page)
+    await signedIn(page)
     for (const path of ['checks', 'limits', 'people', 'rigs', 'places', 'policy']) {
-      await page.goto(`/programme/${path}`)
-      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await visit(page, `/programme/${path}`)
       await readable(page, path, phone)
     }
-    await page.goto('/programme/checks/starters?rhythm=Weekly')
+    await visit(page, '/programme/checks/starters?rhythm=Weekly')
     await page
       .getByText(/^Read its/)
       .first()
@@ -181,12 +180,12 @@ for (const { size, scheme } of looks('phone')) {
       ['places', 'Add a station'],
       ['people', 'Add a member'],
     ] as const) {
-      await page.goto(`/programme/${path}`)
+      await visit(page, `/programme/${path}`)
       await page.getByRole('button', { name: open, exact: true }).click()
       await expect(page.getByRole('dialog')).toBeVisible()
       await readable(page, open, phone)
     }
-    await page.goto('/programme/rigs')
+    await visit(page, '/programme/rigs')
     await page
       .getByRole('button', { name: /^Change/ })
       .first()

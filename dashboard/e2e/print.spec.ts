@@ -1,7 +1,7 @@
 // What is printed: whose it is and of when on the first page, nothing of the screen's own bars, black on white also by night.
 import { expect, test, type Page } from '@playwright/test'
 import type { Piece, Rig } from '../src/api/types'
-import { answer, feed, records, signIn } from './helpers'
+import { answer, feed, records, signedIn, visit } from './helpers'
 import { pagesOfPdf } from './paper'
 
 const bare = (text: string) => text.replace(/\s+/g, '')
@@ -10,10 +10,8 @@ const FULL_ENOUGH = 300
 
 async function paper(page: Page, path: string, agency: string) {
   await page.emulateMedia({ media: 'screen', colorScheme: 'dark' })
-  await page.goto(path)
-  await expect(page.getByText('Live', { exact: true })).toBeVisible({ timeout: 30_000 })
+  await visit(page, path)
   await expect(page.locator('main h1')).toBeVisible()
-  await expect(page.locator('main [role=status]').filter({ hasText: /…$/, visible: true })).toHaveCount(0)
   await page.emulateMedia({ media: 'print', colorScheme: 'dark' })
   const faults = await page.evaluate(lookAtPaper)
   expect.soft(faults, `${path} on paper`).toEqual([])
@@ -61,7 +59,7 @@ test('each sheet says whose it is, what and of when, on white, without a blank p
   test.setTimeout(300_000)
   // As wide as A4 leaves it.
   await page.setViewportSize({ width: 794, height: 1123 })
-  await signIn(page)
+  await signedIn(page)
   const all = await feed(page)
   const rig = records<Rig>(all, 'rig').find((one) => one.in_service && one.duty === 'front_line')
   const piece = records<Piece>(all, 'piece').find(

@@ -3,7 +3,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import type { Agency, CheckPlan, Member, Model, Rig, RigClass, Station } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
-import { command, feed, records, signIn, tabTo } from './helpers'
+import { command, feed, records, signedIn, tabTo } from './helpers'
 import { choose, enter, open, press, send, write, writeDate } from './keys'
 
 /** Tells what this run adds from what an earlier one left. */
@@ -15,7 +15,7 @@ const dayFrom = (days: number) => new Date(Date.now() + days * 86_400_000).toISO
 
 test.beforeEach(async ({ page }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
 })
 
 test('a district, a station and a shop', async ({ page }) => {

@@ -1,34 +1,48 @@
 // What every screen has to pass, whatever is on it: axe, no sideways scrolling, and on a phone nothing too small for a thumb.
-import { AxeBuilder } from '@axe-core/playwright'
 import { expect, type Page } from '@playwright/test'
+import axe from 'axe-core'
 
 const DESK = { name: 'desk', width: 1440, height: 900 }
 const PHONE = { name: 'phone', width: 390, height: 844 }
 
-/** The looks that a story's screens are tried in: the size that it is mostly used at; in `make nightly` both sizes in both schemes. */
+const EVERY = Boolean(process.env['E2E_EVERY_LOOK'])
+
+/** The sizes that a story is told at: the one that it is mostly used at; both in `make nightly`. */
+export function sizes(most: 'desk' | 'phone') {
+  return [DESK, PHONE].filter(({ name }) => EVERY || name === most)
+}
+
+/** The looks that a story's screens are tried in: at its size in one scheme; in `make nightly` both sizes in both schemes. */
 export function looks(most: 'desk' | 'phone') {
-  if (process.env['E2E_EVERY_LOOK'])
-    return [DESK, PHONE].flatMap((size) => (['dark', 'light'] as const).map((scheme) => ({ size, scheme })))
-  return [
-    most === 'desk' ? ({ size: DESK, scheme: 'dark' } as const) : ({ size: PHONE, scheme: 'light' } as const),
-  ]
+  const schemes = EVERY
+    ? (['dark', 'light'] as const)
+    : [most === 'desk' ? ('dark' as const) : ('light' as const)]
+  return sizes(most).flatMap((size) => schemes.map((scheme) => ({ size, scheme })))
 }
 
 export async function readable(page: Page, name: string, phone: boolean) {
   // A word that is still fading in has no contrast yet.
   await page.emulateMedia({ reducedMotion: 'reduce' })
-  // No page has frames, which the other mode opens a page of its own for.
-  const axe = new AxeBuilder({ page }).setLegacyMode(true)
-  const tags = ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa']
-  // Of what passes nothing is told: to name each node of it takes longer than to judge it.
-  const found = await axe
-    .options({ runOnly: { type: 'tag', values: tags }, resultTypes: ['violations'] })
-    .analyze()
-  const words = found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)
+  const words = await violations(page)
   expect.soft(words, name).toEqual([])
   const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
   expect.soft(sideways, `${name} scrolls sideways`).toBeLessThanOrEqual(0)
   if (phone) expect.soft(await tooSmall(page), `${name}: too small for a thumb`).toEqual([])
+}
+
+const RULES: axe.RunOptions = {
+  runOnly: { type: 'tag', values: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'] },
+  // Of what passes nothing is told: to name each node of it takes longer than to judge it.
+  resultTypes: ['violations'],
+}
+
+/** What axe finds in the page, which has no frames. It is put into a page once, as long as the page stays. */
+async function violations(page: Page): Promise<string[]> {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe.source)
+  return page.evaluate(async (rules) => {
+    const { violations } = await (window as unknown as { axe: typeof axe }).axe.run(document, rules)
+    return violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)
+  }, RULES)
 }
 
 /** What is not as high as a thumb. */

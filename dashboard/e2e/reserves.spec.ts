@@ -1,16 +1,14 @@
 import { expect, test, type Page } from '@playwright/test'
-import { signIn } from './helpers'
+import { answer, signedIn, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
 
 /** The address of a family whose numbers are known, with a price and a budget. */
 async function priced(page: Page) {
-  const { id, days_away } = await page.evaluate(async () => {
-    const view = (await (await fetch('/v1/reserves')).json()) as {
-      families: { id: string; fleet: number; days_away: number | null; mean_away: number | null }[]
-    }
-    const list = view.families.toSorted((a, b) => (b.mean_away ?? 0) - (a.mean_away ?? 0))
-    return list[0] ?? { id: '', days_away: null }
-  })
+  const { families } = await answer<{
+    families: { id: string; fleet: number; days_away: number | null; mean_away: number | null }[]
+  }>(page, '/v1/reserves')
+  const list = families.toSorted((a, b) => (b.mean_away ?? 0) - (a.mean_away ?? 0))
+  const { id, days_away } = list[0] ?? { id: '', days_away: null }
   expect(id).not.toBe('')
   return `/reserves?family=${id}&budget=40000&f.${id}=x1.5_d${Math.round((days_away ?? 10) * 2)}_s0_p5000`
 }
@@ -20,7 +18,7 @@ for (const { size, scheme } of looks('desk')) {
     test.setTimeout(120_000)
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' })
-    await signIn(page)
+    await signedIn(page)
     const shared = await priced(page)
     for (const path of [
       '/reserves',
@@ -30,8 +28,7 @@ for (const { size, scheme } of looks('desk')) {
       '/reliability?by=part',
       '/reliability?by=age',
     ]) {
-      await page.goto(path)
-      await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+      await visit(page, path)
       await expect(page.locator('.figure-table, .empty').first()).toBeVisible()
       await expect(page.getByText('Working it out…')).toBeHidden()
       for (const summary of await page.locator('main summary').all()) await summary.click()
@@ -39,7 +36,7 @@ for (const { size, scheme } of looks('desk')) {
       await page.evaluate(() => scrollTo(0, 0))
       await readable(page, path, size.name === 'phone')
     }
-    await page.goto('/reliability')
+    await visit(page, '/reliability')
     await page.locator('.figure-table tbody td[data-name="Failures"] a').first().click()
     await expect(page.locator('#stops')).toBeFocused()
     await readable(page, 'a row of reliability', size.name === 'phone')
@@ -49,7 +46,7 @@ for (const { size, scheme } of looks('desk')) {
 test('a slider moves the figures, the address and nothing else, and Reset gives the record back', async ({
   page,
 }) => {
-  await signIn(page)
+  await signedIn(page)
   const path = await priced(page)
   await page.goto(path.replace(/&.*/, ''))
   const part = page.getByRole('form', { name: /^What if/ })
@@ -77,7 +74,7 @@ test('a slider moves the figures, the address and nothing else, and Reset gives 
 })
 
 test('a budget asks for a price, then says what to buy, step by step', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const path = await priced(page)
   await page.goto(path.replace(/_p5000/, ''))
   await expect(page.getByText('Give a price')).toBeVisible()

@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import { command, feed, fullRig, giveBack, records, signedIn } from './helpers'
 import { readable } from './readable'
 import type { Defect, Shop, Ticket } from '../src/api/types'
 
@@ -7,7 +7,7 @@ test('a repair says who works on it, until when, why it waits, what it took and 
   page,
 }) => {
   test.setTimeout(120_000)
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page, 'spreader')
   const shop = records<Shop>(await feed(page), 'shop')[0]
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of the shop', planned: true })
@@ -74,7 +74,7 @@ test('a repair says who works on it, until when, why it waits, what it took and 
 })
 
 test('what others lend us is on the bench with the day on which it goes back', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page, 'ram')
   await page.goto(`/pieces/${piece.id}`)
   await page.getByRole('button', { name: 'What the register says' }).click()

@@ -1,7 +1,7 @@
 // For whoever takes over: the strip on the board, the wall and the handover sheet.
 import { expect, test, type Page } from '@playwright/test'
 import type { Rig, Station } from '../src/api/types'
-import { command, feed, fullRig, giveBack, records, signIn } from './helpers'
+import { command, feed, fullRig, giveBack, records, signedIn, signIn } from './helpers'
 import { readable } from './readable'
 
 const FOUND = 'Blade bent in the drill'
@@ -55,7 +55,7 @@ test('the wall has every rig on one screen of 1920 by 1080, and marks those that
 }) => {
   test.setTimeout(120_000)
   await page.setViewportSize({ width: 1920, height: 1080 })
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await drop(page)
   const all = await feed(page)
   const placed = new Set(records<Station>(all, 'station').map((one) => one.id))

@@ -1,7 +1,7 @@
 // No page is wider than its screen: a tablet held either way, a small laptop, a phone, where nothing is too small for a thumb either.
 import { expect, test } from '@playwright/test'
 import type { Piece, Rig, Ticket } from '../src/api/types'
-import { feed, records, signIn } from './helpers'
+import { feed, records, signedIn, visit } from './helpers'
 import { tooSmall } from './readable'
 
 const SIZES = [
@@ -16,7 +16,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
 }) => {
   test.setTimeout(180_000)
   await page.setViewportSize(SIZES[1] ?? { width: 768, height: 1024 })
-  await signIn(page)
+  await signedIn(page)
   const changes = await feed(page)
   const rig = records<Rig>(changes, 'rig')[0]?.id ?? ''
   const piece = records<Piece>(changes, 'piece').find((one) => one.state === 'in_service')?.id ?? ''
@@ -35,9 +35,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
   ]
   const wide: string[] = []
   for (const path of paths) {
-    await page.goto(path)
-    await expect(page.getByText('Live', { exact: true })).toBeVisible()
-    await expect(page.getByRole('heading', { level: 1 })).toBeVisible()
+    await visit(page, path)
     for (const size of SIZES) {
       await page.setViewportSize(size)
       const over = await page.evaluate(() => {

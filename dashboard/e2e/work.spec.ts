@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test'
-import { answer, command, feed, fillRelease, fullRig, giveBack, records, signIn } from './helpers'
+import { answer, command, feed, fillRelease, fullRig, giveBack, records, signedIn, signIn } from './helpers'
 import type { Piece, Shop } from '../src/api/types'
 
 test('every number of the board opens the list behind it, and the filter is in the address', async ({
@@ -28,7 +28,7 @@ test('a slash and a tag lead to the piece', async ({ page }) => {
 })
 
 test('a repeat joins the open defect', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page)
   await page.goto(`/pieces/${piece.id}/report`)
   await page.getByRole('button', { name: 'Something else' }).click()
@@ -45,7 +45,7 @@ test('a repeat joins the open defect', async ({ page }) => {
 })
 
 test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece, standing } = await fullRig(page, 'ram')
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of a swap' })
   await page.goto(`/rigs/${rig.id}`)
@@ -72,7 +72,7 @@ test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ p
 })
 
 test('a piece that is away for planned service is no failure', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { rig, piece } = await fullRig(page, 'ram')
   await page.goto(`/pieces/${piece.id}`)
   await page.getByRole('button', { name: 'Take out of service' }).click()
@@ -98,7 +98,7 @@ test('a piece that is away for planned service is no failure', async ({ page }) 
 })
 
 test('a piece goes over the bench and comes back only after a passed test', async ({ page }) => {
-  await signIn(page)
+  await signedIn(page)
   const { piece } = await fullRig(page)
   const shops = records<Shop>(await feed(page), 'shop')
   expect(shops.length).toBeGreaterThan(0)
