@@ -50,6 +50,18 @@ test('a notice is looked for, not found stays open, the shop clears with evidenc
     await expect(page.getByRole('heading', { level: 1 })).toContainText(number)
     await expect(page.getByRole('heading', { name: `0 of ${before.pieces} done` })).toBeVisible()
 
+    // A shift has read it; the other stations have not.
+    await page.getByRole('button', { name: 'Our shift has read it' }).click()
+    await page.getByRole('dialog').getByLabel('Station').selectOption({ index: 1 })
+    await page
+      .getByRole('dialog')
+      .getByLabel(/^Which shift/)
+      .fill('A shift')
+    await page.getByRole('dialog').getByRole('button', { name: 'It is read' }).click()
+    const receipts = page.getByRole('region', { name: /^Read at 1 of / })
+    await expect(receipts.getByText('A shift')).toBeVisible()
+    await expect(receipts.getByText('Nobody has said that it was read.').first()).toBeVisible()
+
     // Found.
     await page.getByRole('button', { name: `Found ${one.tag}`, exact: true }).click()
     await page.getByRole('dialog').getByRole('button', { name: 'It is found' }).click()

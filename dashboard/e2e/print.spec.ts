@@ -75,6 +75,8 @@ test('each sheet says whose it is, what and of when, on white, without a blank p
     '/calendar',
     '/coverage',
     '/reserves',
+    '/lives',
+    '/safety',
     '/reliability',
     '/handover?of=all',
     '/past?view=months',

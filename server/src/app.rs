@@ -35,8 +35,9 @@ use crate::{
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
-        demand, devices, districts, due_checks, effects, founding, imports, invitations, members, models, notices, photos, pieces, receivers, reliability,
-        reserves, rig_classes, rigs, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets, uses,
+        demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, photos, pieces, receivers,
+        reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets,
+        uses,
     },
     sync,
     tags::TAGS,
@@ -75,6 +76,7 @@ fn api() -> Api {
     checks::routes(&mut api);
     calendar_feeds::routes(&mut api);
     notices::routes(&mut api);
+    mishaps::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
@@ -91,6 +93,8 @@ fn api() -> Api {
     let histories = Followed::default();
     reliability::routes(&mut api, &histories);
     reserves::routes(&mut api, histories);
+    service_lives::routes(&mut api);
+    safety::routes(&mut api);
     service_plan::routes(&mut api);
     imports::routes(&mut api);
     let open = api.registry.open_to_programs(Role::Coordinator, false);

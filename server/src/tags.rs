@@ -38,7 +38,9 @@ pub const TAGS: &[(&str, &str)] = &[
         "calendar-feeds",
         "Due checks as a calendar that a phone subscribes to, at an address that can be revoked.",
     ),
+    ("mishaps", "Near misses and injuries with a tool, and what else the safety officer looks at."),
     ("notices", "Safety notices: which pieces they are about, and what became of each."),
+    ("notice-readings", "Which shift of which station has read a safety notice."),
     (
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",

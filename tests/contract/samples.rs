@@ -294,11 +294,20 @@ impl Stage {
                 (None, notice(id, &format!("N-{id}"), self.county.models.hose))
             }
             "notice_withdraw" => (Some(self.notices[0]), json!({ "reason": "the maker took it back" })),
+            "notice_read" => (Some(self.notices[1]), json!({ "station": self.county.station_1, "shift": "A shift" })),
             "notice_seek" => (Some(self.notices[1]), json!({ "piece": self.adapter, "found": true, "note": "on the shelf" })),
             "notice_clear" => (
                 Some(self.notices[2]),
                 json!({ "piece": self.adapter, "not_affected": false, "evidence": "sleeve exchanged, paper 118" }),
             ),
+            "mishap_report" => (
+                None,
+                json!({
+                    "id": new(), "sort": "near_miss", "during": "training", "what": "hose burst beside the operator", "rig": self.county.engine_1,
+                    "place": "training ground", "happened_at": "2026-11-25T13:30:00.000000Z", "pieces": [self.county.set_1.hose],
+                }),
+            ),
+            "mishap_close" => (Some(self.mishap), json!({ "finding": "hose cut up; the lot was looked through" })),
             "crew_name" => (
                 Some(self.county.engine_1),
                 json!({ "members": [self.member], "until": "2026-11-26T07:00:00.000000Z" }),

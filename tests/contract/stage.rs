@@ -54,6 +54,8 @@ pub struct Stage {
     pub check_plans: [Uuid; 3],
     /// Notices about adapters: 0 to withdraw, 1 to look for the adapter by, 2 to be done with it.
     pub notices: [Uuid; 3],
+    /// A near miss with the hose of the first engine, to be closed.
+    pub mishap: Uuid,
     /// The one adapter, affected by them.
     pub adapter: Uuid,
     /// A calendar of the first station, to be revoked.
@@ -94,6 +96,7 @@ impl Stage {
             plans: [fresh(), fresh(), fresh()],
             check_plans: [fresh(), fresh(), fresh()],
             notices: [fresh(), fresh(), fresh()],
+            mishap: fresh(),
             adapter: fresh(),
             calendar: fresh(),
             key: fresh(),
@@ -192,6 +195,14 @@ impl Stage {
         for (n, id) in stage.notices.iter().enumerate() {
             all.push(command("notice.issue", notice(*id, &format!("N-{n}"), model)));
         }
+        all.push(command(
+            "notice.read",
+            json!({ "id": stage.notices[2], "station": county.station_1, "shift": "B shift" }),
+        ));
+        all.push(command(
+            "mishap.report",
+            json!({ "id": stage.mishap, "sort": "near_miss", "during": "check", "what": "tool turned in the hand", "rig": county.engine_1, "pieces": [county.set_1.hose] }),
+        ));
         let place = json!({ "of": "station", "station": county.station_1 });
         let calendar = json!({ "id": stage.calendar, "name": "Kitchen tablet", "place": place, "secret_sha256": sha256(stage.calendar) });
         all.push(command("calendar_feed.add", calendar));

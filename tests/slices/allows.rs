@@ -246,6 +246,22 @@ on_both!(a_swap_a_rig_and_a_use_allow_what_is_then_done, async |world: &World| {
     assert!(problem["detail"].as_str().expect("words").contains("20 times"), "{problem}");
 });
 
+on_both!(a_mishap_allows_what_is_then_done, async |world: &World| {
+    let coordinator = world.coordinator();
+    let told = async || {
+        let body = json!({ "id": Uuid::now_v7(), "sort": "near_miss", "during": "check", "what": "blade slipped" });
+        id_of(&coordinator.post("/v1/mishaps", body).await.record())
+    };
+    let (open, closed) = (told().await, told().await);
+    let rev = coordinator.rev(&format!("/v1/mishaps/{closed}")).await;
+    let finding = json!({ "finding": "looked into" });
+    coordinator.post_on(&format!("/v1/mishaps/{closed}/close"), rev, finding).await.ok();
+    held_in_each(world, "/v1/mishaps", &[("open", open), ("closed", closed)], |id| {
+        vec![("mishap.close", json!({ "id": id, "finding": "looked into" }))]
+    })
+    .await;
+});
+
 on_both!(the_feed_says_it_too, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let allows = async || {

@@ -140,3 +140,68 @@ on_both!(a_limit_goes_with_the_piece_and_an_inspection_falls_due, async |world: 
     .await;
     assert_eq!(late["reasons"][0]["code"], "check-overdue");
 });
+
+on_both!(each_shift_of_each_station_says_that_it_has_read_it, async |world: &World| {
+    let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
+    let model = model_of(&crew, county.set_1.cutter).await;
+    let id = Uuid::now_v7();
+    coordinator
+        .post("/v1/notices", notice(id, &[&model], json!({ "do": "stop_use" }), json!([])))
+        .await
+        .ok();
+    let rev = coordinator.rev(&format!("/v1/notices/{id}")).await;
+    let path = format!("/v1/notices/{id}/read");
+    let read = |shift: &str| json!({ "station": county.station_1, "shift": shift });
+    let first = crew.post(&path, read(" A shift ")).await.record();
+    assert_eq!(
+        (&first["shift"], &first["by"]["name"], &first["station"]),
+        (&json!("A shift"), &json!(crew.person.name), &json!(county.station_1))
+    );
+    // The same shift again is the same receipt; another shift has its own.
+    world.pass(chrono::TimeDelta::hours(1));
+    let again = crew.post(&path, read("a Shift")).await.record();
+    assert_eq!(again["id"], first["id"]);
+    assert!(again["at"].as_str() > first["at"].as_str());
+    crew.post(&path, read("B shift")).await.ok();
+    let receipts = crew.list("/v1/notice-readings").await;
+    assert_eq!(receipts.len(), 2, "{receipts:?}");
+    // A receipt decides nothing: the pieces stand as they did, and the notice has not changed.
+    assert_eq!(standing(&crew, county.set_1.cutter).await["verdict"], "no");
+    assert_eq!(coordinator.rev(&format!("/v1/notices/{id}")).await, rev);
+    for shift in ["", " ", "an hour's worth of words that name no shift at all"] {
+        crew.post(&path, read(shift)).await.refused(422, "field-invalid");
+    }
+    let withdrawn = json!({ "reason": "the maker took it back" });
+    coordinator.post_on(&format!("/v1/notices/{id}/withdraw"), rev, withdrawn).await.ok();
+    crew.post(&path, read("C shift")).await.refused(409, "rule-broken");
+});
+
+on_both!(what_was_found_and_done_stands_with_its_photos, async |world: &World| {
+    let (county, coordinator, crew, shop) = (world.county(), world.coordinator(), world.crew(), world.shop());
+    let cutter = county.set_1.cutter;
+    let model = model_of(&crew, cutter).await;
+    let id = Uuid::now_v7();
+    coordinator
+        .post("/v1/notices", notice(id, &[&model], json!({ "do": "stop_use" }), json!([])))
+        .await
+        .ok();
+    let photo = "ab".repeat(32);
+    let path = |what: &str| format!("/v1/notices/{id}/{what}");
+    let twice = json!({ "piece": cutter, "found": true, "photos": [photo, photo] });
+    crew.post(&path("seek"), twice).await.refused(422, "field-invalid");
+    crew.post(&path("seek"), json!({ "piece": cutter, "found": true, "photos": [photo] }))
+        .await
+        .ok();
+    let mark = async || crew.piece(cutter).await["notices"][0].take();
+    assert_eq!((&mark().await["state"], &mark().await["photos"]), (&json!("found"), &json!([photo])));
+    let other = "cd".repeat(32);
+    let done = json!({ "piece": cutter, "not_affected": false, "evidence": "handle exchanged, paper 118", "photos": [other] });
+    shop.post(&path("clear"), done).await.ok();
+    let item = crew.find(&path("pieces")).await["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|item| item["piece"] == json!(cutter))
+        .cloned();
+    assert_eq!(item.unwrap()["mark"]["photos"], json!([other]));
+});

@@ -184,6 +184,30 @@ on_both!(the_register_written_out_reads_back_as_the_same_register, async |world:
     assert_eq!(coordinator.get("/v1/register.csv").await.text, first.text);
 });
 
+on_both!(who_lends_a_piece_and_a_month_of_make_survive_the_file, async |world: &World| {
+    let coordinator = newcomer(world);
+    let file = "Asset tag,Kind,Model,Assigned to,Station,District,Date of make,Lent by\n\
+        L-1,hose,Dorvan H40,Engine 1,Station 1,North,May 2019,Kessim dealer (due 2026-12-24)\n\
+        L-2,hose,Dorvan H40,Engine 1,Station 1,North,2019-05-14,\n";
+    let lent = async || {
+        let pieces = coordinator.list("/v1/pieces?q=L-").await;
+        pieces
+            .iter()
+            .map(|piece| (piece["lent_by"].clone(), piece["made_on"].clone()))
+            .collect::<Vec<_>>()
+    };
+    let expected = [
+        (json!({ "name": "Kessim dealer", "due_on": "2026-12-24" }), json!("2019-05")),
+        (json!(null), json!("2019-05-14")),
+    ];
+    let import = id_of(&coordinator.import("", file.into(), &[]).await.ok());
+    assert_eq!(lent().await, expected);
+    let out = coordinator.get("/v1/register.csv").await.text;
+    coordinator.post(&format!("/v1/imports/{import}/undo"), json!({})).await.ok();
+    coordinator.import("", out.clone().into_bytes(), &[]).await.ok();
+    assert_eq!(lent().await, expected, "{out}");
+});
+
 on_both!(a_piece_that_the_file_calls_retired_is_nowhere_aboard, async |world: &World| {
     let (county, coordinator) = (world.county(), world.coordinator());
     let file = "Asset tag,Kind,Model,Assigned to,Status\nI-1,ram,Dorvan R9,Engine 1,retired\n";

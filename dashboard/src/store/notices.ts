@@ -1,7 +1,7 @@
 // Safety notices and the pieces that the server's answers name them for, as far as this phone keeps both.
 import type { Id, Notice, NoticeMark, Piece, PieceStanding } from '@/api/types'
 import { isDone, names } from '@/words/notice'
-import type { Act } from './act.svelte'
+import type { Act, How } from './act.svelte'
 import { keptWords } from './outbox.svelte'
 import { world } from './world.svelte'
 
@@ -35,17 +35,16 @@ export function seek(
   found: boolean,
   note: string,
   done: (words: string) => void,
+  photos: string[] = [],
 ) {
   const text = note.trim()
-  const body = { id: notice.id, piece: piece.id, found, ...(text ? { note: text } : {}) }
+  const body = { id: notice.id, piece: piece.id, found, ...(text ? { note: text } : {}), photos }
   const what = `${piece.tag} ${found ? 'found' : 'not found'} for notice ${notice.number}`
-  return act.run(what, [{ kind: 'notice.seek', body }], (_, how) =>
-    done(
-      how === 'kept'
-        ? `${piece.tag}: ${keptWords}`
-        : found
-          ? `${piece.tag} is found. What the notice asks is still to be done.`
-          : `${piece.tag} was not found. It stays open until somebody finds it.`,
-    ),
-  )
+  const words = (how: How) =>
+    how === 'kept'
+      ? `${piece.tag}: ${keptWords}`
+      : found
+        ? `${piece.tag} is found. What the notice asks is still to be done.`
+        : `${piece.tag} was not found. It stays open until somebody finds it.`
+  return act.run(what, [{ kind: 'notice.seek', body }], (_, how) => done(words(how)), { photos })
 }

@@ -136,6 +136,7 @@ it('a piece that was looked for for a notice shows it, and no clearing is shown 
       at: '2026-11-25T14:00:00Z',
       by: { id: 'bea', name: 'Bea' },
       words: 'Not in the box',
+      photos: [],
     },
   ])
   const cleared = laid(act('notice.clear', { id: 'n', piece: 'p', not_affected: false, evidence: 'Done' }))

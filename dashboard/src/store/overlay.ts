@@ -168,7 +168,14 @@ const SHOW: Record<string, (d: Desk) => void> = {
     d.edit<Piece>('piece', d.text('piece'), (was) => ({
       notices: [
         ...was.notices.filter((mark) => mark.notice !== notice),
-        { notice, state, at: d.at, by: d.who, words },
+        {
+          notice,
+          state,
+          at: d.at,
+          by: d.who,
+          words,
+          photos: (d.body['photos'] as string[] | undefined) ?? [],
+        },
       ],
     }))
   },

@@ -1,5 +1,6 @@
 //! Schemas of the types that are written as one string.
 
+use crate::plate::MadeOn;
 use crate::ratings::{CapacityLetter, CuttingLevels, Term};
 use crate::units::Unit;
 use std::borrow::Cow;
@@ -26,6 +27,23 @@ as_text! {
     Unit, "The symbol of a unit, as typed.", "psi";
     CuttingLevels, "NFPA cutting levels, A to E and where rated F.", "A8/B9/C8/D9/E9";
     CapacityLetter, "EN 13204 cutting capacity, A to K: the worst profile.", "H";
+}
+
+impl PartialSchema for MadeOn {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new()
+            .schema_type(Type::String)
+            .description(Some("A day, or a month where the label names no day."))
+            .pattern(Some(r"^\d{4}-\d{2}(-\d{2})?$"))
+            .examples(["2019-05-14", "2019-05"])
+            .into()
+    }
+}
+
+impl ToSchema for MadeOn {
+    fn name() -> Cow<'static, str> {
+        "MadeOn".into()
+    }
 }
 
 impl PartialSchema for Term {

@@ -1,7 +1,7 @@
 //! The values in `tests/published/data`, collected outside of this product, against this crate.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::cast_possible_truncation)]
 
-use fullset_calc::capability::{Assessment, Complement, Completeness, Life, Piece, Rig, Rules, Slot, State, Voice, assess, level};
+use fullset_calc::capability::{Assessment, Complement, Completeness, Life, LifeOf, Piece, Rig, Rules, Slot, State, Voice, assess, level};
 use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::matching::Matching;
 use fullset_calc::ratings::{CuttingLevels, Designation, Kind, Ratings};
@@ -203,6 +203,7 @@ fn piece(n: usize, case: &Value) -> Piece {
         used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
+        life_of: LifeOf::Piece,
         untried_since: None,
     }
 }

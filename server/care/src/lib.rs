@@ -10,12 +10,14 @@
 //! | [`recurrence`] | rules of RFC 5545 and their occurrences in a zone |
 //! | [`zone`] | what a wall clock's reading means, where a duty day begins |
 //! | [`starter`] | plans to begin with, for every kind |
+//! | [`life`] | when a piece, or a part of it, has served its time |
 //! | [`notice`] | which pieces a safety notice is about |
 //! | [`crew`] | which gear aboard nobody of a crew is signed off on |
 
 pub mod check;
 pub mod crew;
 pub mod due;
+pub mod life;
 pub mod notice;
 pub mod plan;
 pub mod recurrence;

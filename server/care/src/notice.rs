@@ -4,6 +4,7 @@
 //! affected until somebody has looked at the plate.
 
 use chrono::NaiveDate;
+use fullset_calc::plate::MadeOn;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -145,7 +146,7 @@ fn within(range: &SerialRange, serial: &str) -> Hit {
 impl Affected {
     /// Whether a piece is affected.
     #[must_use]
-    pub fn hit(&self, model: Uuid, serial: Option<&str>, made_on: Option<NaiveDate>) -> Hit {
+    pub fn hit(&self, model: Uuid, serial: Option<&str>, made_on: Option<MadeOn>) -> Hit {
         if !self.models.contains(&model) {
             return Hit::No;
         }
@@ -168,7 +169,10 @@ impl Affected {
             None => Hit::Unknown {
                 why: "its date of make is not on record: look at the plate".to_owned(),
             },
-            Some(made) if self.made_from.is_some_and(|from| made < from) || self.made_to.is_some_and(|to| made > to) => Hit::No,
+            Some(made) if self.made_from.is_some_and(|from| made.latest() < from) || self.made_to.is_some_and(|to| made.earliest() > to) => Hit::No,
+            Some(made) if self.made_from.is_some_and(|from| made.earliest() < from) || self.made_to.is_some_and(|to| made.latest() > to) => Hit::Unknown {
+                why: format!("it was made in {made}, and the notice begins or ends in that month: look at the plate for the day"),
+            },
             Some(_) => Hit::Yes,
         };
         match (by_serial, by_date) {
@@ -259,6 +263,13 @@ mod tests {
         assert!(matches!(dated.hit(Uuid::nil(), None, None), Hit::Unknown { .. }));
         assert_eq!(dated.hit(Uuid::nil(), None, "2024-06-30".parse().ok()), Hit::Yes);
         assert_eq!(dated.hit(Uuid::nil(), None, "2024-07-01".parse().ok()), Hit::No);
+        assert_eq!(dated.hit(Uuid::nil(), None, "2024-06".parse().ok()), Hit::Yes, "the whole month");
+        assert_eq!(dated.hit(Uuid::nil(), None, "2024-07".parse().ok()), Hit::No);
+        let midmonth = Affected {
+            made_from: "2024-06-15".parse().ok(),
+            ..affected(&[])
+        };
+        assert!(matches!(midmonth.hit(Uuid::nil(), None, "2024-06".parse().ok()), Hit::Unknown { .. }));
     }
 
     #[test]

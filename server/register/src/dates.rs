@@ -5,6 +5,7 @@
 
 use super::cells::{Fault, is_blank};
 use chrono::{Datelike, NaiveDate};
+use fullset_calc::plate::MadeOn;
 use serde::{Deserialize, Serialize};
 
 /// Which number of a date of three numbers comes first.
@@ -116,6 +117,17 @@ impl Dates {
         (dates, told, notes.into_iter().flatten().collect())
     }
 
+    /// The date of make in a cell: a day, or a month where the label names no day.
+    ///
+    /// # Errors
+    /// As `read`.
+    pub fn read_make(&self, text: &str) -> Result<Option<MadeOn>, Fault> {
+        match of_month(text) {
+            Some(month) => Ok(Some(month)),
+            None => Ok(self.read(text)?.map(MadeOn::Day)),
+        }
+    }
+
     /// The date in a cell; nothing where the cell says that it is not known.
     ///
     /// # Errors
@@ -166,6 +178,21 @@ fn tokens(text: &str) -> Vec<&str> {
         rest = after;
     }
     out
+}
+
+/// `2015-07`, `07/2015`, `Jul 2015`: a month and a year of four digits.
+fn of_month(text: &str) -> Option<MadeOn> {
+    let lower = text.trim().to_lowercase();
+    let parts = tokens(&lower);
+    let year = |part: &str| part.parse::<i32>().ok().filter(|year| part.len() == 4 && (1900..=2200).contains(year));
+    let month = |part: &str| month(part).or_else(|| part.parse::<u32>().ok().filter(|_| part.len() <= 2));
+    match parts.as_slice() {
+        [a, b] => {
+            let found = year(a).zip(month(b)).or_else(|| year(b).zip(month(a)));
+            found.and_then(|(year, month)| MadeOn::month(year, month))
+        }
+        _ => None,
+    }
 }
 
 /// Without a time of day behind the date.
@@ -273,96 +300,5 @@ fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn day(year: i32, month: u32, day: u32) -> NaiveDate {
-        NaiveDate::from_ymd_opt(year, month, day).unwrap()
-    }
-
-    fn dates(cells: &[&str], default: DateOrder) -> (Dates, Option<DateOrder>, Vec<String>) {
-        Dates::find(cells.iter().copied(), default, day(2026, 11, 25))
-    }
-
-    #[test]
-    fn the_usual_spellings_are_read() {
-        let (read, _, _) = dates(&["6/19/2025"], DateOrder::DayFirst);
-        for text in [
-            "2015-07-14",
-            "2015/7/14",
-            "20150714",
-            "14-Jul-2015",
-            "14 July 2015",
-            "Jul 14, 2015",
-            "July 14th 2015",
-            "14.07.2015",
-            "7/14/2015",
-            "7/14/15",
-            "14-jul-15",
-            "2015-Jul-14",
-            "Tuesday, July 14, 2015",
-            "2015-07-14T00:00:00",
-            "7/14/2015 0:00",
-            "7/14/2015 12:00:00 AM",
-            "2015-07-14 10:20:30Z",
-        ] {
-            assert_eq!(read.read(text), Ok(Some(day(2015, 7, 14))), "{text}");
-        }
-        for text in ["", "n/a", "unknown", " - "] {
-            assert_eq!(read.read(text), Ok(None));
-        }
-        assert_eq!(read.read("6/19/89"), Ok(Some(day(1989, 6, 19))));
-    }
-
-    #[test]
-    fn what_is_no_date_is_refused() {
-        let (read, _, _) = dates(&["6/19/2025"], DateOrder::MonthFirst);
-        let cases = [
-            ("31-Feb-2024", "impossible-date"),
-            ("2023-02-29", "impossible-date"),
-            ("13/13/2020", "impossible-date"),
-            ("1/1/0020", "impossible-date"),
-            ("41697", "date-serial"),
-            ("41697.5", "date-serial"),
-            ("Jul 2015", "unreadable-date"),
-            ("2015", "unreadable-date"),
-            ("last spring", "unreadable-date"),
-            ("1/2/3/4", "unreadable-date"),
-            ("19/6/2025", "date-order"),
-            ("1-Foo-2015", "unreadable-date"),
-        ];
-        for (text, code) in cases {
-            let fault = read.read(text).unwrap_err();
-            assert_eq!(fault.code, code, "{text}");
-            assert!(fault.hint.is_some());
-        }
-    }
-
-    #[test]
-    fn one_date_decides_for_the_file() {
-        let (read, order, notes) = dates(&["3/4/2025", "19/6/2025"], DateOrder::MonthFirst);
-        assert_eq!(
-            (order, notes.len(), read.read("3/4/2025")),
-            (Some(DateOrder::DayFirst), 0, Ok(Some(day(2025, 4, 3))))
-        );
-    }
-
-    #[test]
-    fn the_default_decides_what_the_file_leaves_open_and_says_so() {
-        let (read, order, notes) = dates(&["3/4/2025", "3.4.2025", "5/5/2025"], DateOrder::MonthFirst);
-        assert_eq!(
-            (order, read.read("3/4/2025"), read.read("3.4.2025")),
-            (Some(DateOrder::MonthFirst), Ok(Some(day(2025, 3, 4))), Ok(Some(day(2025, 4, 3))))
-        );
-        assert!(notes[0].contains("month first") && notes[1].contains("day first"), "{notes:?}");
-        assert_eq!(dates(&["2025-03-04", "", "14 July 2015"], DateOrder::MonthFirst).1, None);
-    }
-
-    #[test]
-    fn of_a_contradiction_the_odd_ones_are_refused() {
-        let (read, _, notes) = dates(&["3/19/2025", "4/20/2025", "19/6/2025", "1/2/2025"], DateOrder::DayFirst);
-        assert_eq!(read.read("19/6/2025").unwrap_err().code, "date-order");
-        assert_eq!(read.read("1/2/2025"), Ok(Some(day(2025, 1, 2))));
-        assert!(notes[0].contains("contradict"));
-    }
-}
+#[path = "dates_tests.rs"]
+mod tests;

@@ -48,6 +48,8 @@ fields! {
     /// When it was last serviced.
     LastServiceOn, "last_service_on", "Last annual service", ["last annual", "annual service", "last annual test", "last annual check", "last service",
         "last service date", "date of last service", "last serviced", "last serviced on", "serviced", "serviced on", "last annual inspection", "last inspection", "last test", "last tested"];
+    /// Who lends it, where it is not the agency's own: `Dorvan dealer (due 2026-12-01)`.
+    LentBy, "lent_by", "Lent to us by", ["lent by", "lender", "on loan from", "loaned by", "loaned from", "borrowed from", "loaner from"];
     /// Whether it may be used.
     State, "state", "Status", ["state", "service status", "condition", "in or out of service", "serviceability"];
     /// How long a hose is.

@@ -70,6 +70,7 @@ impl Work<'_> {
                 made_on,
                 in_service_since,
                 last_service_on,
+                lent_by,
                 state,
                 note,
                 ..
@@ -87,6 +88,7 @@ impl Work<'_> {
                 made_on,
                 in_service_since,
                 last_service_on,
+                lent_by,
                 state,
                 note,
             });

@@ -44,8 +44,8 @@ pub use columns::{Chosen, ColumnRead, Field, How};
 pub use dates::DateOrder;
 pub use file::RegisterFile;
 pub use reading::{
-    KnownRegister, KnownSerial, Note, Options, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Reading, Refusal,
-    RegisterRow,
+    KnownRegister, KnownSerial, Note, Options, PassedOver, ReadCoupling, ReadDistrict, ReadLender, ReadPlaces, ReadRig, ReadShop, ReadStation, Reading,
+    Refusal, RegisterRow,
 };
 pub use sheet::{Delimiter, Encoding, Record, Sheet};
 pub use whereabouts::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace};

@@ -9,7 +9,7 @@ use super::{
     whereabouts::{CreatePlaces, KnownPlaces, ReadPlace},
 };
 use chrono::NaiveDate;
-use fullset_calc::{hookup::Couplings, ratings::Kind, units::NumberStyle};
+use fullset_calc::{hookup::Couplings, plate::MadeOn, ratings::Kind, units::NumberStyle};
 
 /// How to read.
 #[derive(Debug, Clone, Default)]
@@ -54,6 +54,15 @@ pub struct KnownSerial {
     pub serial: String,
 }
 
+/// Who lends a piece to the agency.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadLender {
+    /// Who.
+    pub name: String,
+    /// When it is due back with them.
+    pub due_on: Option<NaiveDate>,
+}
+
 /// One piece of the file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RegisterRow {
@@ -74,11 +83,13 @@ pub struct RegisterRow {
     /// The name of that station's district.
     pub district: Option<String>,
     /// Date of make.
-    pub made_on: Option<NaiveDate>,
+    pub made_on: Option<MadeOn>,
     /// In service since.
     pub in_service_since: Option<NaiveDate>,
     /// Last annual service.
     pub last_service_on: Option<NaiveDate>,
+    /// Who lends it, where it is not the agency's own.
+    pub lent_by: Option<ReadLender>,
     /// Whether it may be used.
     pub state: RowState,
     /// Free note.

@@ -9,11 +9,15 @@ use super::{
     file::Line,
     gathering::Gathered,
     places::{PlaceCells, Placed, Places, ReadPlace},
-    reading::{KnownRegister, Note, Options, PassedOver, Refusal},
+    reading::{KnownRegister, Note, Options, PassedOver, ReadLender, Refusal},
     sheet::Record,
+    spots::due,
 };
 use chrono::NaiveDate;
-use fullset_calc::{plate, ratings::Kind};
+use fullset_calc::{
+    plate::{self, MadeOn},
+    ratings::Kind,
+};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// The longest note.
@@ -27,9 +31,10 @@ pub(crate) struct Draft {
     pub(crate) model: String,
     pub(crate) figures: Figures,
     pub(crate) serial: Option<String>,
-    pub(crate) made_on: Option<NaiveDate>,
+    pub(crate) made_on: Option<MadeOn>,
     pub(crate) in_service_since: Option<NaiveDate>,
     pub(crate) last_service_on: Option<NaiveDate>,
+    pub(crate) lent_by: Option<ReadLender>,
     pub(crate) state: RowState,
     pub(crate) note: Option<String>,
 }
@@ -199,12 +204,15 @@ impl<'a> Work<'a> {
             model = format!("{maker} {model}").trim().to_owned();
         }
         let serial = Some(text(Field::Serial)).filter(|serial| !is_blank(serial));
+        let lent_by = Some(text(Field::LentBy)).filter(|lender| !is_blank(lender)).map(|text| due(&text));
+        let lent_by = lent_by.map(|(name, due_on)| ReadLender { name, due_on });
         let words = Some(cells::lines(columns.cell(record, Field::Note))).filter(|words| !words.is_empty());
         let long = |text: &str, most: usize| text.chars().count() > most;
         for (field, value) in [
             (Field::Tag, tag),
             (Field::Model, &model),
             (Field::Serial, serial.as_deref().unwrap_or_default()),
+            (Field::LentBy, lent_by.as_ref().map(|lender| lender.name.as_str()).unwrap_or_default()),
         ] {
             if long(value, LONGEST_NAME) {
                 note(
@@ -223,8 +231,10 @@ impl<'a> Work<'a> {
                 Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())),
             );
         }
+        let made_on = habits.dates.read_make(&text(Field::MadeOn));
+        let made_on = made_on.map_err(|fault| note(Field::MadeOn, fault)).ok().flatten();
         let mut day = |field| habits.dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
-        let (made_on, in_service_since, last_service_on) = (day(Field::MadeOn), day(Field::InServiceSince), day(Field::LastServiceOn));
+        let (in_service_since, last_service_on) = (day(Field::InServiceSince), day(Field::LastServiceOn));
         let mut dates = plate::Dates {
             made_on,
             in_service_since,
@@ -281,6 +291,7 @@ impl<'a> Work<'a> {
             made_on: dates.made_on,
             in_service_since: dates.in_service_since,
             last_service_on: dates.last_service_on,
+            lent_by,
             state,
             note: words,
         })

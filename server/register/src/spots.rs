@@ -157,7 +157,7 @@ impl Spot {
 }
 
 /// A name with `(due 2026-12-01)` behind it.
-fn due(text: &str) -> (String, Option<NaiveDate>) {
+pub(super) fn due(text: &str) -> (String, Option<NaiveDate>) {
     let found = text
         .trim()
         .strip_suffix(')')

@@ -10,12 +10,13 @@ use super::{
     cells::{RowState, guarded},
     columns::Field,
     places::{CreatePlaces, KnownPlaces, PlaceCells, Places, ReadPlace},
-    reading::{Reading, RegisterRow},
+    reading::{ReadLender, Reading, RegisterRow},
     spots::station_number,
 };
 use chrono::NaiveDate;
 use fullset_calc::{
     hookup::Hookup,
+    plate::MadeOn,
     ratings::{Figure, Kind, Rating, Ratings, Term},
     units::Quantity,
 };
@@ -43,11 +44,13 @@ pub struct ExportRow<'a> {
     /// The name of that station's district.
     pub district: Option<&'a str>,
     /// Date of make.
-    pub made_on: Option<NaiveDate>,
+    pub made_on: Option<MadeOn>,
     /// In service since.
     pub in_service_since: Option<NaiveDate>,
     /// Last annual service.
     pub last_service_on: Option<NaiveDate>,
+    /// Who lends it, where it is not the agency's own.
+    pub lent_by: Option<ReadLender>,
     /// Whether it may be used.
     pub state: RowState,
     /// Free note.
@@ -80,6 +83,7 @@ impl<'a> ExportRow<'a> {
             made_on: row.made_on,
             in_service_since: row.in_service_since,
             last_service_on: row.last_service_on,
+            lent_by: row.lent_by.clone(),
             state: row.state,
             note: row.note.as_deref(),
         }
@@ -160,9 +164,13 @@ fn cells(row: &ExportRow, spot: &PlaceCells) -> Cells {
     put(Field::Place, Some(spot.place.clone()));
     put(Field::Station, Some(spot.station.clone()));
     put(Field::District, Some(spot.district.clone()));
-    put(Field::MadeOn, day(row.made_on));
+    put(Field::MadeOn, row.made_on.map(|made| made.to_string()));
     put(Field::InServiceSince, day(row.in_service_since));
     put(Field::LastServiceOn, day(row.last_service_on));
+    put(
+        Field::LentBy,
+        row.lent_by.as_ref().map(|lender| format!("{}{}", lender.name, due(lender.due_on))),
+    );
     put(Field::State, Some(row.state.word().to_owned()));
     put(Field::Note, row.note.map(str::to_owned));
     cells
@@ -186,8 +194,12 @@ fn place_cells(rows: &[ExportRow]) -> Vec<PlaceCells> {
     spots
 }
 
+/// Behind a name: ` (due 2026-12-01)`.
+fn due(day: Option<NaiveDate>) -> String {
+    day.map(|day| format!(" (due {day})")).unwrap_or_default()
+}
+
 fn place_words(place: &ReadPlace, labelled: bool) -> String {
-    let due = |day: &Option<NaiveDate>| day.map(|day| format!(" (due {day})")).unwrap_or_default();
     match place {
         ReadPlace::Rig { rig } if labelled => format!("Rig: {rig}"),
         ReadPlace::Rig { rig } => rig.clone(),
@@ -195,8 +207,8 @@ fn place_words(place: &ReadPlace, labelled: bool) -> String {
         ReadPlace::Shelf { station } => format!("{station} reserve"),
         ReadPlace::Shop { shop } if labelled => format!("Shop: {shop}"),
         ReadPlace::Shop { shop } => shop.clone(),
-        ReadPlace::Vendor { name, due_on } => format!("Vendor: {name}{}", due(due_on)),
-        ReadPlace::Loan { name, due_on } => format!("On loan: {name}{}", due(due_on)),
+        ReadPlace::Vendor { name, due_on } => format!("Vendor: {name}{}", due(*due_on)),
+        ReadPlace::Loan { name, due_on } => format!("On loan: {name}{}", due(*due_on)),
         ReadPlace::Transit { to } => format!("In transit to {}", place_words(to, labelled)),
         ReadPlace::Retired => "retired".to_owned(),
     }

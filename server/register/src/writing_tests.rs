@@ -2,7 +2,7 @@
 
 use crate::{
     catalogue::ReadModel,
-    reading::{KnownRegister, Options, ReadPlaces, Reading, RegisterRow},
+    reading::{KnownRegister, Options, ReadLender, ReadPlaces, Reading, RegisterRow},
     reading_tests::{codes, file, noted, plain, read, today},
     sheet::Encoding,
     whereabouts::{CreatePlaces, ReadPlace},
@@ -36,22 +36,29 @@ fn what_is_written_reads_back_without_difference() {
 
 #[test]
 fn odd_places_standards_and_formulas_survive_the_round_trip() {
-    let text = "Asset tag,Kind,Model,Serial,Assigned to,Station,District,Status,Opening/spread,Force,Pulling force,Length,Cutting levels,Weight,Tool coupling,Date of make,Note\n\
-        =1+1,cutter,@K,-12,Rig: Big Bertha,Downtown,North,ok,8.1 in [NFPA 1936; 2015],,,,A8/B9/C8/D9/E9 [NFPA 1936; 2015],43 lb,,2020-01-31,\"=HYPERLINK(\"\"x\"\")\nsecond; line\"\n\
-        A2,spreader,S,,Shelf: Downtown,Downtown,North,ok,28.9 in,9900 lbf-63.6 kN [EN 13204],20-30 kN,,,,,,'quoted\n\
-        A3,ram,R,,Shop: Depot 3,,,oos,,47500 lbf / 105 kN,11 kN,,,,,,\n\
-        A4,hose,H,,Vendor: Acme; Sons (due 2026-12-01),Downtown,North,oos,,,,30.5 ft,,,twin-line,,\n\
-        A5,hose,H,,On loan: Town FD,,,ok,,,,30.5 ft,,,twin-line,,\n\
-        A6,hose,H,,In transit to Rig: Big Bertha,Downtown,North,ok,,,,30.5 ft,,,twin-line,,\n\
-        A7,hose,H,,,,,retired,,,,30.5 ft,,,twin-line,,\n\
-        A8,spreader,T,,Truck 99,Station 4,2,ok,28.9 in,9900 lbf,,,,,,,\n\
-        A9,spreader,T,,Truck 99,Station 4,2,ok,28.9 in,9900 lbf,,,,,,,\n";
+    let text = "Asset tag,Kind,Model,Serial,Assigned to,Station,District,Status,Opening/spread,Force,Pulling force,Length,Cutting levels,Weight,Tool coupling,Date of make,Lent to us by,Note\n\
+        =1+1,cutter,@K,-12,Rig: Big Bertha,Downtown,North,ok,8.1 in [NFPA 1936; 2015],,,,A8/B9/C8/D9/E9 [NFPA 1936; 2015],43 lb,,2020-01-31,Dorvan dealer (due 2026-12-24),\"=HYPERLINK(\"\"x\"\")\nsecond; line\"\n\
+        A2,spreader,S,,Shelf: Downtown,Downtown,North,ok,28.9 in,9900 lbf-63.6 kN [EN 13204],20-30 kN,,,,,May 2019,=Town FD,'quoted\n\
+        A3,ram,R,,Shop: Depot 3,,,oos,,47500 lbf / 105 kN,11 kN,,,,,,,\n\
+        A4,hose,H,,Vendor: Acme; Sons (due 2026-12-01),Downtown,North,oos,,,,30.5 ft,,,twin-line,,,\n\
+        A5,hose,H,,On loan: Town FD,,,ok,,,,30.5 ft,,,twin-line,,,\n\
+        A6,hose,H,,In transit to Rig: Big Bertha,Downtown,North,ok,,,,30.5 ft,,,twin-line,,,\n\
+        A7,hose,H,,,,,retired,,,,30.5 ft,,,twin-line,,,\n\
+        A8,spreader,T,,Truck 99,Station 4,2,ok,28.9 in,9900 lbf,,,,,,,,\n\
+        A9,spreader,T,,Truck 99,Station 4,2,ok,28.9 in,9900 lbf,,,,,,,,\n";
     let first = plain(text.as_bytes());
     assert_eq!(codes(&first), []);
     let rating = first.models[0].ratings.get(Term::CuttingLevels).unwrap();
     assert_eq!((rating.standard.as_deref(), rating.edition.as_deref()), (Some("NFPA 1936"), Some("2015")));
     assert_eq!((first.rows[0].tag.as_str(), first.rows[0].serial.as_deref()), ("=1+1", Some("-12")));
     assert_eq!(first.rows[0].note.as_deref(), Some("=HYPERLINK(\"x\")\nsecond; line"));
+    assert_eq!(first.rows[1].made_on.map(|made| made.to_string()).as_deref(), Some("2019-05"));
+    let lenders: Vec<_> = first.rows.iter().take(3).map(|row| row.lent_by.clone()).collect();
+    let lender = |name: &str, due_on| Some(ReadLender { name: name.into(), due_on });
+    assert_eq!(
+        lenders,
+        [lender("Dorvan dealer", NaiveDate::from_ymd_opt(2026, 12, 24)), lender("=Town FD", None), None]
+    );
     assert_eq!(
         first.rows[3].place,
         ReadPlace::Vendor {

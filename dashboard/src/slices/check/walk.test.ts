@@ -199,6 +199,8 @@ describe('what is sent', () => {
     const all = sendings(walk.entries, screens, done)
     expect(all.map((one) => one.body.piece)).toEqual(['c', 's'])
     expect(all[0]?.body.answers).toHaveLength(walk.entries[0]?.steps.length ?? 0)
+    const round = new Date(done.begun).toISOString()
+    expect(all[0]?.body.walk).toEqual({ began_at: round, ended_at: round, answers: screens.length })
     expect(all[0]?.body).not.toHaveProperty('note')
     expect(all[0]?.body).not.toHaveProperty('findings')
     const key = screens[0]?.key ?? ''

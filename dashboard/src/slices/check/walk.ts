@@ -234,6 +234,13 @@ export interface Sending {
   body: BodyOf<'check.record'>
   photos: string[]
 }
+/** How long the round took, by this phone's clock, and how many steps were answered in it. */
+function walked(walk: Walk): Pick<BodyOf<'check.record'>, 'walk'> {
+  const answers = Object.values(walk.answers).filter((given) => answeredOf(given)).length
+  if (!answers || walk.touched < walk.begun) return {}
+  const [began_at, ended_at] = [walk.begun, walk.touched].map((at) => new Date(at).toISOString())
+  return { walk: { began_at: began_at ?? '', ended_at: ended_at ?? '', answers } }
+}
 /** Null where nothing was answered. */
 export function sendingOf(entry: Entry, screens: Screen[], walk: Walk): Sending | null {
   const own = screens.flatMap((screen) => {
@@ -258,6 +265,7 @@ export function sendingOf(entry: Entry, screens: Screen[], walk: Walk): Sending 
     answers: own.map(({ step, given }) => ({ step: step.id, said: given.said })),
     ...(findings.length ? { findings } : {}),
     ...(note ? { note } : {}),
+    ...walked(walk),
   }
   const named = own.flatMap(({ given }) => (given.said.kind === 'photo' ? given.said.photo : []))
   return { entry, body, photos: [...named, ...findings.flatMap((one) => one.photos)] }

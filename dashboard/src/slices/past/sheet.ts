@@ -1,5 +1,6 @@
 // What the sheet says that the service leaves to the reader: whom an act concerned, why a slot was open, how old a piece was.
 import type { Aboard, HistoryItem, Id, RigStanding, Sheet, Slot, Via } from '@/api/types'
+import { madeWords } from '@/words/life'
 import { dateWords } from '@/words/time'
 import { ageAt } from './when'
 
@@ -27,7 +28,7 @@ export function concerned(
 /** "9 years, made 17 Sep 2017". Unknown is not young: where only the service with the agency is known, that is said. */
 export function ageWords(piece: Aboard['piece'], at: Date): string {
   const age = ageAt(piece.made_on, at)
-  if (age) return `${age}, made ${dateWords(piece.made_on)}`
+  if (age) return `${age}, made ${madeWords(piece.made_on)}`
   const served = ageAt(piece.in_service_since, at)
   return served
     ? `not known; at least ${served}, here since ${dateWords(piece.in_service_since)}`

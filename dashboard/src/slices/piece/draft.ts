@@ -1,12 +1,18 @@
 // What the register says of a piece, while it is written.
 import type { BodyOf } from 'fullset-client'
-import type { Piece } from '@/api/types'
+import type { LifePart, Piece } from '@/api/types'
 import { choiceOf, placeOf } from '@/store/places'
+import { PART_LIST } from '@/words/life'
 
 export interface PieceDraft {
   model: string
   serial: string
+  /** A day or a month. */
   made: string
+  /** The same of its parts. */
+  parts: Partial<Record<LifePart, string>>
+  /** Of a battery pack. */
+  cycles: string
   since: string
   service: string
   /** A choice of `store/places.ts`; empty: where it is, or none. */
@@ -21,6 +27,8 @@ export const draftOf = (piece: Piece | null): PieceDraft => ({
   model: piece?.model ?? '',
   serial: piece?.serial ?? '',
   made: piece?.made_on ?? '',
+  parts: Object.fromEntries((piece?.parts ?? []).map((one) => [one.part, one.made_on])),
+  cycles: piece?.cycles?.count.toString() ?? '',
   since: piece?.in_service_since ?? '',
   service: piece?.last_service_on ?? '',
   home: choiceOf(piece?.home),
@@ -30,17 +38,25 @@ export const draftOf = (piece: Piece | null): PieceDraft => ({
   note: piece?.note ?? '',
 })
 const or = (text: string) => text.trim() || null
+const partsOf = (draft: PieceDraft) =>
+  PART_LIST.flatMap((part) => {
+    const made_on = draft.parts[part]?.trim()
+    return made_on ? [{ part, made_on }] : []
+  })
+const cyclesOf = (draft: PieceDraft) => (draft.cycles.trim() ? Number(draft.cycles) : null)
 const lentBy = (draft: PieceDraft) =>
   draft.lender.trim() ? { name: draft.lender.trim(), due_on: or(draft.lentUntil) } : null
 
 /** What is sent to change it: only what differs; null where nothing does. */
 export function changeOf(draft: PieceDraft, seen: Piece): Omit<BodyOf<'piece.edit'>, 'reason'> | null {
   const was = draftOf(seen)
-  const differs = (key: keyof PieceDraft) => draft[key].trim() !== was[key]
+  const differs = (key: Exclude<keyof PieceDraft, 'parts'>) => draft[key].trim() !== was[key]
   const change = {
     ...(differs('model') ? { model: draft.model } : {}),
     ...(differs('serial') ? { serial: or(draft.serial) } : {}),
     ...(differs('made') ? { made_on: or(draft.made) } : {}),
+    ...(JSON.stringify(partsOf(draft)) === JSON.stringify(partsOf(was)) ? {} : { parts: partsOf(draft) }),
+    ...(differs('cycles') ? { cycles: cyclesOf(draft) } : {}),
     ...(differs('since') ? { in_service_since: or(draft.since) } : {}),
     ...(differs('service') ? { last_service_on: or(draft.service) } : {}),
     ...(differs('home') ? { home: placeOf(draft.home) } : {}),
@@ -67,6 +83,8 @@ export function bodyOf(
     place: at,
     serial: or(draft.serial),
     made_on: or(draft.made),
+    ...(partsOf(draft).length ? { parts: partsOf(draft) } : {}),
+    ...(draft.cycles.trim() ? { cycles: cyclesOf(draft) } : {}),
     in_service_since: or(draft.since),
     last_service_on: or(draft.service),
     ...(draft.home ? { home: placeOf(draft.home) } : {}),

@@ -55,6 +55,16 @@ export type StarterPlan = S['StarterPlan']
 export type Measure = S['Measure']
 export type Dimension = S['Dimension']
 export type MakersBound = S['MakersBound']
+export type NoticeReading = S['NoticeReading']
+export type Mishap = S['Mishap']
+export type MishapSort = S['MishapSort']
+export type MishapDuring = S['MishapDuring']
+export type Safety = Full<S['Safety']>
+export type DoubtfulChecks = Full<S['DoubtfulChecks']>
+export type CheckWalk = S['CheckWalk']
+export type LifePart = S['LifePart']
+export type ServiceLife = S['ServiceLife']
+export type ServiceLives = Full<S['ServiceLives']>
 export type SignOff = S['SignOff']
 export type RigStanding = Full<S['RigStanding']>
 export type PieceStanding = Full<S['PieceStanding']>
@@ -264,6 +274,8 @@ export interface Records {
   check_plan: CheckPlan
   check: Check
   notice: Notice
+  notice_reading: NoticeReading
+  mishap: Mishap
   crew: Crew
   receiver: Receiver
   alert: Alert

@@ -1,7 +1,7 @@
 //! Rigs to time.
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{Complement, DueCheck, Life, Overdue, Piece, Rules, Slot, State, Template};
+use fullset_calc::capability::{Complement, DueCheck, Life, LifeOf, Overdue, Piece, Rules, Slot, State, Template};
 use fullset_calc::hookup::{Fluid, Hookup, Mates};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -143,6 +143,7 @@ pub fn piece(tag: String, number: u128, kind: Kind, hookup: Hookup, ratings: Rat
         used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
+        life_of: LifeOf::Piece,
         untried_since: None,
     }
 }

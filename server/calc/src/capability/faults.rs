@@ -47,7 +47,7 @@ pub(super) fn stops(piece: &Piece, rules: &Rules, at: DateTime<Utc>, voice: &Voi
             piece,
             ReasonCode::LifeEnded,
             Some(*end),
-            &format!("service life ended {}", voice.at(*end)),
+            &format!("{} {}", piece.life_of.ended(), voice.at(*end)),
         )),
         Life::AllowedUntil(end, _) if at >= *end => {
             let text = format!("age unknown; it was allowed until {}", voice.at(*end));
@@ -83,7 +83,7 @@ pub(super) fn doubts(piece: &Piece, own_pack: bool, rules: &Rules, at: DateTime<
     let mut all = Vec::new();
     let mut doubt = |code, since, text: &str| all.push(reason(piece, code, since, text));
     if piece.life == Life::Unknown {
-        doubt(ReasonCode::AgeUnknown, None, "age unknown");
+        doubt(ReasonCode::AgeUnknown, None, &piece.life_of.unknown());
     }
     for check in piece.checks.iter().filter(|check| check.due.is_none()) {
         doubt(ReasonCode::CheckDateUnknown, None, &format!("no date of its last {} on record", check.name));

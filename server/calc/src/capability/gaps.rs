@@ -71,7 +71,7 @@ impl Asking<'_, '_> {
             .map(from_reason)
             .collect();
         if piece.life == super::input::Life::Unknown {
-            all.push(near(piece, NearCode::LifeUnknown, "age unknown"));
+            all.push(near(piece, NearCode::LifeUnknown, &piece.life_of.unknown()));
         }
         all
     }

@@ -5,7 +5,7 @@
 //! leave the three answers as they are and change a reason alone; the answer is then refreshed early, never late.
 
 use super::faults;
-use super::input::{Life, Piece, Policy};
+use super::input::{Life, LifeOf, Piece, Policy};
 use chrono::{DateTime, Utc};
 
 /// What changes about a piece by itself.
@@ -40,7 +40,10 @@ impl Turn<'_> {
         match self.change {
             Change::Due(check) => format!("{check} of {piece} due"),
             Change::GraceEnds(check) => format!("grace for the {check} of {piece} ends"),
-            Change::LifeEnds => format!("service life of {piece} ends"),
+            Change::LifeEnds => match self.piece.life_of {
+                LifeOf::Part(part) => format!("service life of the {part} of {piece} ends"),
+                LifeOf::Piece | LifeOf::Cycles => format!("service life of {piece} ends"),
+            },
             Change::AllowanceEnds => format!("{piece} of unknown age is allowed no longer"),
             Change::RepairBy => format!("defect of {piece} to be repaired by then"),
             Change::OwnRule(rule) => format!("from then on {piece} counts otherwise by the agency's own rule ({rule})"),

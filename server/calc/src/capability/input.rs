@@ -133,17 +133,49 @@ pub struct Notice {
     pub words: String,
 }
 
-/// How long a piece may be used by age.
+/// How long a piece may be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Life {
     /// May be used before that instant, not from it on.
     Ends(DateTime<Utc>),
-    /// Its kind has no life by age.
+    /// Nothing limits it.
     None,
     /// It has one, but nobody knows when it began: not usable.
     Unknown,
     /// Nobody knows when it began, and the coordinator allows it before an instant, with a reason that is shown.
     AllowedUntil(DateTime<Utc>, String),
+}
+
+/// What the life of a piece is of, for the words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LifeOf {
+    /// The piece as a whole, by age.
+    #[default]
+    Piece,
+    /// A part of it, by age: "whip hose".
+    Part(&'static str),
+    /// Its charge cycles.
+    Cycles,
+}
+
+impl LifeOf {
+    /// What is said where nobody knows: "age of its whip hose unknown".
+    pub(super) fn unknown(self) -> String {
+        match self {
+            Self::Piece => "age unknown".into(),
+            Self::Part(part) => format!("age of its {part} unknown"),
+            Self::Cycles => "charge cycles unknown".into(),
+        }
+    }
+
+    /// What is said of its end, before the instant: "service life of its whip hose ended".
+    pub(super) fn ended(self) -> String {
+        match self {
+            Self::Piece => "service life ended".into(),
+            Self::Part(part) => format!("service life of its {part} ended"),
+            Self::Cycles => "charge cycles of its service life reached".into(),
+        }
+    }
 }
 
 /// The last day's end of a life counted in years: the date from which on the piece may not be used. A life that began on 29
@@ -284,8 +316,10 @@ pub struct Piece {
     pub stop_use: Option<Notice>,
     /// Held apart until the shop clears it, after fluids were mixed for example.
     pub quarantine: Option<Notice>,
-    /// Its life by age.
+    /// Its life: of the whole and of its parts the one that ends first.
     pub life: Life,
+    /// What that life is of.
+    pub life_of: LifeOf,
     /// The checks it must have, each with its next due instant. None at all: nobody has planned how it is kept.
     pub checks: Vec<DueCheck>,
     /// Open defects that leave it usable.

@@ -50,7 +50,7 @@ pub use assess::{Answer, assess, assess_with_pieces, level};
 pub use beside::{Compete, RunsAgain};
 pub use grade::{Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTERNATIVES, MOST_NEEDS, MOST_PARTS, Need, Part};
 pub use input::{
-    Batteries, Complement, DueCheck, LastRelease, Life, Limit, LooserRule, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends,
+    Batteries, Complement, DueCheck, LastRelease, Life, LifeOf, Limit, LooserRule, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends,
 };
 pub use reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 pub use stand_in::{Fit, Wet, fits, fits_anywhere, is_of_use, target, with_piece, without_piece, would_mix};

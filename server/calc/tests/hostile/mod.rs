@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Duration, Utc};
 use fullset_calc::capability::{
-    Alternative, Batteries, Complement, Cover, DueCheck, Grade, Grades, Level, Life, Need, Overdue, Part, Piece, Policy, RatedAt, Rig, Rules, Slot, State,
-    Template,
+    Alternative, Batteries, Complement, Cover, DueCheck, Grade, Grades, Level, Life, LifeOf, Need, Overdue, Part, Piece, Policy, RatedAt, Rig, Rules, Slot,
+    State, Template,
 };
 use fullset_calc::hookup::{Fluid, Hookup, Mates, Outlet};
 use fullset_calc::ratings::{Kind, Rating, Ratings, Term};
@@ -221,6 +221,7 @@ fn piece(dice: &mut Dice, excess: Excess, n: usize, families: u64, trouble: u64)
         used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
+        life_of: LifeOf::Piece,
         untried_since: None,
     }
 }

@@ -1,7 +1,7 @@
 //! Pieces as an officer would describe them. Each is sound, rated as the EN template asks and confirmed, until something is said of it.
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{DueCheck, Life, Limit, Notice, Overdue, Piece, RatedAt, State};
+use fullset_calc::capability::{DueCheck, Life, LifeOf, Limit, Notice, Overdue, Piece, RatedAt, State};
 use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -73,6 +73,7 @@ pub fn piece(tag: &str, kind: Kind, hookup: Hookup) -> Piece {
         used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
+        life_of: LifeOf::Piece,
         untried_since: None,
     }
 }

@@ -4,7 +4,7 @@
 use super::worlds::World;
 use super::{is_source, is_tool, level, same, usable};
 use chrono::Duration;
-use fullset_calc::capability::{Act, ActKind, DueCheck, Grade, Level, Life, Part, Piece, State};
+use fullset_calc::capability::{Act, ActKind, DueCheck, Grade, Level, Life, LifeOf, Part, Piece, State};
 use fullset_calc::hookup::{Fluid, Hookup};
 use fullset_calc::ratings::{Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -250,6 +250,7 @@ fn candidates(world: &World, act: &Act, n: usize) -> Vec<Piece> {
                 used_while_out: None,
                 released: None,
                 looser_rules: Vec::new(),
+                life_of: LifeOf::Piece,
                 untried_since: None,
             };
             super::sound::make_sound(&mut piece);

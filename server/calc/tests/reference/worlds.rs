@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::capability::{Batteries, DueCheck, Level, Life, Limit, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, State};
+use fullset_calc::capability::{Batteries, DueCheck, Level, Life, LifeOf, Limit, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, State};
 use fullset_calc::hookup::{Fluid, Hookup, Mates, Outlet};
 use fullset_calc::ratings::{Figure, Gear, Kind, Rating, Ratings, Term};
 use fullset_calc::units::{Quantity, Unit};
@@ -196,6 +196,7 @@ pub fn piece(dice: &mut Dice<'_>, n: usize, calm: bool, sort: Sort) -> Piece {
         used_while_out: None,
         released: None,
         looser_rules: Vec::new(),
+        life_of: LifeOf::Piece,
         untried_since: None,
     };
     super::sound::make_sound(&mut piece);

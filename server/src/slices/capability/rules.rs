@@ -6,11 +6,12 @@ use std::sync::Arc;
 use chrono::{DateTime, Datelike as _, Days, NaiveDate, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::{self as calc, DueCheck, LastRelease, Life, Limit, Overdue, RatedAt, State},
+    capability::{self as calc, DueCheck, LastRelease, Life, LifeOf, Limit, Overdue, RatedAt, State},
     ratings::{Gear, Kind},
 };
 use fullset_care::{
     due::{Due, Past, Run, grace_days, next_due},
+    life::{End, LifePart, ServiceLife},
     notice::Hit,
     plan::{Proof, Rhythm},
 };
@@ -23,7 +24,7 @@ use crate::{
         check_plans::{PlanRule, calendar},
         models::Model,
         notices::{Notice, NoticeAction},
-        pieces::{Piece, PieceLimit, PieceState, Released},
+        pieces::{Piece, PieceLimit, PieceState, Released, lives},
         uses::Ran,
     },
 };
@@ -36,6 +37,7 @@ pub struct SharedModel {
     pub hookup: Arc<fullset_calc::hookup::Hookup>,
     pub ratings: Arc<fullset_calc::ratings::Ratings>,
     pub rated_at: Arc<Vec<RatedAt>>,
+    pub service_lives: Arc<Vec<ServiceLife>>,
 }
 
 impl From<Model> for SharedModel {
@@ -46,6 +48,7 @@ impl From<Model> for SharedModel {
             hookup: Arc::new(model.hookup),
             ratings: Arc::new(model.ratings),
             rated_at: Arc::new(model.rated_at),
+            service_lives: Arc::new(model.service_lives),
         }
     }
 }
@@ -71,6 +74,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>, ran: &R
     let PieceRules { policy, zone, .. } = rules;
     let told = told(piece, rules.notices, zone);
     let due = dues(piece, rules, ran);
+    let (life, life_of) = life(piece, model, policy, zone);
     let state = match piece.state {
         PieceState::InService => State::InService,
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
@@ -91,7 +95,8 @@ pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>, ran: &R
         state,
         stop_use: told.stop_use,
         quarantine: None,
-        life: life(piece, model.kind, policy, zone),
+        life,
+        life_of,
         checks: annual(piece, model.kind, policy, zone)
             .into_iter()
             .chain(planned(&due, rules))
@@ -102,7 +107,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>, ran: &R
         used_unchecked: piece.used_at.filter(|used| piece.checked_at.is_none_or(|checked| checked < *used)),
         used_while_out: piece.used_while_out,
         released: piece.released.as_ref().and_then(released),
-        looser_rules: rules.looser.iter().filter_map(|own| spared(piece, model.kind, policy, own, zone)).collect(),
+        looser_rules: rules.looser.iter().filter_map(|own| spared(piece, model, policy, own, zone)).collect(),
         untried_since: piece.untried_since(),
     };
     (judged, due)
@@ -119,9 +124,9 @@ fn released(released: &Released) -> Option<LastRelease> {
 }
 
 /// From when until when the piece counts only because the agency has made a rule looser; none where the rule does not touch it.
-fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz) -> Option<calc::LooserRule> {
+fn spared(piece: &Piece, model: &SharedModel, policy: &Policy, own: &LooserRule, zone: Tz) -> Option<calc::LooserRule> {
     let shipped = Policy::default();
-    let annual = |policy: &Policy| match annual_service(piece, kind, policy) {
+    let annual = |policy: &Policy| match annual_service(piece, model.kind, policy) {
         AnnualService::DueOn(due) => Some(day_begins(due, zone)),
         AnnualService::None | AnnualService::Unknown => None,
     };
@@ -132,7 +137,7 @@ fn spared(piece: &Piece, kind: Kind, policy: &Policy, own: &LooserRule, zone: Tz
             let due = annual(policy)?;
             (counts_from(&shipped, due)?, counts_from(policy, due))
         }
-        LooseRule::HoseLifeYears => match (life(piece, kind, &shipped, zone), life(piece, kind, policy, zone)) {
+        LooseRule::HoseLifeYears => match (life(piece, model, &shipped, zone).0, life(piece, model, policy, zone).0) {
             (Life::Ends(from), Life::Ends(until)) => (from, Some(until)),
             (Life::Ends(from), Life::None) => (from, None),
             _ => return None,
@@ -158,21 +163,50 @@ fn limit(limit: &PieceLimit) -> Limit {
     }
 }
 
-/// The life of a hose: so many years from its date of make. Of unknown age it meets nothing, unless the coordinator allows
-/// it until a day.
-fn life(piece: &Piece, kind: Kind, policy: &Policy, zone: Tz) -> Life {
-    if kind != Kind::Hose {
-        return Life::None;
+/// The life of a piece that ends first, of those of the whole and of its parts. One whose beginning nobody knows meets nothing; of a hose of
+/// unknown age the coordinator may allow it until a day.
+fn life(piece: &Piece, model: &SharedModel, policy: &Policy, zone: Tz) -> (Life, LifeOf) {
+    let mut found = (Life::None, LifeOf::Piece);
+    for one in lives(piece, model.kind, &model.service_lives, policy) {
+        let of = match one.part {
+            LifePart::Whole => LifeOf::Piece,
+            part => LifeOf::Part(part.word()),
+        };
+        let own = match (one.end, &piece.cycles) {
+            (End::On(day), _) if day.year() <= LAST_YEAR => (Life::Ends(day_begins(day, zone)), of),
+            (End::On(_), _) => continue,
+            (End::DateUnknown, _) if model.kind == Kind::Hose => (of_unknown_age(policy, zone), of),
+            (End::DateUnknown, _) => (Life::Unknown, of),
+            (End::AtCycles(Some(count), limit), Some(read)) if count >= limit => (Life::Ends(read.at), LifeOf::Cycles),
+            (End::AtCycles(Some(_), _), _) => continue,
+            (End::AtCycles(None, _), _) => (Life::Unknown, LifeOf::Cycles),
+        };
+        found = sooner(found, own);
     }
-    let Some(made_on) = piece.made_on else {
-        return policy.unknown_hose_age.as_ref().map_or(Life::Unknown, |allowance| {
-            let after = allowance.until.succ_opt().unwrap_or(allowance.until);
-            Life::AllowedUntil(day_begins(after, zone), quoted(&allowance.reason))
-        });
-    };
-    calc::life_ends(made_on, policy.hose_life_years)
-        .filter(|day| day.year() <= LAST_YEAR)
-        .map_or(Life::None, |day| Life::Ends(day_begins(day, zone)))
+    found
+}
+
+fn of_unknown_age(policy: &Policy, zone: Tz) -> Life {
+    policy.unknown_hose_age.as_ref().map_or(Life::Unknown, |allowance| {
+        let after = allowance.until.succ_opt().unwrap_or(allowance.until);
+        Life::AllowedUntil(day_begins(after, zone), quoted(&allowance.reason))
+    })
+}
+
+/// What is unknown before what ends, and of two ends the first.
+fn sooner(one: (Life, LifeOf), other: (Life, LifeOf)) -> (Life, LifeOf) {
+    match (&one.0, &other.0) {
+        (Life::None, _) => other,
+        (Life::Unknown, _) | (_, Life::None) => one,
+        (_, Life::Unknown) => other,
+        (Life::Ends(first) | Life::AllowedUntil(first, _), Life::Ends(second) | Life::AllowedUntil(second, _)) => {
+            if second < first {
+                other
+            } else {
+                one
+            }
+        }
+    }
 }
 
 /// When a piece is due for its annual service.

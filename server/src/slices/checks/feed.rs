@@ -54,6 +54,21 @@ pub struct CheckStep {
     pub defect: Option<DefectId>,
 }
 
+/// The round that a check was part of, by the clock of the device that it was done on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CheckWalk {
+    /// When it was begun.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
+    pub began_at: DateTime<Utc>,
+    /// When its last step was answered.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
+    pub ended_at: DateTime<Utc>,
+    /// How many steps were answered in it, of all its pieces: 1 to 10,000.
+    #[schema(minimum = 1, maximum = 10_000)]
+    pub answers: u32,
+}
+
 /// The latest check of a piece by a plan; those before are its history.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Check {
@@ -91,6 +106,10 @@ pub struct Check {
     pub note: Option<String>,
     /// The paper of the maker's service, where it did the check.
     pub paper: Option<MakersPaper>,
+    /// The round that it was part of; null: nobody knows how long it took.
+    #[serde(default)]
+    #[schema(required)]
+    pub walk: Option<CheckWalk>,
     /// Readings of this check and those before, newest first, for the trend; up to 40.
     #[schema(max_items = 40)]
     pub readings: Vec<Earlier>,

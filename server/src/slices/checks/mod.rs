@@ -17,4 +17,4 @@ mod ops;
 mod rules;
 
 pub use api::routes;
-pub use feed::{Check, CheckId};
+pub use feed::{Check, CheckId, CheckWalk};

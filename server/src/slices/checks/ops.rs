@@ -10,8 +10,8 @@ use uuid::Uuid;
 
 use super::{
     Check, CheckId,
-    feed::CheckStep,
-    rules::{drive, known, may_check, meter_minutes, readings, version},
+    feed::{CheckStep, CheckWalk},
+    rules::{drive, known, may_check, meter_minutes, readings, version, walk_can_be},
 };
 use crate::{
     platform::{
@@ -78,6 +78,9 @@ pub struct RecordCheck {
     /// The paper of the maker's service, where it did the check.
     #[serde(default)]
     pub paper: Option<MakersPaper>,
+    /// The round that it was part of, as the device knows it.
+    #[serde(default)]
+    pub walk: Option<CheckWalk>,
 }
 
 impl Act for RecordCheck {
@@ -108,6 +111,9 @@ impl Act for RecordCheck {
             if finding.words.as_ref().is_some_and(|words| words.chars().count() > MOST_WORDS) {
                 return Err(Fault::field(field, format!("Say it in {MOST_WORDS} characters")));
             }
+        }
+        if let Some(walk) = &self.walk {
+            walk_can_be(walk).map_err(|words| Fault::field("body.walk", words))?;
         }
         for (n, answer) in self.answers.iter().enumerate() {
             if let StepSaid::Photo { photo } = &answer.said {
@@ -172,6 +178,7 @@ impl Act for RecordCheck {
             steps: steps(&asked, &self.answers, verdict.steps, &failures, &known),
             note: self.note.clone(),
             paper: self.paper.clone(),
+            walk: self.walk.clone(),
             rev: 0,
         };
         write.save(record, stored.scope)?;

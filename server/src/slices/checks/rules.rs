@@ -9,6 +9,7 @@ use fullset_care::{
     plan::{Ask, Drive, PlanSnapshot},
 };
 
+use super::CheckWalk;
 use crate::slices::{
     check_plans::{CheckPlan, CheckPlanState},
     pieces::{BaselineValue, PieceState},
@@ -79,6 +80,20 @@ pub fn meter_minutes(asked: &PlanSnapshot, answers: &[Answer]) -> Option<u64> {
         .rev()
         .find(|reading| reading.measure == Measure::HourMeter)?;
     Some(Duration::try_from_secs_f64(shown.value?.si()).ok()?.as_secs() / 60)
+}
+
+/// The most answers of one round.
+const MOST_WALKED: u32 = 10_000;
+
+/// Whether a round can have been so; if not, why.
+pub fn walk_can_be(walk: &CheckWalk) -> Result<(), String> {
+    if !(1..=MOST_WALKED).contains(&walk.answers) {
+        return Err(format!("A round has 1 to {MOST_WALKED} answers"));
+    }
+    if walk.ended_at < walk.began_at {
+        return Err("The round ends before it begins".into());
+    }
+    Ok(())
 }
 
 /// Why a piece in that state is not checked; none: it may be.

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use fullset_register::{ExportRow, ReadPlace, RowState};
+use fullset_register::{ExportRow, ReadLender, ReadPlace, RowState};
 
 use crate::{
     platform::{
@@ -100,6 +100,10 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
                 made_on: piece.made_on,
                 in_service_since: piece.in_service_since,
                 last_service_on: piece.last_service_on,
+                lent_by: piece.lent_by.as_ref().map(|lender| ReadLender {
+                    name: lender.name.clone(),
+                    due_on: lender.due_on,
+                }),
                 state: match piece.state {
                     PieceState::InService => RowState::InService,
                     // A file knows no missing pieces; out of service is the nearest that is true.

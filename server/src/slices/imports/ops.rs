@@ -22,7 +22,7 @@ use crate::{
         couplings::{self, Coupling, CouplingId},
         districts::{District, DistrictId},
         models::{self, Draft, Model, ModelId},
-        pieces::{Piece, PieceId, PieceState, Place, Unanswered, scope_at},
+        pieces::{Lender, Piece, PieceId, PieceState, Place, Unanswered, scope_at},
         rigs::{Duty, Rig, RigId, scope_of},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -196,6 +196,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut AgencyNames, rea
             ratings: model.ratings.clone(),
             rated_at: Vec::new(),
             makers_bounds: Vec::new(),
+            service_lives: Vec::new(),
             dump_valve: None,
         };
         write.save(models::model(draft, &couplings)?, Scope::default())?;
@@ -240,6 +241,10 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &AgencyNames, row: &Regi
         made_on: row.made_on,
         in_service_since: row.in_service_since,
         last_service_on: row.last_service_on,
+        lent_by: row.lent_by.as_ref().map(|lender| Lender {
+            name: lender.name.clone(),
+            due_on: lender.due_on,
+        }),
         state,
         state_reason: reason.map(str::to_owned),
         // Why it is out of service the file does not say; a person returns it.

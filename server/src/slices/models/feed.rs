@@ -3,7 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Kind, Ratings},
 };
-use fullset_care::check::MakersBound;
+use fullset_care::{check::MakersBound, life::ServiceLife};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -49,6 +49,10 @@ pub struct Model {
     #[serde(default)]
     #[schema(required, max_items = 20)]
     pub makers_bounds: Vec<MakersBound>,
+    /// How long its pieces serve by its maker's manual, as a whole and by part; 6 at most. Of a hose the agency's policy holds as well.
+    #[serde(default)]
+    #[schema(required, max_items = 6)]
+    pub service_lives: Vec<ServiceLife>,
     /// Of a pump: whether it has a dump valve; null: nobody knows, and it is not put under pressure alone.
     #[serde(default)]
     #[schema(required)]

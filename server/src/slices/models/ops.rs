@@ -3,7 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Kind, Ratings},
 };
-use fullset_care::check::MakersBound;
+use fullset_care::{check::MakersBound, life::ServiceLife};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -46,6 +46,10 @@ pub struct AddModel {
     #[serde(default)]
     #[schema(max_items = 20)]
     pub makers_bounds: Vec<MakersBound>,
+    /// How long its pieces serve by its maker's manual; 6 at most.
+    #[serde(default)]
+    #[schema(max_items = 6)]
+    pub service_lives: Vec<ServiceLife>,
     /// Of a pump: whether it has a dump valve.
     #[serde(default)]
     pub dump_valve: Option<bool>,
@@ -70,6 +74,7 @@ impl Act for AddModel {
             ratings: self.ratings,
             rated_at: self.rated_at,
             makers_bounds: self.makers_bounds,
+            service_lives: self.service_lives,
             dump_valve: self.dump_valve,
         };
         let model = model(draft, &couplings(write)?)?;

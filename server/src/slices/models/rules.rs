@@ -6,7 +6,10 @@ use fullset_calc::{
     ratings::{Gear, Kind, Ratings},
     units::Dimension,
 };
-use fullset_care::check::MakersBound;
+use fullset_care::{
+    check::MakersBound,
+    life::{self, ServiceLife},
+};
 
 use super::feed::{Model, ModelId, ModelWarning};
 use crate::{
@@ -33,6 +36,8 @@ pub struct Draft {
     pub rated_at: Vec<RatedAt>,
     /// What its maker's manual names as limits of a test.
     pub makers_bounds: Vec<MakersBound>,
+    /// How long its pieces serve.
+    pub service_lives: Vec<ServiceLife>,
     /// Of a pump: whether it has a dump valve.
     pub dump_valve: Option<bool>,
 }
@@ -103,6 +108,18 @@ fn bounds(all: &[MakersBound]) -> Result<(), Fault> {
     Ok(())
 }
 
+/// The lives as they are kept, each with its source.
+fn lives(kind: Kind, given: Vec<ServiceLife>) -> Result<Vec<ServiceLife>, Fault> {
+    if let Some(fault) = life::faults(kind, &given).into_iter().next() {
+        return Err(Fault::field(format!("body.{}", fault.path), fault.words));
+    }
+    let named = given.into_iter().enumerate().map(|(n, life)| {
+        let source = name(&format!("body.service_lives[{n}].source"), &life.source)?;
+        Ok(ServiceLife { source, ..life })
+    });
+    named.collect()
+}
+
 /// Holds the standard and edition of each rating to a name's length.
 pub fn sourced(field: &str, ratings: &Ratings) -> Result<(), Fault> {
     for (term, rating) in ratings.iter() {
@@ -127,6 +144,7 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         ratings,
         rated_at,
         makers_bounds,
+        service_lives,
         dump_valve,
     } = draft;
     let given = name("body.name", &given)?;
@@ -139,6 +157,7 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
     }
     lower_pressures(kind, &hookup, &rated_at)?;
     bounds(&makers_bounds)?;
+    let service_lives = lives(kind, service_lives)?;
     if dump_valve.is_some() && !matches!(kind, Kind::PowerUnit | Kind::HandPump) {
         return Err(Fault::field("body.dump_valve", "Only a pump has a dump valve; leave it out"));
     }
@@ -174,6 +193,7 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         ratings,
         rated_at,
         makers_bounds,
+        service_lives,
         dump_valve,
         warnings,
         rev: 0,
@@ -217,6 +237,7 @@ mod tests {
             ratings: serde_json::from_value(ratings).unwrap(),
             rated_at: Vec::new(),
             makers_bounds: Vec::new(),
+            service_lives: Vec::new(),
             dump_valve: None,
         };
         model(draft, &couplings)

@@ -1,8 +1,8 @@
 use actix_web::{http::Method, web};
 
 use super::{
-    Notice,
-    ops::{ClearOfNotice, IssueNotice, SeekForNotice, WithdrawNotice},
+    Notice, NoticeReading,
+    ops::{ClearOfNotice, IssueNotice, ReadNotice, SeekForNotice, WithdrawNotice},
     view::{NoticeProgress, progress},
 };
 use crate::platform::{
@@ -31,6 +31,10 @@ pub fn routes(api: &mut Api) {
     );
     api.act::<IssueNotice>(Method::POST, "/v1/notices");
     api.act::<WithdrawNotice>(Method::POST, "/v1/notices/{id}/withdraw");
+    api.list::<NoticeReading>("/v1/notice-readings");
+    api.find::<NoticeReading>("/v1/notice-readings/{id}");
+    api.history::<NoticeReading>("/v1/notice-readings/{id}/history");
+    api.act::<ReadNotice>(Method::POST, "/v1/notices/{id}/read");
     api.act::<SeekForNotice>(Method::POST, "/v1/notices/{id}/seek");
     api.act::<ClearOfNotice>(Method::POST, "/v1/notices/{id}/clear");
 }

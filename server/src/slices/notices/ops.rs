@@ -3,7 +3,10 @@ use fullset_care::notice::Affected;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Notice, NoticeAction, NoticeId};
+use super::{
+    Notice, NoticeAction, NoticeId,
+    notes::{NoticeReading, NoticeReadingId},
+};
 use crate::{
     platform::{
         door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
@@ -12,7 +15,9 @@ use crate::{
     },
     slices::{
         models::{Model, ModelId},
+        photos::{PhotoName, named_photos},
         pieces::{self, NoticeMark, NoticeState, Piece, PieceId},
+        stations::{Station, StationId},
     },
 };
 
@@ -142,6 +147,63 @@ impl Act for WithdrawNotice {
     }
 }
 
+/// The longest name of a shift, in characters.
+const MOST_SHIFT: usize = 40;
+
+/// Says that a shift of a station has read the notice: whoever signs has read it out, or seen everybody read it. Said again, the later counts.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReadNotice {
+    /// Id of the notice.
+    pub id: NoticeId,
+    /// The station.
+    pub station: StationId,
+    /// The shift, as it is called there: 1 to 40 characters.
+    #[schema(min_length = 1, max_length = 40)]
+    pub shift: String,
+}
+
+impl Act for ReadNotice {
+    const KIND: &'static str = "notice.read";
+    const SUMMARY: &'static str = "Say that a shift has read a safety notice";
+    const DONE: &'static str = "Safety notice read by a shift";
+    const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
+    const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.shift = name("body.shift", &self.shift)?;
+        if self.shift.chars().count() > MOST_SHIFT {
+            return Err(Fault::field("body.shift", format!("Name the shift in {MOST_SHIFT} characters: “A shift”")));
+        }
+        Ok(())
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let notice = write.find::<Notice>(self.id)?.record;
+        let station = write.named::<Station>("station", self.station)?;
+        write.reach(station.scope)?;
+        if notice.withdrawn_at.is_some() {
+            return Err(Fault::rule("This notice was withdrawn; there is nothing to read"));
+        }
+        let id = NoticeReadingId::of(self.id, self.station, &self.shift);
+        let known = write.look::<NoticeReading>(id)?;
+        if known.is_some_and(|known| known.record.at > write.head.at) {
+            return Ok(());
+        }
+        let reading = NoticeReading {
+            id,
+            notice: self.id,
+            station: self.station,
+            shift: self.shift,
+            at: write.head.at,
+            by: write.actor.person(),
+            rev: 0,
+        };
+        write.save(reading, station.scope)
+    }
+}
+
 /// The notice and the piece, where the one is about the other.
 fn affected(write: &mut Write<'_>, notice: NoticeId, piece: PieceId) -> Result<Scope, Fault> {
     let notice = write.find::<Notice>(notice)?.record;
@@ -154,6 +216,10 @@ fn affected(write: &mut Write<'_>, notice: NoticeId, piece: PieceId) -> Result<S
         return Err(Fault::rule(format!("{} is not affected by notice {}", piece.tag, notice.number)).at("body.piece"));
     }
     Ok(stored.scope)
+}
+
+fn names(photos: &[PhotoName]) -> Vec<String> {
+    photos.iter().map(|photo| photo.as_str().to_owned()).collect()
 }
 
 /// Says whether an affected piece was found. What was not found stays open.
@@ -169,6 +235,10 @@ pub struct SeekForNotice {
     /// Where it was looked for, or what was seen: up to 4,000 characters.
     #[serde(default)]
     pub note: Option<String>,
+    /// Up to 8 photos of the plate or the place, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
 }
 
 impl Act for SeekForNotice {
@@ -178,6 +248,10 @@ impl Act for SeekForNotice {
     const NEEDS: &'static [Permission] = &[Permission::Report, Permission::Repair];
     const REACH: Reach = Reach::Anywhere("a crew looks where it is; a mark of what was found clears nothing");
 
+    fn prepare(&mut self) -> Result<(), Fault> {
+        named_photos("body.photos", &self.photos)
+    }
+
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         affected(write, self.id, self.piece)?;
         let mark = NoticeMark {
@@ -186,6 +260,7 @@ impl Act for SeekForNotice {
             at: write.head.at,
             by: write.actor.person(),
             words: self.note.as_deref().map(|note| text("body.note", note)).transpose()?,
+            photos: names(&self.photos),
         };
         pieces::mark_notice(write, self.piece, mark)
     }
@@ -204,6 +279,10 @@ pub struct ClearOfNotice {
     pub not_affected: bool,
     /// What was done or read, and by what paper: 1 to 4,000 characters.
     pub evidence: String,
+    /// Up to 8 photos of the plate or the work, by their names. They may be sent before this or after it.
+    #[serde(default)]
+    #[schema(max_items = 8)]
+    pub photos: Vec<PhotoName>,
 }
 
 impl Act for ClearOfNotice {
@@ -214,6 +293,10 @@ impl Act for ClearOfNotice {
     const REACH: Reach = Reach::Within;
     const PERSONAL: bool = true;
 
+    fn prepare(&mut self) -> Result<(), Fault> {
+        named_photos("body.photos", &self.photos)
+    }
+
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let scope = affected(write, self.id, self.piece)?;
         write.reach(scope)?;
@@ -223,6 +306,7 @@ impl Act for ClearOfNotice {
             at: write.head.at,
             by: write.actor.person(),
             words: Some(text("body.evidence", &self.evidence)?),
+            photos: names(&self.photos),
         };
         pieces::mark_notice(write, self.piece, mark)
     }

@@ -3,14 +3,14 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use fullset_calc::{
-    capability::life_ends,
     ratings::Kind,
     release::{self as calc, AgencyRules, Cleared, DefectClass, Evidence, HoseLife, MakersPaper, Missing, MissingWhat, Needed, Plate},
 };
+use fullset_care::life::{End, LifePart};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::{Piece, Released, role_of};
+use super::{Piece, Released, dates::lives, role_of};
 use crate::{
     platform::{
         db::Db,
@@ -55,8 +55,11 @@ impl Subject {
 
     fn of(piece: &Piece, model: Model, agency: &Agency) -> Self {
         let life = if model.kind == Kind::Hose {
-            let ends = piece.made_on.and_then(|made_on| life_ends(made_on, agency.policy.hose_life_years));
-            ends.map_or(HoseLife::Unknown, HoseLife::EndsOn)
+            let all = lives(piece, model.kind, &model.service_lives, &agency.policy);
+            match all.iter().find(|life| life.part == LifePart::Whole).map(|life| life.end) {
+                Some(End::On(day)) => HoseLife::EndsOn(day),
+                _ => HoseLife::Unknown,
+            }
         } else {
             HoseLife::NotAHose
         };

@@ -1,6 +1,22 @@
-//! What another day of service needs, on plain values.
+//! What the dates of a piece say: how long it serves, and what another day of service needs.
 
 use chrono::NaiveDate;
+use fullset_calc::ratings::Kind;
+use fullset_care::life::{self, Life, ServiceLife, Wear};
+
+use super::Piece;
+use crate::slices::agencies::Policy;
+
+/// The lives of a piece, as a whole and by its parts: what its model's maker states, and of hoses what the policy says.
+pub fn lives<'a>(piece: &Piece, kind: Kind, stated: &'a [ServiceLife], policy: &Policy) -> Vec<Life<'a>> {
+    let wear = Wear {
+        kind,
+        made_on: piece.made_on,
+        parts: &piece.parts,
+        cycles: piece.cycles.as_ref().map(|cycles| cycles.count),
+    };
+    life::lives(stated, wear, policy.hose_life_years)
+}
 
 /// What another day of the last annual service needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

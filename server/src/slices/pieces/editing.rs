@@ -1,4 +1,6 @@
 use chrono::NaiveDate;
+use fullset_calc::{plate::MadeOn, ratings::Kind};
+use fullset_care::life::PartMade;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -7,7 +9,7 @@ use super::{
     condition::{allowed, awaited, put},
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
-    ops::{fixed, lender, optional, own_serial},
+    ops::{check_parts, counted, fixed, lender, optional, own_serial},
     place::settled,
 };
 use crate::{
@@ -34,10 +36,17 @@ pub struct EditPiece {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<String>)]
     pub serial: Option<Option<String>>,
-    /// New date of make; null for unknown.
+    /// New date of make, a day or a month; null for unknown.
     #[serde(default, deserialize_with = "patch::field")]
-    #[schema(value_type = Option<NaiveDate>)]
-    pub made_on: Option<Option<NaiveDate>>,
+    #[schema(value_type = Option<MadeOn>)]
+    pub made_on: Option<Option<MadeOn>>,
+    /// New dates of make of its parts, whole; 6 at most.
+    #[schema(max_items = 6)]
+    pub parts: Option<Vec<PartMade>>,
+    /// Of a battery pack: its charge cycles as read now; up to 100,000; null for unknown.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<u32>, maximum = 100_000)]
+    pub cycles: Option<Option<u32>>,
     /// New first day of service; null for unknown.
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<NaiveDate>)]
@@ -101,13 +110,18 @@ impl Act for EditPiece {
         if let Some(lent_by) = self.lent_by {
             piece.lent_by = lent_by.map(lender).transpose()?;
         }
+        if let Some(cycles) = self.cycles {
+            piece.cycles = cycles.map(|count| counted(write, piece.kind, count)).transpose()?;
+        }
         piece.made_on = self.made_on.unwrap_or(piece.made_on);
+        piece.parts = self.parts.unwrap_or(piece.parts);
         piece.in_service_since = self.in_service_since.unwrap_or(piece.in_service_since);
         piece.last_service_on = self.last_service_on.unwrap_or(piece.last_service_on);
         piece.home = self.home.unwrap_or(piece.home);
         piece.fixed_to = self.fixed_to.unwrap_or(piece.fixed_to);
         fixed(write, &piece)?;
         check_dates(write, &piece)?;
+        check_parts(write, &piece)?;
         check_service_day(write, &before, &piece)?;
         if (piece.model, &piece.serial) != (before.model, &before.serial) {
             own_serial(write, &piece)?;
@@ -126,6 +140,7 @@ fn remodel(write: &mut Write<'_>, piece: &mut Piece, model: ModelId) -> Result<(
     let after = write.named::<Model>("model", model)?.record;
     refuse_typed(write, piece, &before, &after).map_err(|fault| fault.at("body.model"))?;
     (piece.model, piece.kind) = (model, after.kind);
+    piece.cycles = piece.cycles.take().filter(|_| after.kind == Kind::Battery);
     Ok(())
 }
 

@@ -1,16 +1,17 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
-    plate,
+    plate::{self, MadeOn},
     ratings::{Kind, Term},
     release::DefectClass,
 };
+use fullset_care::life::PartMade;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
     Place,
-    marks::{BaselineValue, Lender, NoticeMark, Pass, Released, Trial},
+    marks::{BaselineValue, CycleCount, Lender, NoticeMark, Pass, Released, Trial},
     rules::{PieceAct, allows, mark_of},
 };
 use crate::{
@@ -136,8 +137,16 @@ pub struct Piece {
     pub kind: Kind,
     /// The maker's serial number.
     pub serial: Option<String>,
-    /// Date of make, from its label; unknown is not young.
-    pub made_on: Option<NaiveDate>,
+    /// Date of make, from its label: a day, or a month where the label names no day. Unknown is not young.
+    pub made_on: Option<MadeOn>,
+    /// Dates of make of its parts; 6 at most.
+    #[serde(default)]
+    #[schema(required, max_items = 6)]
+    pub parts: Vec<PartMade>,
+    /// Of a battery pack: its charge cycles.
+    #[serde(default)]
+    #[schema(required)]
+    pub cycles: Option<CycleCount>,
     /// In service with the agency since.
     pub in_service_since: Option<NaiveDate>,
     /// When it was entered in the register: no check was asked of it before.
@@ -253,6 +262,8 @@ impl Piece {
             kind,
             serial: None,
             made_on: None,
+            parts: Vec::new(),
+            cycles: None,
             in_service_since: None,
             registered_at: Some(since),
             last_service_on: None,

@@ -34,6 +34,18 @@ pub struct Lender {
     pub due_on: Option<NaiveDate>,
 }
 
+/// How many charge cycles a battery pack has behind it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct CycleCount {
+    /// So many.
+    pub count: u32,
+    /// When it was read.
+    #[serde(serialize_with = "fullset_calc::instant::serialize")]
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: Person,
+}
+
 /// One value of the acceptance test, to compare later ones with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct BaselineValue {
@@ -124,4 +136,8 @@ pub struct NoticeMark {
     pub by: Person,
     /// Where it was looked for, what was done or read, in the member's words.
     pub words: Option<String>,
+    /// Photos of it, by their names; 8 at most. Some may still be on their way.
+    #[serde(default)]
+    #[schema(required, max_items = 8)]
+    pub photos: Vec<String>,
 }

@@ -9,6 +9,7 @@
 //! - What comes aboard a rig after its registration is not confirmed there until somebody has tried it on that rig: `Piece::put_at` is the
 //!   only way to another place.
 //! - Its dates lie in no future, and none before its make: `fullset_calc::plate::dates`, through every door.
+//! - How long it serves, as a whole and by its parts, is worked out in one place (`lives`) from its dates, its model and the policy.
 //! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
 //!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
 //! - A later service day is never typed: `piece.serviced` records it with its evidence.
@@ -39,9 +40,10 @@ pub use condition::{
     Outage, PassedCheck, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used,
     note_released, put_out, retire, set_limit, unmark_used,
 };
+pub use dates::lives;
 pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, Unanswered};
 pub use fluids::refuse_mix;
-pub use marks::{BaselineValue, Lender, NoticeMark, NoticeState, Pass, Released, Trial};
+pub use marks::{BaselineValue, CycleCount, Lender, NoticeMark, NoticeState, Pass, Released, Trial};
 pub use ops::scope_at;
 pub use place::{Place, check_dates, check_place, destination, settled};
 pub use rules::{PieceAct, role_of};

@@ -1,10 +1,11 @@
 use chrono::NaiveDate;
-use fullset_calc::ratings::Kind;
+use fullset_calc::{plate::MadeOn, ratings::Kind};
+use fullset_care::life::{MOST_CYCLES, PartMade, part_faults};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Lender, Piece, PieceId, PieceState, Place, check_dates, check_place,
+    CycleCount, Lender, Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
     place::{destination, known_place, settled},
     rules::{PieceAct, mark_of},
@@ -15,7 +16,10 @@ use crate::{
         error::{self, Fault},
         record::{Name, Scope},
     },
-    slices::models::{Model, ModelId},
+    slices::{
+        agencies::today,
+        models::{Model, ModelId},
+    },
 };
 
 /// Adds a piece.
@@ -30,8 +34,15 @@ pub struct AddPiece {
     pub model: ModelId,
     /// The maker's serial number.
     pub serial: Option<String>,
-    /// Date of make.
-    pub made_on: Option<NaiveDate>,
+    /// Date of make: a day, or a month.
+    pub made_on: Option<MadeOn>,
+    /// Dates of make of its parts; 6 at most.
+    #[serde(default)]
+    #[schema(max_items = 6)]
+    pub parts: Vec<PartMade>,
+    /// Of a battery pack: its charge cycles; up to 100,000.
+    #[schema(maximum = 100_000)]
+    pub cycles: Option<u32>,
     /// In service with the agency since.
     pub in_service_since: Option<NaiveDate>,
     /// Its last annual service.
@@ -67,6 +78,42 @@ pub(super) fn lender(given: Lender) -> Result<Lender, Fault> {
         name: name("body.lent_by.name", &given.name)?,
         ..given
     })
+}
+
+/// The charge cycles of a pack, as they are kept.
+pub(super) fn counted(write: &Write<'_>, kind: Kind, count: u32) -> Result<CycleCount, Fault> {
+    if kind != Kind::Battery {
+        return Err(Fault::field("body.cycles", "Only a battery pack counts charge cycles"));
+    }
+    if count > MOST_CYCLES {
+        return Err(Fault::field(
+            "body.cycles",
+            format!("{count} is not possible; {MOST_CYCLES} charge cycles are the most"),
+        ));
+    }
+    Ok(CycleCount {
+        count,
+        at: write.head.at,
+        by: write.actor.person(),
+    })
+}
+
+/// Refuses dates of parts that cannot be kept: one for each part, none in the future.
+pub(super) fn check_parts(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
+    if let Some(fault) = part_faults(&piece.parts).into_iter().next() {
+        return Err(Fault::field(format!("body.{}", fault.path), fault.words));
+    }
+    if !piece.parts.is_empty() && piece.kind == Kind::Hose {
+        return Err(Fault::field("body.parts", "A hose is one part; its date of make is `made_on`"));
+    }
+    if piece.parts.is_empty() {
+        return Ok(());
+    }
+    let today = today(write)?;
+    match piece.parts.iter().position(|part| part.made_on.earliest() > today) {
+        Some(n) => Err(Fault::field(format!("body.parts[{n}].made_on"), "This date lies in the future").hint("correct the year, or leave the date out")),
+        None => Ok(()),
+    }
 }
 
 /// Refuses a piece that is fixed to something that it cannot be fixed to.
@@ -122,9 +169,12 @@ impl Act for AddPiece {
         }
         let tag = name("body.tag", &self.tag)?;
         let entered = (write.head.at, write.actor.person());
+        let cycles = self.cycles.map(|count| counted(write, kind, count)).transpose()?;
         let piece = Piece {
             serial: optional("body.serial", self.serial)?,
             made_on: self.made_on,
+            parts: self.parts,
+            cycles,
             in_service_since: self.in_service_since,
             last_service_on: self.last_service_on,
             home: self.home.or_else(|| Some(self.place.clone())),
@@ -134,6 +184,7 @@ impl Act for AddPiece {
             ..Piece::new(self.id, tag, (self.model, kind), self.place, entered)
         };
         check_dates(write, &piece)?;
+        check_parts(write, &piece)?;
         fixed(write, &piece)?;
         own_serial(write, &piece)?;
         put(write, None, piece)

@@ -3,7 +3,7 @@ use fullset_calc::{
     hookup::Hookup,
     ratings::{Gear, Ratings},
 };
-use fullset_care::check::MakersBound;
+use fullset_care::{check::MakersBound, life::ServiceLife};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -43,6 +43,9 @@ pub struct EditModel {
     /// New limits of the maker's, whole. What was checked before keeps its result.
     #[schema(max_items = 20)]
     pub makers_bounds: Option<Vec<MakersBound>>,
+    /// How long its pieces serve by its maker's manual, whole.
+    #[schema(max_items = 6)]
+    pub service_lives: Option<Vec<ServiceLife>>,
     /// Whether the pump has a dump valve.
     pub dump_valve: Option<bool>,
     /// Which accessory it is.
@@ -68,7 +71,7 @@ impl Act for EditModel {
         let stored = write.find::<Model>(self.id)?;
         write.expects(&stored)?;
         let before = stored.record;
-        let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none();
+        let same = self.hookup.is_none() && self.ratings.is_none() && self.rated_at.is_none() && self.gear.is_none() && self.service_lives.is_none();
         let own = before.clone();
         let draft = Draft {
             id: own.id,
@@ -79,6 +82,7 @@ impl Act for EditModel {
             ratings: self.ratings.unwrap_or(own.ratings),
             rated_at: self.rated_at.unwrap_or(own.rated_at),
             makers_bounds: self.makers_bounds.unwrap_or(own.makers_bounds),
+            service_lives: self.service_lives.unwrap_or(own.service_lives),
             dump_valve: self.dump_valve.or(own.dump_valve),
         };
         let after = model(draft, &couplings(write)?)?;

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap, hash_map::Entry};
 
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::{hookup::Hookup, ratings::Kind, reliability::Watched};
+use fullset_calc::{hookup::Hookup, plate::MadeOn, ratings::Kind, reliability::Watched};
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -35,7 +35,7 @@ pub struct PieceNow {
     pub tag: String,
     pub model: ModelId,
     pub kind: Kind,
-    pub made_on: Option<NaiveDate>,
+    pub made_on: Option<MadeOn>,
     pub in_service_since: Option<NaiveDate>,
     pub state: PieceState,
     pub home: Option<Place>,

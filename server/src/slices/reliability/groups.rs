@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use chrono::Months;
-use fullset_calc::{ratings::Kind, reliability::Watched};
+use fullset_calc::{plate::MadeOn, ratings::Kind, reliability::Watched};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -134,7 +134,7 @@ fn by_age<'a>(all: &[History<'a>], period: &Period) -> Vec<Group<'a>> {
     for (key, name, from, until) in BANDS {
         let mut group = Group::new(key.into(), name.into(), None);
         for history in all {
-            let Some(made) = history.piece.made_on.or(history.piece.in_service_since) else {
+            let Some(made) = history.piece.made_on.map(MadeOn::earliest).or(history.piece.in_service_since) else {
                 continue;
             };
             // A birthday beyond all calendars is never reached.

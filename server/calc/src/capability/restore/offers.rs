@@ -4,7 +4,7 @@
 use super::super::act::{Act, ActKind};
 use super::super::board::{Board, are_pieces, carries_packs};
 use super::super::grade::{Drive, Need, Part};
-use super::super::input::{DueCheck, Life, Piece, State};
+use super::super::input::{DueCheck, Life, LifeOf, Piece, State};
 use super::super::wire::Level;
 use super::super::words::{self, Voice};
 use super::families::{self, Family, TO_BE_CHOSEN};
@@ -114,6 +114,7 @@ impl List {
                 used_while_out: None,
                 released: None,
                 looser_rules: Vec::new(),
+                life_of: LifeOf::Piece,
                 untried_since: None,
             },
             repairs: None,
