@@ -32,6 +32,7 @@ mod lists;
 mod limits;
 mod members;
 mod notices;
+mod operating_cards;
 mod officer;
 mod own_rules;
 mod past;
