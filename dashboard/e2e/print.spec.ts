@@ -1,6 +1,6 @@
 // What is printed: whose it is and of when on the first page, nothing of the screen's own bars, black on white also by night.
 import { expect, test, type Page } from '@playwright/test'
-import type { Piece, Rig } from '../src/api/types'
+import type { OperatingCard, Piece, Rig } from '../src/api/types'
 import { answer, feed, records, signedIn, visit } from './helpers'
 import { pagesOfPdf } from './paper'
 
@@ -65,12 +65,14 @@ test('each sheet says whose it is, what and of when, on white, without a blank p
   const piece = records<Piece>(all, 'piece').find(
     (one) => one.place.at === 'rig' && one.place.rig === rig?.id,
   )
+  const card = records<OperatingCard>(all, 'operating_card').find((one) => one.text)
   const { name } = await answer<{ name: string }>(page, '/v1/agency')
   for (const path of [
     '/',
     `/rigs/${rig?.id}`,
     '/register?kind=cutter',
     `/pieces/${piece?.id}`,
+    `/cards/${card?.id}`,
     '/bench',
     '/calendar',
     '/coverage',

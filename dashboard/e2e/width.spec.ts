@@ -1,6 +1,6 @@
 // No page is wider than its screen: a tablet held either way, a small laptop, a phone, where nothing is too small for a thumb either.
 import { expect, test } from '@playwright/test'
-import type { Piece, Rig, Ticket } from '../src/api/types'
+import type { OperatingCard, Piece, Rig, Ticket } from '../src/api/types'
 import { feed, records, signedIn, visit } from './helpers'
 import { tooSmall } from './readable'
 
@@ -20,6 +20,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
   const changes = await feed(page)
   const rig = records<Rig>(changes, 'rig')[0]?.id ?? ''
   const piece = records<Piece>(changes, 'piece').find((one) => one.state === 'in_service')?.id ?? ''
+  const model = records<OperatingCard>(changes, 'operating_card')[0]?.id ?? ''
   const ticket = records<Ticket>(changes, 'ticket')[0]?.id ?? ''
   const paths = [
     ...'/ /mine /swaps /swaps/plan /bench /register /register/import /labels /outbox /devices'.split(' '),
@@ -28,7 +29,7 @@ test('no page scrolls sideways, on a phone nothing is too small for a thumb, and
     ...'/programme/checks /programme/checks/starters /programme/checks/new'.split(' '),
     ...'/programme/rigs /programme/places /programme/dispatch /due'.split(' '),
     ...'/programme/models /programme/couplings /programme/sets /programme/releases /pieces/new'.split(' '),
-    '/due?of=all',
+    ...['/programme/cards', `/cards/${model}`, `/cards/${model}/draft`, '/due?of=all'],
     ...[`/rigs/${rig}`, `/rigs/${rig}/swap`, `/rigs/${rig}/use`, `/rigs/${rig}/past`],
     ...[`/rigs/${rig}/check`, `/rigs/${rig}/check/sheet`, `/pieces/${piece}/check`],
     ...[`/pieces/${piece}`, `/pieces/${piece}/report`, `/pieces/${piece}/ticket`, `/bench/${ticket}`],

@@ -134,6 +134,11 @@ impl Model {
         Some(length.get("value")?.as_f64()? * feet)
     }
 
+    /// The family of models that are run alike and take a sign-off of their own: the newer battery tools.
+    pub fn signed_off_as(&self) -> Option<&'static str> {
+        (self.family == Family::Pack54 && matches!(self.kind, Kind::Combi | Kind::Ram)).then_some("Sparrowhale 54")
+    }
+
     /// The number of a rating.
     pub fn rated(&self, term: &str) -> Option<f64> {
         self.ratings.get(term)?.get("value")?.as_f64()

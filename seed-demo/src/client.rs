@@ -97,6 +97,13 @@ impl Client {
             .with_context(|| format!("GET {path}"))
     }
 
+    /// Sends a picture as a member; answers the name that commands call it by.
+    pub async fn put_picture(&mut self, who: &'static Person, bytes: &[u8]) -> Result<String> {
+        self.ask(who, async |client| client.put_photo(bytes, "image/png", PATIENCE).await)
+            .await
+            .context("a picture")
+    }
+
     /// Changes a record under its own address, naming the revision that was seen.
     pub async fn change(&mut self, who: &'static Person, method: Method, path: &str, revision: i64, body: &Value) -> Result<()> {
         let id = Uuid::now_v7();

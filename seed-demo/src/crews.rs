@@ -1,4 +1,5 @@
-//! Who is on the rigs tonight, and what they are signed off on: every second member on all of it, the others not yet on spreader and ram.
+//! Who is on the rigs tonight, and what they are signed off on: every second member on all of it, the others not yet on spreader and ram;
+//! on the newer battery tools one in three. What some are signed off on runs out within weeks.
 
 use crate::{
     TIME_ZONE,
@@ -22,6 +23,7 @@ struct Parked {
 }
 
 const ALL: &[&str] = &["power_unit", "cutter", "spreader", "ram"];
+const NEW: &[&str] = &["combination_tool", "ram"];
 const FIRST: &[&str] = &["power_unit", "cutter"];
 
 /// Seven in the morning of the next day in the county's zone.
@@ -37,13 +39,18 @@ impl Teller {
     pub async fn name_crews(&mut self, county: &County, now: DateTime<Utc>) -> Result<()> {
         let until = relief(now).context("a next morning")?;
         let year = now.date_naive() + Days::new(300);
+        let soon = now.date_naive() + Days::new(24);
         let crews = county.members.iter().filter(|(_, member)| matches!(member.reach, Reach::Station(_)));
         let signed: Vec<Wire> = crews
             .enumerate()
-            .map(|(n, (id, _))| {
+            .flat_map(|(n, (id, _))| {
                 let kinds = if n % 2 == 0 { ALL } else { FIRST };
-                wire("member.sign_off", json!({ "id": id, "kinds": kinds, "until": year }))
+                let until = if n % 7 == 3 { soon } else { year };
+                let all = wire("member.sign_off", json!({ "id": id, "kinds": kinds, "until": until }));
+                let new = json!({ "id": id, "kinds": NEW, "family": "Sparrowhale 54", "until": year });
+                [Some(all), (n % 3 == 0).then(|| wire("member.sign_off", new))]
             })
+            .flatten()
             .collect();
         self.send(&COORDINATOR, signed).await?;
         let rigs: Page<Parked> = self.client.get(&COORDINATOR, "/v1/rigs?limit=500").await?;

@@ -10,6 +10,7 @@
 //! | `catalogue` | models with their ratings |
 //! | `classes` | what each rig class must carry and is expected to reach |
 //! | `grades` | what the county calls limited, full and heavy |
+//! | `cards` | how some of the models are run |
 //! | `people` | members and how far they reach |
 //! | `county` | the register as it stands on the first day |
 //! | `dice` | seeded chance and the ids |
@@ -31,6 +32,7 @@
 //! | `client`, `tell` | sign-in and batches; the telling |
 
 mod benches;
+mod cards;
 mod care;
 mod catalogue;
 mod classes;

@@ -40,6 +40,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
         if let Some(when) = round.take_if(|round| *round <= first.when.told_at(end)) {
             teller.go_to(when - TimeDelta::hours(1), &at).await?;
             teller.plan_checks().await.context("the check plans")?;
+            teller.write_cards(&plan.county).await.context("the operating cards")?;
             teller.go_to(when, &at).await?;
             teller.check_all(&plan.county).await.context("the weekly check")?;
         }
@@ -208,7 +209,7 @@ impl Teller {
             wire(
                 "model.add",
                 json!({
-                    "id": id, "name": model.name, "kind": model.kind.wire(), "gear": model.gear, "hookup": model.hookup, "ratings": model.ratings,
+                    "id": id, "name": model.name, "kind": model.kind.wire(), "gear": model.gear, "family": model.signed_off_as(), "hookup": model.hookup, "ratings": model.ratings,
                 }),
             )
         }));

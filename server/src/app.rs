@@ -35,9 +35,9 @@ use crate::{
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
-        demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, photos, pieces, receivers,
-        reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets, tool_sets,
-        uses,
+        demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, operating_cards, photos, pieces,
+        receivers, reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets,
+        tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -69,6 +69,7 @@ fn api() -> Api {
     tool_sets::routes(&mut api);
     crews::routes(&mut api);
     photos::routes(&mut api);
+    operating_cards::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);
     // Before `/v1/checks/{id}`, which would take it for an id.

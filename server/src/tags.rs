@@ -50,7 +50,10 @@ pub const TAGS: &[(&str, &str)] = &[
     ("swaps", "Stand-ins: put aboard, ended, or made permanent."),
     ("swap-plan", "Which pieces to move so that full rigs reach the most demand."),
     ("tickets", "Repair tickets in the shop, and the order in which to take them."),
-    ("photos", "Photos of defects, named by what their bytes hash to."),
+    (
+        "photos",
+        "Photos of defects and pictures of operating cards, named by what their bytes hash to.",
+    ),
     ("rigs", "The vehicles that carry tools."),
     (
         "rig-classes",
@@ -58,6 +61,11 @@ pub const TAGS: &[(&str, &str)] = &[
     ),
     ("tool-sets", "Pieces that are issued together."),
     ("models", "The catalogue: kind, ratings and couplings of a piece."),
+    (
+        "operating-cards",
+        "How a model is run and what a rig class carries where: the version that counts, approved by a named person, with its history.",
+    ),
+    ("card-drafts", "Versions of operating cards that nobody has approved yet."),
     ("couplings", "Coupling families and what mates with what."),
     ("stations", "Fire houses."),
     ("districts", "Groups of stations under one chief."),

@@ -27,6 +27,9 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "piece.found",
     ];
     let handle = [
+        "card_draft.add",
+        "card_draft.edit",
+        "card_draft.discard",
         "defect.close",
         "defect.extend",
         "piece.return",
@@ -38,6 +41,7 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "swap_plan.carry_out",
         "member.unlock_pin",
         "member.sign_off",
+        "member.practise",
         "use.correct",
         "calendar_feed.add",
         "calendar_feed.revoke",
@@ -45,10 +49,15 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "alert.resend",
     ];
     let repair = [
+        "card_draft.add",
+        "card_draft.edit",
+        "card_draft.discard",
+        "operating_card.withdraw",
         "calendar_feed.add",
         "calendar_feed.revoke",
         "check.record",
         "member.sign_off",
+        "member.practise",
         "notice.issue",
         "notice.seek",
         "notice.clear",
@@ -77,6 +86,7 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "service_plan.edit",
     ];
     let plan = [
+        "card_draft.approve",
         "agency.grade",
         "agency.release_rule",
         "demand.set",

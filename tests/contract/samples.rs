@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::{Stage, check_plan, notice, receiver, sha256};
+use super::stage::{Stage, card_draft, card_text, check_plan, notice, receiver, sha256};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -84,6 +84,7 @@ impl Stage {
             "api_key_revoke" => (Some(self.key), json!({})),
             "member_set_pin" => (None, json!({ "pin": "739164" })),
             "member_sign_off" => (Some(self.member), json!({ "kinds": ["cutter", "spreader"], "until": "2027-11-30" })),
+            "member_practise" => (Some(self.member), json!({ "kinds": ["ram"], "on": "2026-11-24" })),
             "member_certify" => (
                 Some(self.member),
                 json!({ "paper": "Rescue tool technician, course 118", "until": "2027-06-30" }),
@@ -308,6 +309,14 @@ impl Stage {
                 }),
             ),
             "mishap_close" => (Some(self.mishap), json!({ "finding": "hose cut up; the lot was looked through" })),
+            "card_draft_add" => (None, card_draft(new(), self.county.models.hose)),
+            "card_draft_edit" => (
+                Some(self.drafts[0]),
+                json!({ "from_version": 0, "text": card_text("1. Hose on\n2. Valve open"), "note": "for the hose-fed one" }),
+            ),
+            "card_draft_discard" => (Some(self.drafts[1]), json!({})),
+            "card_draft_approve" => (Some(self.drafts[2]), json!({})),
+            "operating_card_withdraw" => (Some(self.ester), json!({ "reason": "the lever is on the other side" })),
             "crew_name" => (
                 Some(self.county.engine_1),
                 json!({ "members": [self.member], "until": "2026-11-26T07:00:00.000000Z" }),

@@ -64,6 +64,8 @@ pub struct Stage {
     pub key: Uuid,
     /// Who is told of changes: 0 to change, 1 to withdraw.
     pub receivers: [Uuid; 2],
+    /// Drafts of operating cards: 0 to change, 1 to throw away, 2 to approve.
+    pub drafts: [Uuid; 3],
     /// What both were told of: the truck was taken out of service.
     pub alert: Uuid,
 }
@@ -101,6 +103,7 @@ impl Stage {
             calendar: fresh(),
             key: fresh(),
             receivers: [fresh(), fresh()],
+            drafts: [fresh(), fresh(), fresh()],
             alert: Uuid::nil(),
         };
         let mut all = Vec::new();
@@ -203,6 +206,12 @@ impl Stage {
             "mishap.report",
             json!({ "id": stage.mishap, "sort": "near_miss", "during": "check", "what": "tool turned in the hand", "rig": county.engine_1, "pieces": [county.set_1.hose] }),
         ));
+        all.push(command("member.sign_off", json!({ "id": member, "kinds": ["ram"], "until": "2027-11-30" })));
+        for (id, model) in stage.drafts.iter().zip([county.models.cutter, county.models.spreader, county.models.ram]) {
+            all.push(command("card_draft.add", card_draft(*id, model)));
+        }
+        let carded = fresh();
+        all.push(command("card_draft.add", card_draft(carded, stage.ester)));
         let place = json!({ "of": "station", "station": county.station_1 });
         let calendar = json!({ "id": stage.calendar, "name": "Kitchen tablet", "place": place, "secret_sha256": sha256(stage.calendar) });
         all.push(command("calendar_feed.add", calendar));
@@ -220,6 +229,8 @@ impl Stage {
         ));
         all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;
+        let draft = format!("/v1/card-drafts/{carded}");
+        admin.post_on(&format!("{draft}/approve"), admin.rev(&draft).await, json!({})).await.ok();
         let alerts = admin.list("/v1/alerts").await;
         let of_truck = alerts.iter().find(|alert| alert["rig"] == json!(county.truck_3));
         stage.alert = id_of(of_truck.expect("a rig was taken out of service"));
@@ -284,6 +295,19 @@ pub fn notice(id: Uuid, number: &str, model: Uuid) -> Value {
         "id": id, "number": number, "title": "Sleeve may not lock", "text": "Look at the sleeve and pull at it.", "issuer": "The maker",
         "dated": "2026-11-20", "action": { "do": "inspect_by", "by": "2027-01-31" }, "covers": { "models": [model] },
     })
+}
+
+/// What an operating card says.
+pub fn card_text(start: &str) -> Value {
+    json!({
+        "stowed": "Left side, second compartment.", "start": start, "levers": "", "controls": "Turn the grip: *left* opens, *right* closes.",
+        "differs": "", "shut_down": "- Close it to a finger's width", "restow": "", "care": "", "cautions": "", "replaces": null, "pictures": [],
+    })
+}
+
+/// A draft of the first operating card of a model.
+pub fn card_draft(id: Uuid, model: Uuid) -> Value {
+    json!({ "id": id, "subject": { "of": "model", "model": model }, "from_version": 0, "text": card_text("1. Pack in\n2. Press **on**"), "note": "the first" })
 }
 
 /// Somebody who is told of every change, at an address to which nothing is sent.

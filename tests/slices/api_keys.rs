@@ -109,6 +109,8 @@ on_both!(what_takes_a_person_no_program_does, async |world: &World| {
         "notice.clear",
         "check.record",
         "member.sign_off",
+        "member.practise",
+        "card_draft.approve",
         "member.certify",
         "member.set_pin",
         "piece.found",

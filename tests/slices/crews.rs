@@ -94,3 +94,73 @@ on_both!(a_crew_that_cannot_be_is_refused_with_the_field, async |world: &World| 
     );
     assert_eq!(crew.find(&format!("/v1/crews/{rig}/history")).await["items"].as_array().unwrap().len(), 2);
 });
+
+on_both!(a_new_family_takes_a_sign_off_of_its_own_and_practice_once_a_year, async |world: &World| {
+    let (county, coordinator, officer, crew) = (world.county(), world.coordinator(), world.officer(), world.crew());
+    let rig = county.engine_1;
+    let body = json!({ "members": [crew.person.id], "until": "2026-11-26T15:00:00Z" });
+    name(&crew, rig, &body).await.ok();
+    let sign_offs = format!("/v1/members/{}/sign-offs", crew.person.id);
+    let all = json!({ "kinds": ["power_unit", "cutter", "spreader", "ram"], "until": "2027-06-30" });
+    officer.post(&sign_offs, all).await.ok();
+    assert_eq!(kinds(&now(&crew, rig).await), [""; 0]);
+    let level = crew.capability(rig).await["level"].clone();
+
+    // The model comes to be of a family that is run differently: the old sign-off is none.
+    let model = format!("/v1/models/{}", county.models.cutter);
+    coordinator.edit(&model, json!({ "family": " Kestrel 90 " })).await.ok();
+    let lacking = now(&crew, rig).await;
+    assert_eq!((kinds(&lacking), &lacking["unsigned"][0]["family"]), (vec!["cutter"], &json!("Kestrel 90")));
+    let words = lacking["unsigned"][0]["words"].as_str().unwrap();
+    assert!(words.starts_with("nobody aboard is signed off on the Kestrel 90 cutter "), "{words}");
+    assert_eq!(crew.capability(rig).await["level"], level, "no level hangs on it");
+    let family = json!({ "kinds": ["cutter"], "family": "kestrel 90", "until": "2027-06-30" });
+    crew.post(&sign_offs, family.clone()).await.refused(403, "not-allowed");
+    officer.post(&sign_offs, family).await.ok();
+    assert_eq!(kinds(&now(&crew, rig).await), [""; 0]);
+
+    // Practice is noted by somebody else, of what the member is signed off on, on a day that has been.
+    let practice = format!("/v1/members/{}/practice", crew.person.id);
+    let on = |kinds: Value, family: Value, on: &str| json!({ "kinds": kinds, "family": family, "on": on });
+    let refused = officer
+        .post(&practice, on(json!(["hand_pump"]), Value::Null, "2026-11-25"))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(refused["field"], "body.kinds");
+    let refused = officer
+        .post(&practice, on(json!(["cutter"]), json!("Kestrel 90"), "2026-11-26"))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(refused["field"], "body.on");
+    let own = format!("/v1/members/{}/practice", officer.person.id);
+    officer
+        .post(&own, on(json!(["cutter"]), Value::Null, "2026-11-25"))
+        .await
+        .refused(409, "rule-broken");
+    world.pass(TimeDelta::days(40));
+    officer.post(&practice, on(json!(["cutter"]), json!("KESTREL 90"), "2027-01-03")).await.ok();
+    officer.post(&practice, on(json!(["cutter"]), json!("Kestrel 90"), "2026-12-24")).await.ok();
+    let member = crew.find(&format!("/v1/members/{}", crew.person.id)).await;
+    let told: Vec<[&Value; 4]> = member["sign_offs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| [&one["kind"], &one["family"], &one["practised_on"], &one["practise_by"]])
+        .collect();
+    assert_eq!(told[1], [&json!("cutter"), &Value::Null, &Value::Null, &json!("2027-11-25")], "{member}");
+    assert_eq!(
+        told[2],
+        [&json!("cutter"), &json!("kestrel 90"), &json!("2027-01-03"), &json!("2028-01-03")],
+        "{member}"
+    );
+    // Taken from the family again, the sign-off on the kind counts again.
+    coordinator.edit(&model, json!({ "family": "" })).await.ok();
+    assert_eq!(coordinator.find(&model).await["family"], Value::Null);
+    let hose = format!("/v1/models/{}", county.models.hose);
+    let rev = coordinator.rev(&hose).await;
+    let refused = coordinator
+        .patch_on(&hose, rev, json!({ "family": "Kestrel 90" }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(refused["field"], "body.family");
+});

@@ -33,6 +33,7 @@ mod limits;
 mod members;
 mod mishaps;
 mod notices;
+mod operating_cards;
 mod officer;
 mod own_rules;
 mod past;

@@ -14,7 +14,7 @@ class Crews extends Asked<CrewsNow> {
 
   /** Changes whenever a crew, what is aboard, a member or the link may have changed what the server answers. Revisions only grow. */
   readonly #hangsOn = $derived(
-    `${feed.link === 'off'}/${grown('crew')}/${grown('rig_standing')}/${grown('member')}`,
+    `${feed.link === 'off'}/${grown('crew')}/${grown('rig_standing')}/${grown('member')}/${grown('model')}`,
   )
   #asked = ''
   #soon: ReturnType<typeof setTimeout> | undefined
@@ -28,7 +28,7 @@ class Crews extends Asked<CrewsNow> {
   }
 }
 const SOON_MS = 1_000
-const grown = (kind: 'crew' | 'rig_standing' | 'member') =>
+const grown = (kind: 'crew' | 'rig_standing' | 'member' | 'model') =>
   world.all(kind).reduce((sum, one) => sum + one.rev, 0)
 
 export const crews = new Crews()

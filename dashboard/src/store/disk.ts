@@ -1,6 +1,6 @@
 // What this browser keeps, and the one way to write it: a list of changes that happen together or not at all.
 // On IndexedDB where the page is secure; otherwise in memory, so that nothing outlives the tab.
-export type Name = 'records' | 'meta' | 'outbox' | 'photos'
+export type Name = 'records' | 'meta' | 'outbox' | 'photos' | 'pictures'
 type Key = IDBValidKey
 
 export type Op =
@@ -21,13 +21,15 @@ export interface Disk {
 
 const NAME = 'fullset'
 /** Raised when the shape of `records` or `meta` changes: they are dropped and fetched again. The rest stays. */
-export const VERSION = 3
+export const VERSION = 4
 /** How a row is named: inside itself, except in `meta`. The outbox counts its rows, which keeps their order. */
 const KEYS: Record<Name, IDBObjectStoreParameters> = {
   records: { keyPath: ['gen', 'kind', 'id'] },
   meta: {},
   outbox: { keyPath: 'seq', autoIncrement: true },
   photos: { keyPath: ['owner', 'sha'] },
+  /** Of operating cards, as the server has them. */
+  pictures: { keyPath: 'sha' },
 }
 const NAMES = Object.keys(KEYS) as Name[]
 

@@ -5,6 +5,7 @@ import type { Item, KeptSession, Photo } from './queue'
 /** The copy of the feed; the outbox stays. */
 export const COPY_GOES: Op[] = [
   { clear: 'records' },
+  { clear: 'pictures' },
   { delete: 'meta', key: 'replica' },
   { delete: 'meta', key: 'building' },
   { delete: 'meta', key: 'signers' },
@@ -28,7 +29,7 @@ export async function forget(disk: Disk, owner: string): Promise<void> {
 
 /** The device was revoked: nothing stays, whoever it belonged to. */
 export const forgetAll = (disk: Disk): Promise<void> =>
-  disk.write([{ clear: 'records' }, { clear: 'meta' }, { clear: 'outbox' }, { clear: 'photos' }])
+  disk.write((['records', 'meta', 'outbox', 'photos', 'pictures'] as const).map((clear) => ({ clear })))
 
 /** The server ended the sign-in: everything stays, and waits for somebody to sign in. */
 export const endSession = (disk: Disk): Promise<void> =>

@@ -1,17 +1,18 @@
 import { wire } from '@/api/client'
 import type { HistoryItem, Problem } from '@/api/types'
 
-/** The journal of one rig, piece or check, newest first, in pages. */
+type Noun = 'rigs' | 'pieces' | 'checks' | 'operating-cards'
+/** The journal of one rig, piece, check or card, newest first, in pages. */
 export class History {
   items = $state.raw<HistoryItem[]>([])
   next = $state<string | null>(null)
   problem = $state<Problem | null>(null)
   loading = $state(true)
-  #noun: 'rigs' | 'pieces' | 'checks'
+  #noun: Noun
   #id: string
   #run = 0
 
-  constructor(noun: 'rigs' | 'pieces' | 'checks', id: string) {
+  constructor(noun: Noun, id: string) {
     this.#noun = noun
     this.#id = id
   }

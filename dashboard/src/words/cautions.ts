@@ -1,6 +1,6 @@
 // What to keep in mind before a piece is touched: the cautions that the usual safety sheets give, in our own words, by kind
 // and by how it is driven. The maker's manual and local orders come before all of it.
-import type { Gear, Kind } from '@/api/types'
+import type { Gear, Kind, Model } from '@/api/types'
 
 export interface Caution {
   title: string
@@ -105,6 +105,12 @@ const BY_KIND: Record<Kind, readonly Caution[]> = {
   charger: [CHARGE, PACK],
   accessory: [GEAR, STABILISE, BLOOD],
 }
+/** How a model gets its force, by its hook-up. */
+export const drivenBy = (hookup: Model['hookup'] | undefined): DrivenBy =>
+  hookup?.battery ? 'battery' : hookup?.coupling || hookup?.tool_coupling ? 'hose' : 'unknown'
+/** Beside what a whole rig class carries: those of each kind stand at its pieces. */
+export const CLASS_CAUTIONS: readonly Caution[] = [INJECTION, HOSE, STABILISE, OVERLOAD, ALWAYS]
+
 const TOOLS: readonly Kind[] = ['cutter', 'spreader', 'combination_tool', 'ram']
 const WET: readonly Caution[] = [INJECTION, DUMP, HOSE, FLUID]
 

@@ -9,6 +9,7 @@ export type Part =
   | 'rigs'
   | 'places'
   | 'models'
+  | 'cards'
   | 'couplings'
   | 'sets'
   | 'dispatch'
@@ -25,6 +26,7 @@ const PARTS: Record<Part, string> = {
   rigs: 'Rigs',
   places: 'Places',
   models: 'Models',
+  cards: 'Operating cards',
   couplings: 'Couplings',
   sets: 'Tool sets',
   dispatch: 'Telling dispatch',

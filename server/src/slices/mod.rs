@@ -28,6 +28,7 @@ pub mod pieces;
 pub mod tool_sets;
 pub mod crews;
 pub mod photos;
+pub mod operating_cards;
 pub mod defects;
 pub mod uses;
 pub mod checks;

@@ -1,6 +1,16 @@
 import { describe, expect, it } from 'vitest'
 import type { Member } from '@/api/types'
-import { dayAfter, endMark, endWords, reachFields, reachOf, runOuts, yearAfter } from './people'
+import {
+  dayAfter,
+  endMark,
+  endWords,
+  familiesOf,
+  holds,
+  reachFields,
+  reachOf,
+  runOuts,
+  yearAfter,
+} from './people'
 
 const TODAY = '2026-11-28'
 const by = { id: null, name: 'An officer' }
@@ -40,16 +50,39 @@ describe('an end', () => {
 })
 
 it('what runs out stands soonest first, without those who have left', () => {
-  const off = (kind: 'cutter' | 'ram', until: string) => ({ kind, until, on: '2026-01-01', by })
+  const off = (
+    kind: 'cutter' | 'ram',
+    until: string,
+    practise_by = '2099-01-01',
+    family: string | null = null,
+  ) => ({
+    kind,
+    family,
+    until,
+    on: '2026-01-01',
+    by,
+    practised_on: null,
+    practise_by,
+  })
   const all = [
     member('Ash', { sign_offs: [off('cutter', '2027-01-10'), off('ram', '2027-06-01')] }),
     member('Birch', { certificate: { paper: 'No. 7', until: '2026-11-01', by } }),
     member('Cedar', { active: false, sign_offs: [off('ram', '2026-11-01')] }),
+    // Practice is asked of those who are still signed off, and not where the sign-off itself ends before.
+    member('Dogwood', {
+      sign_offs: [
+        off('ram', '2027-06-01', '2026-11-30', 'Kestrel'),
+        off('cutter', '2027-06-01', '2027-06-01'),
+      ],
+    }),
   ]
   expect(runOuts(all, TODAY).map((one) => [one.member.name, one.what, one.until])).toEqual([
     ['Birch', 'Certificate, No. 7', '2026-11-01'],
+    ['Dogwood', 'Yearly practice, Kestrel ram', '2026-11-30'],
     ['Ash', 'Cutter', '2027-01-10'],
   ])
+  expect(holds(all[3]!, { kind: 'ram', family: 'KESTREL' }, TODAY)).toBe(true)
+  expect(holds(all[3]!, { kind: 'ram', family: null }, TODAY)).toBe(false)
 })
 
 it('a reach comes back as it was chosen', () => {
@@ -60,3 +93,16 @@ it('a reach comes back as it was chosen', () => {
   ])
     expect(reachFields(reachOf(reach))).toEqual(reach)
 })
+
+it('families are what the models name, whatever the capitals', () =>
+  expect(
+    familiesOf([
+      { kind: 'cutter', family: 'Kestrel' },
+      { kind: 'ram', family: 'kestrel' },
+      { kind: 'ram', family: null },
+      { kind: 'cutter', family: 'Avocet' },
+    ]),
+  ).toEqual([
+    { family: 'Avocet', kinds: ['cutter'] },
+    { family: 'Kestrel', kinds: ['cutter', 'ram'] },
+  ]))

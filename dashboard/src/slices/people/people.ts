@@ -1,6 +1,7 @@
 // What members are known to be able to do, and what of it runs out.
-import type { Member } from '@/api/types'
+import type { Kind, Member, Model, SignOff } from '@/api/types'
 import { kindWord } from '@/words/piece'
+import { capital } from '@/words/plans'
 import { dateWords } from '@/words/time'
 
 /** So far ahead a run-out stands on top. */
@@ -35,6 +36,27 @@ export function endMark(until: string, today: string) {
   return { shape: 'solid', tone: 'quiet', word: endWords(until, today) }
 }
 
+/** What somebody is signed off on: gear of a kind, or of a family of models that takes a sign-off of its own. */
+export type Handled = Pick<SignOff, 'kind' | 'family'>
+export const handledKey = ({ kind, family }: Handled) => `${kind}/${(family ?? '').toLowerCase()}`
+/** "cutter", "Sparrowhale 54 ram". */
+export const handledWord = ({ kind, family }: Handled) =>
+  `${family ? `${family} ` : ''}${kindWord(kind).toLowerCase()}`
+export const holds = (member: Pick<Member, 'sign_offs'>, of: Handled, today: string) =>
+  member.sign_offs.some((one) => handledKey(one) === handledKey(of) && one.until >= today)
+
+/** The families that models name, each with the kinds that it has, by name. Two spellings that differ in capitals are one. */
+export function familiesOf(models: Pick<Model, 'kind' | 'family'>[]): { family: string; kinds: Kind[] }[] {
+  const all = new Map<string, { family: string; kinds: Kind[] }>()
+  for (const { kind, family } of models) {
+    if (!family) continue
+    const known = all.get(family.toLowerCase())
+    if (!known) all.set(family.toLowerCase(), { family, kinds: [kind] })
+    else if (!known.kinds.includes(kind)) known.kinds.push(kind)
+  }
+  return [...all.values()].toSorted((a, b) => a.family.localeCompare(b.family, 'en', { numeric: true }))
+}
+
 export interface RunOut {
   key: string
   member: Member
@@ -48,11 +70,20 @@ export function runOuts(members: Member[], today: string, days = AHEAD_DAYS): Ru
     .filter((one) => one.active)
     .flatMap((member) => [
       ...member.sign_offs.map((one) => ({
-        key: `${member.id}/${one.kind}`,
+        key: `${member.id}/${handledKey(one)}`,
         member,
-        what: kindWord(one.kind),
+        what: capital(handledWord(one)),
         until: one.until,
       })),
+      // Whoever is not signed off any more is signed off anew, and not asked for practice.
+      ...member.sign_offs
+        .filter((one) => one.until >= today && one.practise_by < one.until)
+        .map((one) => ({
+          key: `${member.id}/${handledKey(one)}/practice`,
+          member,
+          what: `Yearly practice, ${handledWord(one)}`,
+          until: one.practise_by,
+        })),
       ...(member.certificate
         ? [
             {

@@ -70,6 +70,8 @@ export interface ModelDraft {
   name: string
   kind: Kind | ''
   gear: Gear | ''
+  /** What its operators are signed off on; empty: as on everything of its kind. */
+  family: string
   coupling: string
   toolCoupling: string
   fluid: Fluid | ''
@@ -97,6 +99,7 @@ export function draftOf(model: Model | null): ModelDraft {
     name: model?.name ?? '',
     kind: model?.kind ?? '',
     gear: model?.gear ?? '',
+    family: model?.family ?? '',
     coupling: hookup.coupling ?? '',
     toolCoupling: hookup.tool_coupling ?? '',
     fluid: hookup.fluid ?? '',
@@ -193,6 +196,7 @@ export function bodyOf(draft: ModelDraft, id: string): BodyOf<'model.add'> | nul
     name,
     kind: draft.kind,
     ...(draft.kind === 'accessory' && draft.gear ? { gear: draft.gear } : {}),
+    ...(isTool(draft.kind) || isSource(draft.kind) ? { family: draft.family.trim() } : {}),
     hookup: hookupOf(draft, read),
     ratings: read.ratings(draft, draft.figures),
     rated_at: isTool(draft.kind)
@@ -211,7 +215,7 @@ export function changeOf(draft: ModelDraft, seen: Model): Omit<BodyOf<'model.edi
   const now = bodyOf(draft, seen.id)
   const was = bodyOf(draftOf(seen), seen.id)
   if (!now || !was) return null
-  const changed = (['name', 'gear', 'hookup', 'ratings', 'rated_at', 'dump_valve'] as const).filter(
+  const changed = (['name', 'gear', 'family', 'hookup', 'ratings', 'rated_at', 'dump_valve'] as const).filter(
     (key) => key in now && !same(now[key], was[key]),
   )
   if (!changed.length) return null

@@ -22,6 +22,7 @@ const model = (id: string, fields: Partial<Model> = {}): Model => ({
   name: id,
   kind: 'ram',
   gear: null,
+  family: null,
   hookup: {},
   ratings: {},
   rated_at: [],

@@ -121,6 +121,12 @@ export type TimesRead = S['TimesRead']
 export type CoverageView = S['CoverageView']
 export type ZoneLine = S['ZoneLine']
 export type RigReach = S['RigReach']
+export type CardDraft = S['CardDraft']
+export type CardPicture = S['CardPicture']
+export type CardSection = S['CardSection']
+export type CardSubject = S['CardSubject']
+export type CardText = S['CardText']
+export type OperatingCard = S['OperatingCard']
 export type Crew = S['Crew']
 export type CrewsNow = S['CrewsNow']
 export type RigCrew = S['RigCrew']
@@ -277,6 +283,8 @@ export interface Records {
   notice_reading: NoticeReading
   mishap: Mishap
   crew: Crew
+  operating_card: OperatingCard
+  card_draft: CardDraft
   receiver: Receiver
   alert: Alert
   calendar_feed: CalendarFeed

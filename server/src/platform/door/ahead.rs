@@ -141,10 +141,10 @@ fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -
                  SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND id = k.id LIMIT 1
              ) r",
         )
-            .bind::<UidSql, _>(Uid::from(agency))
-            .bind::<Array<Text>, _>(kinds)
-            .bind::<Array<UidSql>, _>(ids)
-            .load(conn),
+        .bind::<UidSql, _>(Uid::from(agency))
+        .bind::<Array<Text>, _>(kinds)
+        .bind::<Array<UidSql>, _>(ids)
+        .load(conn),
         Db::Sqlite(_) => Ok(Vec::new()),
     }
 }

@@ -194,7 +194,7 @@ impl RecordCheck {
             Some(member) => write.look::<Member>(member)?.map(|stored| stored.record),
             None => None,
         };
-        let signed_off = member.as_ref().and_then(|member| member.is_signed_off(model.kind, on));
+        let signed_off = member.as_ref().and_then(|member| member.is_signed_off(model.kind, model.family.as_deref(), on));
         let hand = Hand {
             role: role_of(write.actor.role),
             signed_off,

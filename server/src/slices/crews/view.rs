@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::ratings::Kind;
-use fullset_care::crew::{Signed, Unsigned, unsigned};
+use fullset_care::crew::{Handled, Signed, unsigned};
 use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -21,16 +21,19 @@ use crate::{
     slices::{
         agencies::{Agency, day_of},
         members::Member,
+        models::Model,
         pieces::{Piece, PieceState},
         rigs::{Rig, RigId},
     },
 };
 
-/// A kind of gear aboard that nobody of the crew is signed off on.
+/// Gear aboard, of a kind or of a family of models, that nobody of the crew is signed off on.
 #[derive(Debug, PartialEq, Serialize, ToSchema)]
 pub struct UnsignedGear {
     /// The kind of gear.
     pub kind: Kind,
+    /// The family of models, where they take a sign-off of their own; null: what is run as everything of its kind is.
+    pub family: Option<String>,
     /// The last day of the latest sign-off that has run out; null: nobody aboard was ever signed off on it.
     pub ended: Option<NaiveDate>,
     /// The same as a sentence, with the tags of the pieces.
@@ -53,7 +56,7 @@ pub struct RigCrew {
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub until: Option<DateTime<Utc>>,
     /// What of its gear in service nobody aboard is signed off on.
-    #[schema(max_items = 11)]
+    #[schema(max_items = 200)]
     pub unsigned: Vec<UnsignedGear>,
 }
 
@@ -68,15 +71,24 @@ pub struct CrewsNow {
 /// The most tags of one sentence; of more it says how many.
 const MOST_TAGS: usize = 3;
 
-fn sentence(lack: Unsigned, tags: &[String]) -> String {
+/// What is in service of one kind and family: how the models write the family, and the tags.
+#[derive(Debug, Default)]
+struct Carried {
+    family: Option<String>,
+    tags: Vec<String>,
+}
+
+fn sentence(kind: Kind, carried: &Carried, ended: Option<NaiveDate>) -> String {
+    let tags = &carried.tags;
     let shown = tags.get(..MOST_TAGS.min(tags.len())).unwrap_or_default().join(", ");
     let more = match tags.len().saturating_sub(MOST_TAGS) {
         0 => String::new(),
         more => format!(" and {more} more"),
     };
-    let word = if tags.len() == 1 { lack.kind.word() } else { lack.kind.plural() };
-    let ended = lack.ended.map(|day| format!("; the last sign-off ended {day}")).unwrap_or_default();
-    format!("nobody aboard is signed off on the {word} {shown}{more}{ended}")
+    let word = if tags.len() == 1 { kind.word() } else { kind.plural() };
+    let family = carried.family.as_ref().map(|family| format!("{family} ")).unwrap_or_default();
+    let ended = ended.map(|day| format!("; the last sign-off ended {day}")).unwrap_or_default();
+    format!("nobody aboard is signed off on the {family}{word} {shown}{more}{ended}")
 }
 
 /// Reads it.
@@ -92,17 +104,18 @@ pub fn crews_now(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Cr
         .into_iter()
         .map(|member| {
             let sign_offs = member.sign_offs.iter().map(|one| Signed {
-                kind: one.kind,
+                of: one.handled(),
                 until: one.until,
             });
             (member.id.0, sign_offs.collect())
         })
         .collect();
+    let models: HashMap<Uuid, Model> = record::read_all::<Model>(db, agency)?.into_iter().map(|model| (model.id.0, model)).collect();
     let mut items = Vec::new();
     for rig in record::read_all::<Rig>(db, agency)? {
         let crew = crews.get(&rig.id.0);
         let unsigned = match crew {
-            Some(crew) => unsigned_gear(&aboard(db, agency, rig.id)?, crew, &signed, on),
+            Some(crew) => unsigned_gear(&aboard(db, agency, rig.id, &models)?, crew, &signed, on),
             None => Vec::new(),
         };
         items.push(RigCrew {
@@ -117,33 +130,40 @@ pub fn crews_now(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<Cr
     Ok(CrewsNow { items })
 }
 
-/// The tags of what is in service on a rig, by kind.
-fn aboard(db: &mut Db, agency: AgencyId, rig: RigId) -> Result<BTreeMap<Kind, Vec<String>>, Fault> {
-    let mut tags: BTreeMap<Kind, Vec<String>> = BTreeMap::new();
+/// What is in service on a rig, by kind and family.
+fn aboard(db: &mut Db, agency: AgencyId, rig: RigId, models: &HashMap<Uuid, Model>) -> Result<BTreeMap<Handled, Carried>, Fault> {
+    let mut all: BTreeMap<Handled, Carried> = BTreeMap::new();
     for row in record::on_rig(db, agency, Piece::KIND, rig.0)? {
         let piece: Piece = row.read()?;
         if piece.state == PieceState::InService {
-            tags.entry(piece.kind).or_default().push(piece.tag);
+            let family = models.get(&piece.model.0).and_then(|model| model.family.clone());
+            let carried = all.entry(Handled::new(piece.kind, family.as_deref())).or_default();
+            carried.family = family;
+            carried.tags.push(piece.tag);
         }
     }
-    tags.values_mut().for_each(|tags| tags.sort_unstable());
-    Ok(tags)
+    all.values_mut().for_each(|carried| carried.tags.sort_unstable());
+    Ok(all)
 }
 
-fn unsigned_gear(aboard: &BTreeMap<Kind, Vec<String>>, crew: &Crew, signed: &HashMap<Uuid, Vec<Signed>>, on: NaiveDate) -> Vec<UnsignedGear> {
+fn unsigned_gear(aboard: &BTreeMap<Handled, Carried>, crew: &Crew, signed: &HashMap<Uuid, Vec<Signed>>, on: NaiveDate) -> Vec<UnsignedGear> {
     // Nobody aboard: the rig is not crewed, which is no lack of a sign-off.
     if crew.members.is_empty() {
         return Vec::new();
     }
-    let kinds: BTreeSet<Kind> = aboard.keys().copied().collect();
+    let all: BTreeSet<Handled> = aboard.keys().cloned().collect();
     let members = crew.members.iter().filter_map(|member| member.id);
     let crew: Vec<Vec<Signed>> = members.map(|id| signed.get(&id.0).cloned().unwrap_or_default()).collect();
-    let lacks = unsigned(&kinds, &crew, on).into_iter();
+    let lacks = unsigned(&all, &crew, on).into_iter();
     lacks
-        .map(|lack| UnsignedGear {
-            kind: lack.kind,
-            ended: lack.ended,
-            words: sentence(lack, aboard.get(&lack.kind).map(Vec::as_slice).unwrap_or_default()),
+        .filter_map(|lack| {
+            let carried = aboard.get(&lack.of)?;
+            Some(UnsignedGear {
+                kind: lack.of.kind,
+                family: carried.family.clone(),
+                ended: lack.ended,
+                words: sentence(lack.of.kind, carried, lack.ended),
+            })
         })
         .collect()
 }

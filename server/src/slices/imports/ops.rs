@@ -192,6 +192,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut AgencyNames, rea
             name: model.name.clone(),
             kind: model.kind,
             gear: gear_named(&model.name),
+            family: None,
             hookup: model.hookup.clone(),
             ratings: model.ratings.clone(),
             rated_at: Vec::new(),

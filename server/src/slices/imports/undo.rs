@@ -12,8 +12,19 @@ use crate::{
         record::{self, Record as _, Scope},
     },
     slices::{
-        couplings::Coupling, defects::Defect, districts::District, members::Member, models::Model, pieces::Piece, rigs::Rig, shops::Shop, stations::Station,
-        swaps::Swap, tickets::Ticket, tool_sets::ToolSet,
+        couplings::Coupling,
+        defects::Defect,
+        districts::District,
+        members::Member,
+        models::Model,
+        operating_cards::{CardDraft, OperatingCard},
+        pieces::Piece,
+        rigs::Rig,
+        shops::Shop,
+        stations::Station,
+        swaps::Swap,
+        tickets::Ticket,
+        tool_sets::ToolSet,
     },
 };
 
@@ -101,8 +112,14 @@ impl UndoImport {
                 return Ok(Some(coupling.name));
             }
         }
+        for row in brought.iter().filter(|row| row.kind == Model::KIND) {
+            if write.look::<OperatingCard>(row.id.0)?.is_some() {
+                return Ok(Some(row.label.clone()));
+            }
+        }
         let kinds = [
             Piece::KIND,
+            CardDraft::KIND,
             Rig::KIND,
             Station::KIND,
             Defect::KIND,

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use fullset_calc::ratings::Kind;
+use fullset_care::crew::Handled;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -18,15 +19,38 @@ use crate::{
     slices::agencies::{Agency, day_of},
 };
 
+/// The most sign-offs of a member.
+const MOST_SIGN_OFFS: usize = 60;
+
+/// The kinds of a body, each once, and the family as it is kept.
+fn of_gear(kinds: &mut Vec<Kind>, family: &mut Option<String>) -> Result<(), Fault> {
+    kinds.sort_unstable();
+    kinds.dedup();
+    if kinds.is_empty() {
+        return Err(Fault::field("body.kinds", "Name the kinds of gear"));
+    }
+    *family = family.as_deref().map(|given| name("body.family", given)).transpose()?;
+    Ok(())
+}
+
+/// Today in the agency's zone.
+fn today(write: &mut Write<'_>) -> Result<NaiveDate, Fault> {
+    let agency = write.agency;
+    Ok(day_of(write.head.at, write.find::<Agency>(agency)?.record.time_zone))
+}
+
 /// Signs a member off on kinds of gear: an officer has seen that the member works with them. Nobody signs himself off.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignOffMember {
     /// Id of the member.
     pub id: MemberId,
-    /// The kinds of gear, each once; an earlier sign-off on one of them is replaced.
+    /// The kinds of gear, each once; an earlier sign-off on the same is replaced.
     #[schema(min_items = 1, max_items = 11)]
     pub kinds: Vec<Kind>,
+    /// The family of models, where they take a sign-off of their own, as the models name it: 1 to 200 characters.
+    #[serde(default)]
+    pub family: Option<String>,
     /// The last day on which it counts; a day in the past ends it.
     pub until: NaiveDate,
 }
@@ -40,12 +64,7 @@ impl Act for SignOffMember {
     const PERSONAL: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
-        self.kinds.sort_unstable();
-        self.kinds.dedup();
-        if self.kinds.is_empty() {
-            return Err(Fault::field("body.kinds", "Name the kinds of gear"));
-        }
-        Ok(())
+        of_gear(&mut self.kinds, &mut self.family)
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -54,18 +73,77 @@ impl Act for SignOffMember {
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody signs himself off; have another officer do it"));
         }
-        let agency = write.agency;
-        let on = day_of(write.head.at, write.find::<Agency>(agency)?.record.time_zone);
+        let on = today(write)?;
         let by = write.actor.person();
         let mut member = stored.record;
-        member.sign_offs.retain(|known| !self.kinds.contains(&known.kind));
-        member.sign_offs.extend(self.kinds.into_iter().map(|kind| SignOff {
-            kind,
-            until: self.until,
-            on,
-            by: by.clone(),
-        }));
-        member.sign_offs.sort_by_key(|known| known.kind);
+        for kind in self.kinds {
+            let of = Handled::new(kind, self.family.as_deref());
+            let before = member.sign_offs.iter().position(|known| known.handled() == of);
+            let before = before.map(|at| member.sign_offs.remove(at));
+            member.sign_offs.push(SignOff {
+                kind,
+                family: self.family.clone(),
+                until: self.until,
+                on,
+                by: by.clone(),
+                practised_on: before.and_then(|before| before.practised_on),
+                practise_by: on,
+            });
+        }
+        if member.sign_offs.len() > MOST_SIGN_OFFS {
+            return Err(Fault::rule(format!("{MOST_SIGN_OFFS} sign-offs are the most of one member")));
+        }
+        member.sign_offs.sort_by_key(SignOff::handled);
+        write.save(member, stored.scope)
+    }
+}
+
+/// Notes that a member has practised with kinds of gear that the member is signed off on, as an officer has seen.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PractiseMember {
+    /// Id of the member.
+    pub id: MemberId,
+    /// The kinds of gear, each once.
+    #[schema(min_items = 1, max_items = 11)]
+    pub kinds: Vec<Kind>,
+    /// The family of models, where they take a sign-off of their own, as the models name it: 1 to 200 characters.
+    #[serde(default)]
+    pub family: Option<String>,
+    /// On which day: today or before. An earlier day than the one that is known changes nothing.
+    pub on: NaiveDate,
+}
+
+impl Act for PractiseMember {
+    const KIND: &'static str = "member.practise";
+    const SUMMARY: &'static str = "Note that a member has practised with kinds of gear";
+    const DONE: &'static str = "Practised with gear";
+    const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
+    const REACH: Reach = Reach::Within;
+    const PERSONAL: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        of_gear(&mut self.kinds, &mut self.family)
+    }
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Member>(self.id)?;
+        write.reach(stored.scope)?;
+        if write.actor.member == Some(self.id) {
+            return Err(Fault::rule("Nobody notes his own practice; have another officer do it"));
+        }
+        if self.on > today(write)? {
+            return Err(Fault::field("body.on", "This day is still to come; note it when they have practised"));
+        }
+        let mut member = stored.record;
+        for kind in self.kinds {
+            let of = Handled::new(kind, self.family.as_deref());
+            let Some(known) = member.sign_offs.iter_mut().find(|known| known.handled() == of) else {
+                let words = format!("{} was never signed off on this {}; sign off first", member.name, kind.word());
+                return Err(Fault::field("body.kinds", words));
+            };
+            known.practised_on = known.practised_on.max(Some(self.on));
+        }
         write.save(member, stored.scope)
     }
 }

@@ -1,5 +1,6 @@
 use chrono::NaiveDate;
 use fullset_calc::ratings::Kind;
+use fullset_care::crew::{Handled, practise_by};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -11,17 +12,36 @@ use crate::platform::{
     record::{Index, Record},
 };
 
-/// That a member may work with gear of a kind, as an officer has seen.
+/// That a member may work with gear of a kind, or of a family of models, as an officer has seen.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct SignOff {
     /// The kind of gear.
     pub kind: Kind,
+    /// The family of models that are run alike, where they take a sign-off of their own; null: what is run as everything of its kind is.
+    #[serde(default)]
+    #[schema(required)]
+    pub family: Option<String>,
     /// The last day on which it counts.
     pub until: NaiveDate,
     /// On which day it was given.
     pub on: NaiveDate,
     /// By whom.
     pub by: Person,
+    /// When the member last practised with it, as an officer has seen; null: not since the sign-off.
+    #[serde(default)]
+    #[schema(required)]
+    pub practised_on: Option<NaiveDate>,
+    /// The last day by which the member must have practised again: a year after the later of both days. The sign-off counts after it too.
+    #[serde(default)]
+    #[schema(required)]
+    pub practise_by: NaiveDate,
+}
+
+impl SignOff {
+    /// What it is about.
+    pub fn handled(&self) -> Handled {
+        Handled::new(self.kind, self.family.as_deref())
+    }
 }
 
 /// A technician's certificate.
@@ -57,9 +77,9 @@ pub struct Member {
     /// Whether it has a PIN to sign with on a shared tablet.
     #[serde(default)]
     pub has_pin: bool,
-    /// The kinds of gear that it is signed off on, one entry each; of a kind that is not here nobody knows.
+    /// What it is signed off on, one entry for each kind of gear and each family; of what is not here nobody knows.
     #[serde(default)]
-    #[schema(required, max_items = 11)]
+    #[schema(required, max_items = 60)]
     pub sign_offs: Vec<SignOff>,
     /// Its certificate as a technician.
     #[serde(default)]
@@ -70,9 +90,10 @@ pub struct Member {
 }
 
 impl Member {
-    /// Whether it is signed off on gear of a kind on that day; `None`: nobody knows.
-    pub fn is_signed_off(&self, kind: Kind, on: NaiveDate) -> Option<bool> {
-        self.sign_offs.iter().find(|one| one.kind == kind).map(|one| on <= one.until)
+    /// Whether it is signed off on gear of a kind, or of a family that takes a sign-off of its own, on that day; `None`: nobody knows.
+    pub fn is_signed_off(&self, kind: Kind, family: Option<&str>, on: NaiveDate) -> Option<bool> {
+        let of = Handled::new(kind, family);
+        self.sign_offs.iter().find(|one| one.handled() == of).map(|one| on <= one.until)
     }
 
     /// Whether it keeps the members of the whole agency: an admin who is not let go and not bounded.
@@ -105,6 +126,9 @@ impl Record for Member {
 
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
+        for one in &mut self.sign_offs {
+            one.practise_by = practise_by(one.on, one.practised_on);
+        }
     }
 
     fn states() -> Vec<&'static str> {

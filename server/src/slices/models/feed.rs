@@ -37,6 +37,10 @@ pub struct Model {
     #[serde(default)]
     #[schema(required)]
     pub gear: Option<Gear>,
+    /// The family of models that are run alike and take a sign-off of their own; null: a sign-off on its kind is enough.
+    #[serde(default)]
+    #[schema(required)]
+    pub family: Option<String>,
     /// What it connects to.
     pub hookup: Hookup,
     /// What it is rated for, at its rated pressure.

@@ -32,6 +32,9 @@ pub struct AddModel {
     pub kind: Kind,
     /// Which accessory it is, for one.
     pub gear: Option<Gear>,
+    /// The family of models that are run alike and take a sign-off of their own, 1 to 200 characters; none: a sign-off on its kind is enough.
+    #[serde(default)]
+    pub family: Option<String>,
     /// What it connects to; couplings by a name or spelling of the agency's list.
     #[serde(default)]
     pub hookup: Hookup,
@@ -70,6 +73,7 @@ impl Act for AddModel {
             name: self.name,
             kind: self.kind,
             gear: self.gear,
+            family: self.family,
             hookup: self.hookup,
             ratings: self.ratings,
             rated_at: self.rated_at,

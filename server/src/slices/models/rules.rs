@@ -8,6 +8,7 @@ use fullset_calc::{
 };
 use fullset_care::{
     check::MakersBound,
+    crew::asks_for_sign_off,
     life::{self, ServiceLife},
 };
 
@@ -28,6 +29,8 @@ pub struct Draft {
     pub kind: Kind,
     /// Which accessory it is.
     pub gear: Option<Gear>,
+    /// The family of models that are run alike and take a sign-off of their own.
+    pub family: Option<String>,
     /// What it connects to, couplings as written.
     pub hookup: Hookup,
     /// What it is rated for.
@@ -140,6 +143,7 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         name: given,
         kind,
         gear,
+        family: run_alike,
         mut hookup,
         ratings,
         rated_at,
@@ -148,6 +152,11 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         dump_valve,
     } = draft;
     let given = name("body.name", &given)?;
+    let run_alike = run_alike.filter(|given| !given.trim().is_empty());
+    let run_alike = run_alike.map(|given| name("body.family", &given)).transpose()?;
+    if run_alike.is_some() && !asks_for_sign_off(kind) {
+        return Err(Fault::field("body.family", "Nobody is signed off on gear of this kind; leave it out"));
+    }
     sourced("body.ratings", &ratings)?;
     if let Some(text) = &hookup.battery {
         name("body.hookup.battery", text)?;
@@ -189,6 +198,7 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         name: given,
         kind,
         gear,
+        family: run_alike,
         hookup,
         ratings,
         rated_at,
@@ -233,6 +243,7 @@ mod tests {
             name: " Dorvan X ".into(),
             kind,
             gear: None,
+            family: None,
             hookup: serde_json::from_value(hookup).unwrap(),
             ratings: serde_json::from_value(ratings).unwrap(),
             rated_at: Vec::new(),

@@ -50,6 +50,8 @@ pub struct EditModel {
     pub dump_valve: Option<bool>,
     /// Which accessory it is.
     pub gear: Option<Gear>,
+    /// The family of models that are run alike and take a sign-off of their own; empty: a sign-off on its kind is enough again.
+    pub family: Option<String>,
     /// Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters.
     pub reason: Option<String>,
 }
@@ -78,6 +80,7 @@ impl Act for EditModel {
             name: self.name.unwrap_or(own.name),
             kind: own.kind,
             gear: self.gear.or(own.gear),
+            family: self.family.or(own.family),
             hookup: self.hookup.unwrap_or(own.hookup),
             ratings: self.ratings.unwrap_or(own.ratings),
             rated_at: self.rated_at.unwrap_or(own.rated_at),
