@@ -139,7 +139,7 @@ test('by touch or keyboard: choose the seat, then the spare; left, nothing is do
   expect(await levelOf(page, rig.id)).toBe('limited')
 })
 
-for (const { size, scheme } of [...looks('phone'), ...looks('desk')])
+for (const { size, scheme } of looks('phone', 'desk'))
   test(`the picture is readable, ${size.name} ${scheme}`, async ({ page }) => {
     await page.setViewportSize(size)
     await page.emulateMedia({ colorScheme: scheme })

@@ -7,17 +7,17 @@ const PHONE = { name: 'phone', width: 390, height: 844 }
 
 const EVERY = Boolean(process.env['E2E_EVERY_LOOK'])
 
-/** The sizes that a story is told at: the one that it is mostly used at; both in `make nightly`. */
-export function sizes(most: 'desk' | 'phone') {
-  return [DESK, PHONE].filter(({ name }) => EVERY || name === most)
+/** The sizes that a story is told at: those that it is mostly used at; both in `make nightly`. */
+export function sizes(...most: ('desk' | 'phone')[]) {
+  return [DESK, PHONE].filter(({ name }) => EVERY || most.some((one) => one === name))
 }
 
-/** The looks that a story's screens are tried in: at its size in one scheme; in `make nightly` both sizes in both schemes. */
-export function looks(most: 'desk' | 'phone') {
-  const schemes = EVERY
-    ? (['dark', 'light'] as const)
-    : [most === 'desk' ? ('dark' as const) : ('light' as const)]
-  return sizes(most).flatMap((size) => schemes.map((scheme) => ({ size, scheme })))
+/** The looks that a story's screens are tried in: at its sizes, each in one scheme; in `make nightly` both sizes in both schemes. */
+export function looks(...most: ('desk' | 'phone')[]) {
+  return sizes(...most).flatMap((size) => {
+    const one = size === DESK ? ('dark' as const) : ('light' as const)
+    return (EVERY ? (['dark', 'light'] as const) : [one]).map((scheme) => ({ size, scheme }))
+  })
 }
 
 export async function readable(page: Page, name: string, phone: boolean) {
