@@ -27,6 +27,7 @@ const model = (id: string, fields: Partial<Model> = {}): Model => ({
   ratings: {},
   rated_at: [],
   makers_bounds: [],
+  service_lives: [],
   dump_valve: null,
   warnings: [],
   rev: 1,
