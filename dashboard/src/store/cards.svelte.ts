@@ -64,7 +64,7 @@ async function fetched(sha: string): Promise<Kept | null> {
 function wanted(): Set<string> {
   const carried = new Set<Id>()
   for (const piece of world.all('piece')) if (piece.state !== 'retired') carried.add(piece.model)
-  for (const rig of world.all('rig')) carried.add(rig.rig_class)
+  for (const rig of world.all('rig')) if (rig.rig_class) carried.add(rig.rig_class)
   const texts = world.all('operating_card').filter((card) => carried.has(card.id))
   return new Set(texts.flatMap((card) => card.text?.pictures.map((one) => one.photo) ?? []).slice(0, MOST))
 }

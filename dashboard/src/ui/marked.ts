@@ -42,10 +42,8 @@ export function marked(text: string): Block[] {
       continue
     }
     const { as, from, text: words } = read(line)
-    if (open?.as !== as) {
-      open = as === 'ol' ? { as, from, lines: [] } : { as, lines: [] }
-      blocks.push(open)
-    }
+    if (open?.as !== as) open = undefined
+    if (!open) blocks.push((open = as === 'ol' ? { as, from, lines: [] } : { as, lines: [] }))
     open.lines.push(runs(words))
   }
   return blocks
