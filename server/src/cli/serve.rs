@@ -19,7 +19,7 @@ use crate::{
             CorsOrigins, Proxies,
             access_log::{AccessLog, LogPlace},
         },
-        stop_signals::StopSignals,
+        stop_signals::end_at_last,
         tls::{Authority, Source, Tls},
     },
     slices::receivers::Outward,
@@ -237,9 +237,9 @@ impl Serve {
         refuse_open_line(address, tls.is_some() || self.behind_tls || self.plain_http)?;
         let sealing = self.sealing.read()?;
         let runtime = runtime()?;
+        let drain = Duration::from_secs(self.drain);
+        end_at_last(drain + ENDS_WITHIN)?;
         let ended: anyhow::Result<()> = runtime.block_on(async move {
-            let drain = Duration::from_secs(self.drain);
-            tokio::spawn(StopSignals::listen()?.end_at_last(drain + ENDS_WITHIN));
             let usual = Settings::new(self.database.database);
             let settings = Settings {
                 photos: self.photos.place(&usual.location),
