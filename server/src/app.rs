@@ -23,8 +23,8 @@ use crate::{
         follow::Followed,
         hex,
         http::{
-            Api, Gate, Heads, Preface, RequestBodies, Searches, Shared,
-            around::around,
+            Api, Gate, Heads, Preface, RefusedToday, RequestBodies, Searches, Shared,
+            around::{around, strict_transport},
             assets, body, health,
             request_id::Spans,
             watching::{self, Watching},
@@ -165,6 +165,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         access_log,
         metrics,
         drain,
+        hsts_days,
     } = settings;
     let mut signals = StopSignals::listen()?;
     let (mut registry, addresses, routes) = api().service();
@@ -199,7 +200,13 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
     let bodies = RequestBodies::new(bodies);
-    let gate = web::Data::new(Gate { addresses, cors, bodies });
+    let strict = hsts_days.map(strict_transport).transpose()?;
+    let gate = web::Data::new(Gate {
+        addresses,
+        cors,
+        bodies,
+        strict,
+    });
     let described = web::Data::new(Described::default());
     let (herald, news) = sync::news();
     let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
@@ -224,6 +231,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let watching = web::Data::new(Watching {
         requests: metrics.is_some().then(Arc::default),
         log: access_log.clone(),
+        refused: RefusedToday::default(),
     });
     let told = metrics.zip(watching.requests.clone()).map(|(listener, requests)| {
         let (shared, news) = (Arc::clone(&shared), news.clone());

@@ -55,6 +55,8 @@ pub struct Settings {
     pub metrics: Option<Arc<TcpListener>>,
     /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
     pub drain: Duration,
+    /// For how many days browsers are told to come over TLS alone.
+    pub hsts_days: Option<u32>,
 }
 
 impl Settings {
@@ -81,6 +83,7 @@ impl Settings {
             access_log: None,
             metrics: None,
             drain: Duration::from_secs(1),
+            hsts_days: None,
         }
     }
 }

@@ -2,6 +2,8 @@ pub mod accounts;
 mod api_keys;
 mod invitations;
 pub mod passkeys;
+mod proof;
+mod refusals;
 pub mod second_factor;
 mod alerts;
 mod authority;

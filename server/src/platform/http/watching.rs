@@ -22,7 +22,7 @@ use actix_web::{
 };
 
 use super::{
-    Shared,
+    Refusals, RefusedToday, Shared,
     access_log::{AccessLog, Entry},
     caller_of,
     request_id::{RequestId, without_secret},
@@ -89,6 +89,8 @@ pub struct Watching {
     pub requests: Option<Arc<Requests>>,
     /// The access log, where one is written.
     pub log: Option<AccessLog>,
+    /// What was refused to whom today.
+    pub refused: RefusedToday,
 }
 
 /// One request under way.
@@ -125,25 +127,26 @@ pub async fn watch(request: ServiceRequest, next: Next<impl MessageBody + 'stati
         // Whoever asks next asks a process that stays.
         answer.response_mut().head_mut().set_connection_type(ConnectionType::Close);
     }
+    let refused = Refusals::carried(&answer);
+    if let Some((watching, shared)) = watching.as_ref().zip(shared.as_ref()) {
+        watching.refused.note(answer.request(), shared, &refused);
+    }
     let Some(watching) = watching.filter(|watching| watching.requests.is_some() || watching.log.is_some()) else {
         return Ok(answer);
     };
     let (route, status) = (answer.request().match_pattern(), answer.status().as_u16());
     if let Some(requests) = requests {
-        let refused = answer
-            .response()
-            .extensions()
-            .get::<ProblemCode>()
-            .copied()
-            .filter(|_| matches!(status, 429 | 503));
+        let code = answer.response().extensions().get::<ProblemCode>().copied();
+        let too_many = code.filter(|_| matches!(status, 429 | 503));
         let known = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
         let method = known.into_iter().find(|known| *known == method.as_str()).unwrap_or(OTHER);
         let key = (route.clone().unwrap_or_else(|| ELSEWHERE.to_owned()), method, status / 100);
-        requests.count(key, micros(began), refused.map(|code| (status, code)));
+        requests.count(key, micros(began), too_many.map(|code| (status, code)));
     }
     let Some((log, (shared, came))) = watching.log.clone().zip(shared.zip(came)) else {
         return Ok(answer);
     };
+    let actor = answer.request().extensions().get::<Arc<Actor>>().cloned();
     let entry = Entry {
         time: came,
         method: method.to_string().chars().take(16).collect(),
@@ -153,7 +156,10 @@ pub async fn watch(request: ServiceRequest, next: Next<impl MessageBody + 'stati
         bytes: 0,
         ms: 0,
         request_id: answer.request().extensions().get::<RequestId>().map(ToString::to_string),
-        member: answer.request().extensions().get::<Arc<Actor>>().and_then(|actor| actor.member),
+        member: actor.as_ref().and_then(|actor| actor.member),
+        device: actor.as_ref().and_then(|actor| actor.device),
+        key: actor.and_then(|actor| actor.key.as_ref().map(|key| key.id)),
+        refused,
         address: caller_of(answer.request(), &shared),
     };
     Ok(answer.map_body(|_, body| {
