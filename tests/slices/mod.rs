@@ -3,6 +3,7 @@ mod api_keys;
 mod invitations;
 pub mod passkeys;
 mod proof;
+mod recovery;
 mod refusals;
 pub mod second_factor;
 mod alerts;

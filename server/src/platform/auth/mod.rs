@@ -46,7 +46,7 @@ use password::{hash, is_outdated, verify};
 pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};
 pub use sealing::SealingKey;
-pub use second_factor::{FactorState, RECOVERY_CODES, RightCode, factor_of, forget_factor};
+pub use second_factor::{RECOVERY_CODES, RightCode, factor_of, forget_factor, recovery_codes_of};
 pub use secret::SecretHash;
 pub use session::{NewSignIn, SessionTokens, Sessions, Which};
 pub use sign_in::{LONGEST, OpenSignIn, lately_proven, open_sign_ins};
