@@ -32,6 +32,7 @@ use crate::{
         stop_signals::StopSignals,
         tasks::Tasks,
         tls::{Authority, Tls},
+        traces::Exporter,
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
@@ -164,6 +165,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         sealing,
         access_log,
         metrics,
+        collector,
         drain,
         hsts_days,
     } = settings;
@@ -174,8 +176,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let (exporter, traces) = collector.map(Exporter::open).transpose()?.unzip();
+    let exporter = exporter.map(Arc::new);
     let limits = GroupLimits {
         writes,
+        traces: traces.clone(),
         ..GroupLimits::default()
     };
     let door = Door::open(&location, Arc::new(registry), clock.clone(), limits)?;
@@ -228,10 +233,14 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     if let Some(log) = access_log.clone() {
         tasks.keep("access log", move || log.clone().keep());
     }
+    if let Some(exporter) = exporter.clone() {
+        tasks.keep("traces", move || send_traces(Arc::clone(&exporter)));
+    }
     let watching = web::Data::new(Watching {
         requests: metrics.is_some().then(Arc::default),
         log: access_log.clone(),
         refused: RefusedToday::default(),
+        traces: traces.clone(),
     });
     let told = metrics.zip(watching.requests.clone()).map(|(listener, requests)| {
         let (shared, news) = (Arc::clone(&shared), news.clone());
@@ -242,6 +251,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             news,
             requests,
             log: access_log.clone(),
+            traces,
         };
         metrics::serve(&listener, told)
     });
@@ -318,6 +328,9 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         if let Some(metrics) = metrics {
             metrics.stop(false).await;
         }
+        if let Some(exporter) = exporter {
+            exporter.finish().await;
+        }
         if let Some(log) = access_log {
             log.finish();
         }
@@ -329,6 +342,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         server: Box::pin(server),
         founding_code,
     })
+}
+
+async fn send_traces(exporter: Arc<Exporter>) {
+    exporter.run().await;
 }
 
 /// Learns of keys that other processes have made, and makes the next one in time.

@@ -10,6 +10,7 @@ use crate::{
         door::{Keep, WriteLimits},
         http::{BodyLimits, CorsOrigins, Proxies, access_log::AccessLog},
         tls::Tls,
+        traces::Collector,
     },
     slices::{photos, receivers},
 };
@@ -53,6 +54,8 @@ pub struct Settings {
     pub access_log: Option<AccessLog>,
     /// Where metrics are told.
     pub metrics: Option<Arc<TcpListener>>,
+    /// Where traces are sent.
+    pub collector: Option<Collector>,
     /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
     pub drain: Duration,
     /// For how many days browsers are told to come over TLS alone.
@@ -82,6 +85,7 @@ impl Settings {
             sealing: None,
             access_log: None,
             metrics: None,
+            collector: None,
             drain: Duration::from_secs(1),
             hsts_days: None,
         }

@@ -22,6 +22,7 @@ use crate::{
         },
         stop_signals::end_at_last,
         tls::{Authority, Source, Tls},
+        traces::Collector,
     },
     slices::receivers::Outward,
 };
@@ -82,6 +83,9 @@ pub struct Serve {
     /// unless said
     #[arg(long, env = "FULLSET_METRICS", value_name = "ADDRESS:PORT")]
     metrics: Option<String>,
+    /// Send traces of requests and of the writer to a collector, as OTLP in JSON over HTTP: http://127.0.0.1:4318. Not unless said
+    #[arg(long, env = "FULLSET_OTLP_ENDPOINT", value_name = "URL")]
+    otlp_endpoint: Option<Collector>,
     /// Seconds, 0 to 60, that requests are still taken after SIGTERM, while /readyz says 503; a balancer has to look within them
     #[arg(long, env = "FULLSET_DRAIN", default_value_t = 1, value_parser = clap::value_parser!(u64).range(0..=60), value_name = "SECONDS")]
     drain: u64,
@@ -287,6 +291,7 @@ impl Serve {
                 sealing,
                 access_log,
                 metrics: metrics.map(Arc::new),
+                collector: self.otlp_endpoint,
                 drain,
                 hsts_days: self.hsts_days,
                 ..usual

@@ -103,6 +103,9 @@ pub struct Entry {
     pub ms: u64,
     /// Its id.
     pub request_id: Option<String>,
+    /// The id of its trace, where that is kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub trace: Option<String>,
     /// The member who asked, where one signed in.
     pub member: Option<MemberId>,
     /// The enrolled device that it came from: a shared tablet stands here without a member.
@@ -303,6 +306,7 @@ mod tests {
             bytes: n,
             ms: 0,
             request_id: None,
+            trace: None,
             member: None,
             device: None,
             key: None,
