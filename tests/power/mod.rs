@@ -141,7 +141,8 @@ fn nothing_is_lost_while_sqlite_brings_its_log_into_the_file() {
     let (seed, cuts) = (told("FULLSET_TEST_SEED").unwrap_or(1), (told("FULLSET_TEST_CUTS").unwrap_or(0) / 10).max(CUTS));
     let recording = Recording::make(seed, Lives::PastTheCheckpoint);
     let all = operations(&recording.log);
-    let checkpoint = to_the_file(&all, FILE);
+    // What opens the file at the start is none.
+    let checkpoint: Vec<usize> = to_the_file(&all, FILE).into_iter().filter(|at| all[*at].end > 1_000_000).collect();
     let (first, last) = (checkpoint[0], checkpoint[checkpoint.len() - 1]);
     println!(
         "seed {seed}: {cuts} cuts of {} operations, {} of them in the file itself, {} to {}; {recording:?}",
@@ -150,10 +151,9 @@ fn nothing_is_lost_while_sqlite_brings_its_log_into_the_file() {
         all[first].end,
         all[last].end
     );
-    assert!(
-        checkpoint.len() > 500 && last < all.len() - 500,
-        "the log was not brought into the file, or nothing came after it"
-    );
+    // The last process brings its part in too, at the end.
+    let followed = checkpoint.iter().filter(|at| **at + 1_000 < all.len()).count();
+    assert!(followed > 500, "the log was not brought into the file, or nothing came after it: {followed}");
     let mut rng = Rng::new(seed);
     let moments = moments(&all, (first, &checkpoint), cuts, &mut rng);
     let found = fails_at(&recording, Deaf::No, moments, &mut rng);
