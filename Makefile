@@ -59,7 +59,8 @@ nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of t
 	  echo "seeds from $$FULLSET_TEST_FIRST_SEED on"; $(RUN_TESTS) --workspace sync::phones::seeds_
 	export FULLSET_TEST_KILLS=$${FULLSET_TEST_KILLS:-1000} FULLSET_TEST_CUTS=$${FULLSET_TEST_CUTS:-1000} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_SEED=$${FULLSET_TEST_SEED:-$$(( $$(date +%s) / 86400 ))}; \
-	  echo "seed $$FULLSET_TEST_SEED"; $(RUN_TESTS) --workspace kills:: $(SHOWN); $(RUN_TESTS) --workspace power:: $(SHOWN)
+	  echo "seed $$FULLSET_TEST_SEED"; $(RUN_TESTS) --workspace kills:: $(SHOWN); $(RUN_TESTS) --workspace power:: $(SHOWN); \
+	  $(RUN_TESTS) --workspace power::nothing_is_lost_while_sqlite $(IGNORED_TOO)
 	cd dashboard && E2E_EVERY_LOOK=1 npm run -s e2e
 
 hostile: dashboard service ## Attack the service with all that the tests sample, and print what it held and how long others waited

@@ -1,7 +1,7 @@
 import { createHmac } from 'node:crypto'
 import { expect, test, type Page } from '@playwright/test'
 import { readable, tooSmall } from './readable'
-import { signIn } from './helpers'
+import { PASSWORD, signIn } from './helpers'
 
 test.describe.configure({ mode: 'serial' })
 
@@ -109,7 +109,7 @@ test('with a second factor a sign-in takes the password and a code', async ({ br
 })
 
 test('an admin sees how somebody signs in, makes a key, and reads what happened', async ({ page }) => {
-  await signIn(page, `/programme/people?q=${PERSON.email}`)
+  await signIn(page, `/programme/people?q=${PERSON.email}`, true)
   await page.getByRole('button', { name: /^Sign-in\b.*Ida Invited/ }).click()
   const dialog = page.getByRole('dialog')
   await expect(dialog.getByText('Has one.')).toBeVisible()
@@ -137,4 +137,34 @@ test('an admin sees how somebody signs in, makes a key, and reads what happened'
   await expect(page.getByText('Second factor off').first()).toBeVisible()
   await expect(page.getByText('Key revoked').first()).toBeVisible()
   await readable(page, 'events', false)
+})
+
+test('what opens a way in asks for the password again', async ({ page }) => {
+  await signIn(page, '/devices', true)
+  // As the service answers whose password was given more than ten minutes ago.
+  const problem = {
+    type: 'urn:fullset:proof-needed',
+    code: 'proof-needed',
+    status: 403,
+    title: '',
+    detail: '',
+  }
+  await page.route(
+    '**/v1/enrolments',
+    (route) =>
+      route.fulfill({ status: 403, contentType: 'application/problem+json', body: JSON.stringify(problem) }),
+    { times: 1 },
+  )
+  await page.getByRole('button', { name: 'Add a device' }).click()
+  const dialog = page.getByRole('dialog')
+  await dialog.getByRole('button', { name: 'Make a code' }).click()
+  await expect(dialog.getByText('Give your password first.')).toBeVisible()
+  await readable(page, 'password again', false)
+  const password = dialog.getByLabel('Your present password')
+  await password.fill('not-the-password')
+  await dialog.getByRole('button', { name: 'Go on' }).click()
+  await expect(dialog.getByText(/not your present password/)).toBeVisible()
+  await password.fill(PASSWORD)
+  await dialog.getByRole('button', { name: 'Go on' }).click()
+  await expect(dialog.locator('.letters')).toBeVisible()
 })

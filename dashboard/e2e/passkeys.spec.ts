@@ -54,6 +54,12 @@ test('a passkey is added, signs in alone and beside the password, and is removed
   await dialog.getByLabel('Your present password').fill(PASSWORD)
   await readable(page, 'add a passkey', false)
   await dialog.getByRole('button', { name: 'Add it' }).click()
+  await expect(dialog.getByText('The passkey is added.')).toBeVisible()
+  await readable(page, 'recovery codes of a passkey', false)
+  const codes = await dialog.getByText(/^([A-Z0-9]{4}-){5}[A-Z0-9]{4}/).innerText()
+  const recovery = codes.trim().slice(0, 29)
+  await dialog.getByLabel('I have written them down').check()
+  await dialog.getByRole('button', { name: 'Go on' }).click()
   await expect(dialog).toBeHidden()
   await expect(page.getByText('never used yet')).toBeVisible()
   expect(await device.count()).toBe(1)
@@ -74,6 +80,14 @@ test('a passkey is added, signs in alone and beside the password, and is removed
   await expect(page.getByText('Now your passkey.')).toBeVisible()
   await readable(page, 'passkey after the password', false)
   await page.getByRole('button', { name: 'Use a passkey' }).click()
+  await inside(page)
+
+  // Without the device, by a recovery code.
+  await context.clearCookies()
+  await page.goto(HOME)
+  await withPassword(page)
+  await page.getByLabel(/A recovery code/).fill(recovery)
+  await page.getByRole('button', { name: 'Sign in', exact: true }).click()
   await inside(page)
 
   // Whoever the device does not know is not let in, and told what to do.

@@ -235,7 +235,8 @@ test('a shared tablet is added by a code, and each act is signed with a PIN', as
   browser,
   label,
 }) => {
-  await signIn(page, '/devices')
+  // A sign-in of more than ten minutes ago is asked for the password again.
+  await signIn(page, '/devices', true)
   await page.getByRole('button', { name: 'Add a device' }).tap()
   const dialog = page.getByRole('dialog')
   await dialog.getByLabel(/tablet/).check()

@@ -23,8 +23,8 @@ use crate::{
         follow::Followed,
         hex,
         http::{
-            Api, Gate, Heads, Preface, RequestBodies, Searches, Shared,
-            around::around,
+            Api, Gate, Heads, Preface, RefusedToday, RequestBodies, Searches, Shared,
+            around::{around, strict_transport},
             assets, body, health,
             request_id::Spans,
             watching::{self, Watching},
@@ -32,6 +32,7 @@ use crate::{
         stop_signals::StopSignals,
         tasks::Tasks,
         tls::{Authority, Tls},
+        traces::Exporter,
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
@@ -169,7 +170,9 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         sealing,
         access_log,
         metrics,
+        collector,
         drain,
+        hsts_days,
     } = settings;
     let mut signals = StopSignals::listen()?;
     let (mut registry, addresses, routes) = api().service();
@@ -178,8 +181,11 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
+    let (exporter, traces) = collector.map(Exporter::open).transpose()?.unzip();
+    let exporter = exporter.map(Arc::new);
     let limits = GroupLimits {
         writes,
+        traces: traces.clone(),
         ..GroupLimits::default()
     };
     let door = Door::open(&location, Arc::new(registry), clock.clone(), limits)?;
@@ -204,7 +210,13 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     // What ran out while the service was down is settled before anybody can ask.
     capability::settle_all(&shared).await;
     let bodies = RequestBodies::new(bodies);
-    let gate = web::Data::new(Gate { addresses, cors, bodies });
+    let strict = hsts_days.map(strict_transport).transpose()?;
+    let gate = web::Data::new(Gate {
+        addresses,
+        cors,
+        bodies,
+        strict,
+    });
     let described = web::Data::new(Described::default());
     let (herald, news) = sync::news();
     let (own, clock, tasks) = (Arc::clone(&shared), shared.clock.clone(), shared.tasks.clone());
@@ -226,9 +238,14 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     if let Some(log) = access_log.clone() {
         tasks.keep("access log", move || log.clone().keep());
     }
+    if let Some(exporter) = exporter.clone() {
+        tasks.keep("traces", move || send_traces(Arc::clone(&exporter)));
+    }
     let watching = web::Data::new(Watching {
         requests: metrics.is_some().then(Arc::default),
         log: access_log.clone(),
+        refused: RefusedToday::default(),
+        traces: traces.clone(),
     });
     let told = metrics.zip(watching.requests.clone()).map(|(listener, requests)| {
         let (shared, news) = (Arc::clone(&shared), news.clone());
@@ -239,6 +256,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             news,
             requests,
             log: access_log.clone(),
+            traces,
         };
         metrics::serve(&listener, told)
     });
@@ -315,6 +333,9 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         if let Some(metrics) = metrics {
             metrics.stop(false).await;
         }
+        if let Some(exporter) = exporter {
+            exporter.finish().await;
+        }
         if let Some(log) = access_log {
             log.finish();
         }
@@ -326,6 +347,10 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         server: Box::pin(server),
         founding_code,
     })
+}
+
+async fn send_traces(exporter: Arc<Exporter>) {
+    exporter.run().await;
 }
 
 /// Learns of keys that other processes have made, and makes the next one in time.

@@ -18,6 +18,7 @@ use crate::{
         error::Fault,
         histogram::Counts,
         http::{Gate, Shared, access_log::AccessLog, watching::Requests},
+        traces::Traces,
     },
     sync::{Listening, News},
 };
@@ -40,6 +41,8 @@ pub struct Metrics {
     pub requests: Arc<Requests>,
     /// The access log, where one is written.
     pub log: Option<AccessLog>,
+    /// Where spans are handed in, where traces are asked for.
+    pub traces: Option<Traces>,
 }
 
 /// Answers at `/metrics` of a listener.
@@ -105,6 +108,16 @@ impl Metrics {
         text.family("fullset_http_refused_total", "counter", "Answers 429 and 503, by reason");
         for ((status, code), count) in self.requests.refused() {
             text.sample("fullset_http_refused_total", &[("status", &status.to_string()), ("reason", code.word())], count);
+        }
+        if let Some(traces) = &self.traces {
+            let (sent, dropped) = traces.counts();
+            text.one("fullset_spans_sent_total", "counter", "Spans that the collector of traces took", sent);
+            text.one(
+                "fullset_spans_dropped_total",
+                "counter",
+                "Spans that it did not take, or that waited too long for it",
+                dropped,
+            );
         }
         if let Some(log) = &self.log {
             text.one(

@@ -10,6 +10,7 @@ use crate::{
         door::{Keep, WriteLimits},
         http::{BodyLimits, CorsOrigins, Proxies, access_log::AccessLog},
         tls::Tls,
+        traces::Collector,
     },
     slices::{photos, receivers},
 };
@@ -53,8 +54,12 @@ pub struct Settings {
     pub access_log: Option<AccessLog>,
     /// Where metrics are told.
     pub metrics: Option<Arc<TcpListener>>,
+    /// Where traces are sent.
+    pub collector: Option<Collector>,
     /// How long a service that was told to stop still takes requests, while those who share the work out learn of it.
     pub drain: Duration,
+    /// For how many days browsers are told to come over TLS alone.
+    pub hsts_days: Option<u32>,
 }
 
 impl Settings {
@@ -80,7 +85,9 @@ impl Settings {
             sealing: None,
             access_log: None,
             metrics: None,
+            collector: None,
             drain: Duration::from_secs(1),
+            hsts_days: None,
         }
     }
 }

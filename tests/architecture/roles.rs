@@ -71,6 +71,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
             "stop_signals",
             "tasks",
             "tls",
+            "traces",
         ],
         &["body", "db", "person"],
         &["bodies", "record"],

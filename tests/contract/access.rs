@@ -27,6 +27,7 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
     assert_eq!(
         open,
         BTreeSet::from([
+            "add_passkey",
             "about",
             "acknowledge_by_code",
             "found_agency",
@@ -40,6 +41,7 @@ on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World|
             "sign_in",
             "sign_in_with_passkey",
             "sign_out",
+            "start_passkey",
             "start_passkey_sign_in",
             "start_second_factor",
             "use_link"

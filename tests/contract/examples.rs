@@ -211,6 +211,7 @@ async fn of_accounts(world: &World, clerk: &mut Clerk) {
     with(clerk, "name_passkey", "/v1/session/passkeys/name", named).await;
     let removed = json!({ "id": added["id"], "password": PASSWORD });
     with(clerk, "remove_passkey", "/v1/session/passkeys/remove", removed).await;
+    with(clerk, "give_password_again", "/v1/session/proof", json!({ "password": PASSWORD })).await;
     with(clerk, "end_own_sign_ins", "/v1/session/end", json!({})).await;
     let password = json!({ "present": PASSWORD, "password": "another-three-words" });
     with(clerk, "change_password", "/v1/session/password", password).await;

@@ -52,21 +52,29 @@ pub fn operations(log: &[u8]) -> Vec<Operation<'_>> {
     std::iter::from_fn(&mut next).collect()
 }
 
-/// Which operations are something else than to write to SQLite's write-ahead log, or to sync it.
-pub fn beside_the_log(all: &[Operation<'_>]) -> Vec<usize> {
-    let mut logs: BTreeSet<i32> = BTreeSet::new();
-    let mut beside = Vec::new();
+/// Which operations, but for opening and closing, are done to files whose names end so, or to others.
+fn done_to(all: &[Operation<'_>], ending: &str, wanted: bool) -> Vec<usize> {
+    let mut such: BTreeSet<i32> = BTreeSet::new();
+    let mut found = Vec::new();
     for (at, operation) in all.iter().enumerate() {
         match operation.kind {
-            b'O' if operation.bytes.ends_with(b"-wal") => drop(logs.insert(operation.descriptor)),
-            b'O' | b'C' => drop(logs.remove(&operation.descriptor)),
+            b'O' if operation.bytes.ends_with(ending.as_bytes()) => drop(such.insert(operation.descriptor)),
+            b'O' | b'C' => drop(such.remove(&operation.descriptor)),
+            _ if such.contains(&operation.descriptor) == wanted => found.push(at),
             _ => {}
         }
-        if !matches!(operation.kind, b'O' | b'C') && !logs.contains(&operation.descriptor) {
-            beside.push(at);
-        }
     }
-    beside
+    found
+}
+
+/// Which operations are something else than to write to SQLite's write-ahead log, or to sync it.
+pub fn beside_the_log(all: &[Operation<'_>]) -> Vec<usize> {
+    done_to(all, "-wal", false)
+}
+
+/// Which operations write to a file of that name, or sync it.
+pub fn to_the_file(all: &[Operation<'_>], name: &str) -> Vec<usize> {
+    done_to(all, name, true)
 }
 
 enum Change<'l> {

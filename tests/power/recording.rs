@@ -162,22 +162,35 @@ impl std::fmt::Debug for Recording {
     }
 }
 
+/// How the service lives that is recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lives {
+    /// Four lives, in none of which its log grows so long that SQLite brings it into the file by itself.
+    Short,
+    /// One in which SQLite does so and begins its log anew, and the one that gives everybody their answer.
+    PastTheCheckpoint,
+}
+
+/// What is written down until SQLite has brought its log into the file and has begun it anew: the log may hold 8,000 pages of 4,096 bytes,
+/// photos come on top.
+const PAST_THE_CHECKPOINT: u64 = 45_000_000;
+
 /// Waits until a process has ended by itself.
 async fn ends(process: &mut Process) {
     let begun = Instant::now();
     while process.lives() {
-        assert!(begun.elapsed() < Duration::from_secs(60), "it does not end");
+        assert!(begun.elapsed() < Duration::from_secs(600), "it does not end");
         tokio::time::sleep(Duration::from_millis(10)).await;
     }
 }
 
 impl Recording {
-    pub fn make(seed: u64) -> Self {
+    pub fn make(seed: u64, lives: Lives) -> Self {
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
-        runtime.expect("threads start").block_on(Self::made(&mut Rng::new(seed)))
+        runtime.expect("threads start").block_on(Self::made(lives, &mut Rng::new(seed)))
     }
 
-    async fn made(rng: &mut Rng) -> Self {
+    async fn made(lives: Lives, rng: &mut Rng) -> Self {
         let agency = Ground::on(Engine::Sqlite).await.harrow;
         let place = Place::new();
         let Location::Sqlite(ground) = Ground::copy(Engine::Sqlite) else {
@@ -201,7 +214,10 @@ impl Recording {
             .map(|writer| tokio::spawn(writer.write(Arc::clone(&line))))
             .collect();
         let sending: Vec<_> = (0..2).map(|_| tokio::spawn(send_photos(Arc::clone(&line), rng.fork()))).collect();
-        let last = place.lives(&line, rng).await;
+        let last = match lives {
+            Lives::Short => place.lives(&line, rng).await,
+            Lives::PastTheCheckpoint => place.lives_long(&line).await,
+        };
         let (mut acknowledged, mut photos) = (Vec::new(), Vec::new());
         for writer in writing {
             acknowledged.extend(writer.await.expect("a writer").acknowledged);
@@ -244,6 +260,18 @@ impl Recording {
 }
 
 impl Place {
+    /// A long life, and the one that gives everybody their answer.
+    async fn lives_long(&self, line: &Line) -> Process {
+        let mut first = self.serve(Some(PAST_THE_CHECKPOINT));
+        line.is_up(0, &first.base);
+        ends(&mut first).await;
+        line.is_down(0);
+        let last = self.serve(None);
+        line.is_up(0, &last.base);
+        line.is_over();
+        last
+    }
+
     /// Four lives of a service: killed, stopped and brought into one file, killed again, and the one that gives everybody their answer.
     async fn lives(&self, line: &Line, rng: &mut Rng) -> Process {
         let much = |rng: &mut Rng| Some(u64::try_from(1_000_000 + rng.roll(1_500_000)).expect("small"));

@@ -1,11 +1,22 @@
 //! The access log: a line for each answered request, without secrets, opened anew when it was taken away.
 
-use std::{fs, path::Path};
+use std::{fs, path::Path, process::Command};
 
 use serde_json::{Value, json};
 
+use uuid::Uuid;
+
 use super::kit::Running;
-use crate::world::{Engine, World, on, soon};
+use crate::{
+    slices::calendar_feeds::secret,
+    world::{
+        Engine, World, command,
+        device::Device,
+        on,
+        process::{binary, url},
+        soon,
+    },
+};
 
 fn lines(file: &Path) -> Vec<Value> {
     let text = fs::read_to_string(file).unwrap_or_default();
@@ -97,12 +108,79 @@ fn a_log_that_was_taken_away_is_opened_anew_on_sighup_which_ends_nothing() {
 }
 
 #[test]
-fn the_log_goes_to_standard_output_where_that_is_asked() {
+fn the_log_goes_to_standard_output_where_that_is_asked_or_no_terminal_listens() {
     on(Engine::Sqlite, async |world: &World| {
-        let service = Running::start(&world.location, &["--access-log", "-"]);
-        world.http.get(format!("{}/livez", service.base)).send().await.expect("an answer");
-        let line: Value = serde_json::from_str(&service.says()).expect("JSON");
-        assert_eq!((&line["route"], &line["status"]), (&json!("/livez"), &json!(200)));
+        // Nothing is said: what the tests listen by is a pipe.
+        let unasked = || {
+            let mut serve = Command::new(binary());
+            serve.args(["serve", "--listen", "127.0.0.1:0", "--alerts", "off", "--database", &url(&world.location)]);
+            serve
+        };
+        for asked in [true, false] {
+            let service = match asked {
+                true => Running::start(&world.location, &["--access-log", "-"]),
+                false => Running::run(unasked()),
+            };
+            world.http.get(format!("{}/livez", service.base)).send().await.expect("an answer");
+            let line: Value = serde_json::from_str(&service.says()).expect("JSON");
+            assert_eq!((&line["route"], &line["status"]), (&json!("/livez"), &json!(200)));
+            service.stop().await;
+        }
+    });
+}
+
+#[test]
+fn a_line_names_tablet_and_program_and_what_was_refused_inside_a_batch() {
+    on(Engine::Sqlite, async |world: &World| {
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("access.log");
+        let (crew, admin) = (world.crew(), world.admin());
+        let tablet = Device::enrol(world, &world.officer(), Some(world.county().station_1)).await;
+        let (secret, hash) = secret(7);
+        let until = (world.clock.now() + chrono::TimeDelta::days(300)).to_rfc3339_opts(chrono::SecondsFormat::Micros, true);
+        let wanted = json!({ "id": Uuid::now_v7(), "name": "Board", "scope": { "of": "read" }, "expires_at": until, "secret_sha256": hash });
+        let key = admin.post("/v1/api-keys", wanted).await.record();
+        let service = Running::start(&world.location, &["--access-log", &file.display().to_string()]);
+        let http = |path: &str| world.http.get(format!("{}{path}", service.base));
+        let pieces = http("/v1/pieces").bearer_auth(format!("fsk_{secret}")).send().await.expect("an answer");
+        assert_eq!(pieces.status(), 200);
+        let refreshed = world.http.post(format!("{}/v1/session/refresh", service.base));
+        let token = json!({ "refresh_token": tablet.session["refresh_token"] });
+        let session: Value = refreshed.json(&token).send().await.expect("an answer").json().await.expect("JSON");
+        let access = session["access_token"].as_str().expect("a token");
+        assert_eq!(http("/v1/rigs").bearer_auth(access).send().await.expect("an answer").status(), 200);
+        let here = service.member(world, "crew");
+        let shop = || command("shop.add", json!({ "id": Uuid::now_v7(), "name": "Mine" }));
+        here.send(vec![shop(), command("no.such", json!({})), shop()]).await.ok();
+        here.post("/v1/shops", json!({ "id": Uuid::now_v7(), "name": "Mine" }))
+            .await
+            .refused(403, "not-allowed");
         service.stop().await;
+        let lines = lines(&file);
+        let of = |route: &str| {
+            lines
+                .iter()
+                .find(|line| line["route"] == route)
+                .unwrap_or_else(|| panic!("no {route} in {lines:#?}"))
+        };
+        assert_eq!((&of("/v1/pieces")["key"], &of("/v1/pieces")["member"]), (&key["id"], &Value::Null));
+        assert_eq!((&of("/v1/rigs")["device"], &of("/v1/rigs")["member"]), (&json!(tablet.id), &Value::Null));
+        let batch = of("/v1/commands");
+        assert_eq!(batch["refused"], json!({ "not-allowed": 2, "command-unknown": 1 }), "{batch}");
+        assert_eq!((&batch["status"], &batch["member"]), (&json!(200), &json!(crew.person.id)));
+        assert_eq!(of("/v1/shops")["refused"], json!({ "not-allowed": 1 }));
+        assert!(of("/v1/rigs")["refused"].is_null() && batch["key"].is_null());
+    });
+}
+
+#[test]
+fn the_services_own_log_is_json_where_no_terminal_reads_it() {
+    on(Engine::Sqlite, async |world: &World| {
+        for (arguments, json) in [(vec![], true), (vec!["--log-format", "text"], false)] {
+            let service = Running::start(&world.location, &arguments);
+            let log = service.told_to_stop().await;
+            let line = log.lines().find(|line| line.contains("told to stop")).unwrap_or_else(|| panic!("{log}"));
+            assert_eq!(serde_json::from_str::<Value>(line).is_ok(), json, "{line}");
+        }
     });
 }

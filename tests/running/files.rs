@@ -159,6 +159,30 @@ fn the_container_file_runs_it_without_root() {
     assert_eq!(said[last("USER")].1, "USER 10001:10001");
 }
 
+/// The block of a proxy's settings that begins with a line, up to the line that ends it.
+fn block<'t>(text: &'t str, first: &str) -> &'t str {
+    let from = text.find(first).unwrap_or_else(|| panic!("no {first}"));
+    let rest = &text[from..];
+    &rest[..rest.find("\n}").unwrap_or_else(|| panic!("{first} does not end"))]
+}
+
+#[test]
+fn proxies_lead_pages_to_tls_and_refuse_the_api_without() {
+    let (nginx, caddy) = (text("running/nginx.conf"), text("running/Caddyfile"));
+    let from = nginx.rfind("\nserver {").expect("the plain port's server");
+    let plain = &nginx[from..];
+    assert!(plain.contains("listen 80;"), "{plain}");
+    assert!(
+        block(plain, "    location ~ ^/v1(/|$) {").starts_with("    location ~ ^/v1(/|$) {\n        return 403;\n    }"),
+        "{plain}"
+    );
+    assert_eq!(plain.matches("return 308 https://").count(), 1);
+    assert!(plain.find("return 403").expect("refused") < plain.find("return 308").expect("led"), "{plain}");
+    let plain = block(&caddy, "http://rescue.example {");
+    assert!(plain.contains("\thandle /v1* {\n\t\trespond 403\n\t}"), "{plain}");
+    assert!(plain.contains("\thandle {\n\t\tredir https://{host}{uri} 308\n\t}"), "{plain}");
+}
+
 #[test]
 fn no_file_names_a_setting_that_there_is_not() {
     let table = text("settings.md");

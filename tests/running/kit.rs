@@ -46,6 +46,9 @@ impl Running {
         if !arguments.contains(&"--listen") {
             command.args(["--listen", "127.0.0.1:0"]);
         }
+        if !arguments.contains(&"--access-log") {
+            command.args(["--access-log", "off"]);
+        }
         command.args(arguments);
         Self::run(command)
     }
@@ -100,6 +103,13 @@ impl Running {
             assert!(began.elapsed() < SOON, "it does not end");
             tokio::time::sleep(Duration::from_millis(10)).await;
         }
+    }
+
+    /// Has it end as systemd would; answers what it logged.
+    pub async fn told_to_stop(mut self) -> String {
+        self.signal("-TERM");
+        self.ends().await;
+        self.log.iter().collect::<Vec<_>>().join("\n")
     }
 
     /// Has it end as systemd would.

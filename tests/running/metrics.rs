@@ -25,9 +25,9 @@ for family in text_string_to_metric_families(sys.stdin.read()):
 print(json.dumps([samples, kinds]))
 ";
 
-type Samples = BTreeMap<String, f64>;
+pub type Samples = BTreeMap<String, f64>;
 
-async fn told(world: &World, address: &str) -> (Samples, Value) {
+pub async fn told(world: &World, address: &str) -> (Samples, Value) {
     use std::io::Write as _;
     let answer = world.http.get(format!("http://{address}/metrics")).send().await.expect("an answer");
     assert_eq!(answer.headers()["content-type"], "text/plain; version=0.0.4; charset=utf-8");

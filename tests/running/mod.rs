@@ -9,3 +9,4 @@ mod postgres_tls;
 mod restart;
 mod settings;
 mod stopping;
+mod traces;

@@ -2,7 +2,11 @@
 
 use std::process::{Command, Output};
 
-use crate::world::process::binary;
+use super::kit::Running;
+use crate::world::{
+    Engine, World, on,
+    process::{binary, url},
+};
 
 /// A folder with a settings file in it that names a database which is not there.
 fn with_file(text: &str) -> (tempfile::TempDir, String) {
@@ -82,4 +86,22 @@ fn the_table_of_settings_is_the_one_of_the_program() {
         kept.contains("| `--database DATABASE` | `FULLSET_DATABASE` | `sqlite:fullset.sqlite` |"),
         "{kept}"
     );
+}
+
+#[test]
+fn browsers_are_told_to_stay_with_tls_where_that_is_said_and_there_is_tls() {
+    on(Engine::Sqlite, async |world: &World| {
+        let database = format!("--database={}", url(&world.location));
+        let told = refused(&["serve", "--listen", "127.0.0.1:0", "--hsts-days", "365", &database], &[]);
+        assert!(told.contains("give a certificate, or say --behind-tls"), "{told}");
+        for (more, wanted) in [(vec![], None), (vec!["--hsts-days", "400"], Some("max-age=34560000"))] {
+            let service = Running::start(&world.location, &[&["--behind-tls"][..], more.as_slice()].concat());
+            for path in ["/", "/livez", "/v1", "/v1/nowhere"] {
+                let answer = world.http.get(format!("{}{path}", service.base)).send().await.expect("an answer");
+                let said = answer.headers().get("strict-transport-security").map(|value| value.to_str().expect("text"));
+                assert_eq!(said, wanted, "{path}");
+            }
+            service.stop().await;
+        }
+    });
 }

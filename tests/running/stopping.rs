@@ -2,6 +2,8 @@
 
 use std::{
     collections::BTreeSet,
+    io::{BufRead as _, BufReader},
+    process::{Command, Stdio},
     time::{Duration, Instant},
 };
 
@@ -16,7 +18,11 @@ use tokio::{
 use uuid::Uuid;
 
 use super::kit::Running;
-use crate::world::{Client, World, command, on_both, soon, sql};
+use crate::world::{
+    Client, Engine, World, command, on, on_both,
+    process::{binary, url},
+    soon, sql,
+};
 
 /// A request whose body does not come all at once.
 struct SlowBody {
@@ -154,3 +160,59 @@ on_both!(sighup_never_ends_it, async |world: &World| {
         service.stop().await;
     }
 });
+
+/// Nobody reads the log, so that whatever writes to it hangs: requests, background tasks, and what says that the service stops.
+#[test]
+fn a_service_that_hangs_is_ended_by_the_thread_that_waits_for_that() {
+    on(Engine::Sqlite, async |world: &World| {
+        let mut hanging = Command::new(binary());
+        hanging
+            .args([
+                "serve",
+                "--listen",
+                "127.0.0.1:0",
+                "--alerts",
+                "off",
+                "--access-log",
+                "off",
+                "--drain",
+                "0",
+                "--database",
+                &url(&world.location),
+            ])
+            .env("RUST_LOG", "info,actix_http=trace,actix_web=trace,actix_server=trace,mio=trace")
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let mut service = hanging.spawn().expect("the service starts");
+        let (_unread, out) = (service.stderr.take().expect("a pipe"), service.stdout.take().expect("a pipe"));
+        let line = BufReader::new(out).lines().next().expect("it speaks").expect("a line");
+        let base = line.rsplit(' ').next().expect("an address").to_owned();
+        let ask = reqwest::Client::builder().timeout(Duration::from_secs(2)).build().expect("a client");
+        let mut answered = 0;
+        while ask.get(format!("{base}/livez")).send().await.is_ok() {
+            answered += 1;
+            assert!(answered < 20_000, "it does not hang");
+        }
+        let (id, told) = (service.id().to_string(), Instant::now());
+        assert!(Command::new("kill").args(["-TERM", &id]).status().expect("kill runs").success());
+        let ended = loop {
+            if let Some(status) = service.try_wait().expect("it is ours") {
+                break Some(status);
+            }
+            if told.elapsed() > Duration::from_secs(10) {
+                service.kill().expect("it is ours");
+                service.wait().expect("it is ours");
+                break None;
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        };
+        let took = told.elapsed();
+        assert_eq!(ended.and_then(|status| status.code()), Some(0), "after {took:?}");
+        // No drain: 3.5 seconds, and a moment for its last words. Sooner would be another way of ending than the one that is tried here.
+        assert!(
+            took > Duration::from_millis(3_400) && took < Duration::from_secs(5),
+            "it took {took:?}, after {answered} requests"
+        );
+    });
+}

@@ -190,10 +190,10 @@ on_both!(a_passkey_is_the_second_half_of_a_sign_in, async |world: &World| {
     let whole = begin(world, None).await;
     assert_eq!((&whole["credentials"], &whole["verify"]), (&json!([]), &json!(true)));
     answer(world, stick.sign(&whole)).await.refused(403, "passkey-wrong");
-    // No code opens what has none, and no second factor is set up around it.
+    // No code of an authenticator opens what has none, and no second factor is set up around it.
     post(world, "/v1/session/code", None, json!({ "ticket": ticket, "code": "000000" }))
         .await
-        .refused(409, "rule-broken");
+        .refused(403, "second-factor-wrong");
     post(world, "/v1/session/second-factor", None, json!({ "ticket": ticket }))
         .await
         .refused(409, "rule-broken");

@@ -361,3 +361,21 @@ on_both!(the_session_names_the_member_the_agency_and_what_it_may_send, async |wo
     let may = session["may"].as_array().unwrap();
     assert!(may.contains(&json!("defect.report")) && !may.contains(&json!("piece.return")), "{may:?}");
 });
+
+on_both!(a_hash_that_was_made_otherwise_is_made_anew_at_the_next_sign_in, async |world: &World| {
+    // Of the same password, by argon2-cffi 25.1 with a memory of 8 MiB and one pass.
+    let old = "$argon2id$v=19$m=8192,t=1,p=1$Evz8XpzL9qUhQwqITY5Y/A$+MR1qazGBZCJOzXh2UhkoJAYsNhUisZEPt3jrdnzWGM";
+    let crew = world.crew();
+    let own = format!("WHERE email = '{}'", crew.person.email);
+    sql::run(&world.location, &format!("UPDATE credential SET password_hash = '{old}' {own}"));
+    let hash = || sql::texts(&world.location, &format!("SELECT password_hash AS t FROM credential {own}")).remove(0);
+    let mut wrong = crew.clone();
+    wrong.person.password = "not-the-password".into();
+    wrong.sign_in().await.refused(401, "sign-in-failed");
+    assert_eq!(hash(), old, "a wrong password changes nothing");
+    crew.sign_in().await.ok();
+    let renewed = hash();
+    assert!(renewed.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"), "{renewed}");
+    crew.sign_in().await.ok();
+    assert_eq!(hash(), renewed, "once");
+});

@@ -86,7 +86,7 @@ pub struct Service {
 impl Service {
     pub fn start(world: &World, tls: &[String]) -> Self {
         let mut child = Command::new(binary())
-            .args(["serve", "--listen", "127.0.0.1:0", "--database", &url(&world.location)])
+            .args(["serve", "--listen", "127.0.0.1:0", "--access-log", "off", "--database", &url(&world.location)])
             .args(tls)
             .env("RUST_LOG", "warn")
             .stdin(Stdio::null())

@@ -160,7 +160,18 @@ impl Client {
         self.http.request(method, format!("{}{path}", self.base)).bearer_auth(self.access().await)
     }
 
+    /// Asks, and where the password is asked for again gives it, as a screen would have it given.
     pub async fn ask(&self, method: Method, path: &str, body: Option<&Value>, headers: &[(&str, String)]) -> Reply {
+        let reply = self.once(method.clone(), path, body, headers).await;
+        if reply.json["code"] != "proof-needed" {
+            return reply;
+        }
+        let password = json!({ "password": self.person.password });
+        self.once(Method::POST, "/v1/session/proof", Some(&password), &[]).await.ok();
+        self.once(method, path, body, headers).await
+    }
+
+    pub async fn once(&self, method: Method, path: &str, body: Option<&Value>, headers: &[(&str, String)]) -> Reply {
         let mut request = self.request(method.clone(), path).await;
         for (name, value) in headers {
             request = request.header(*name, value);

@@ -76,6 +76,8 @@ impl Process {
                 "127.0.0.1:0",
                 "--readers",
                 "4",
+                "--access-log",
+                "off",
                 "--database",
                 &url(location),
                 "--photos",

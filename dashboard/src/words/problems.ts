@@ -6,6 +6,7 @@ const REMEDY: Record<string, string> = {
   'no-connection': 'Check the signal, then try again. Safe to send again.',
   'sign-in-failed': 'Check the e-mail address and the password, then try again.',
   'slow-down': '',
+  'proof-needed': 'Give your password again, then do it once more.',
   'code-unknown': '',
   'link-spent': '',
   'not-allowed': 'Your role may not do this. Ask an officer or the coordinator.',

@@ -31,7 +31,7 @@ pub struct Demo {
 
 impl Demo {
     pub fn run(self) -> anyhow::Result<()> {
-        serve::log(false);
+        serve::log(serve::LogFormat::Text);
         let listener = serve::listen(&self.listen)?;
         let address = listener.local_addr()?;
         let tls = self.certificate.open(address)?;

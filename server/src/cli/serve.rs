@@ -1,4 +1,5 @@
 use std::{
+    io::IsTerminal as _,
     net::{SocketAddr, TcpListener},
     path::PathBuf,
     sync::Arc,
@@ -6,7 +7,7 @@ use std::{
 };
 
 use anyhow::Context as _;
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::{Database, Photographs, compact::KeepOptions, keep::in_full, keys::Sealing, runtime};
 use crate::{
@@ -17,10 +18,11 @@ use crate::{
         door::WriteLimits,
         http::{
             CorsOrigins, Proxies,
-            access_log::{AccessLog, LogPlace},
+            access_log::{AccessLog, LogChoice, LogPlace},
         },
-        stop_signals::StopSignals,
+        stop_signals::end_at_last,
         tls::{Authority, Source, Tls},
+        traces::Collector,
     },
     slices::receivers::Outward,
 };
@@ -73,20 +75,44 @@ pub struct Serve {
     /// Make the SQLite file if there is none; without it, only the file of the default --database is made
     #[arg(long)]
     new: bool,
-    /// Write a line of JSON for each answered request to a file, or - for standard output; a file is opened anew on SIGHUP. Not unless
-    /// said
+    /// Write a line of JSON for each answered request to a file, - for standard output, or off; a file is opened anew on SIGHUP. Unless
+    /// said: to standard output, where that is no terminal
     #[arg(long, env = "FULLSET_ACCESS_LOG", value_name = "FILE")]
-    access_log: Option<LogPlace>,
+    access_log: Option<LogChoice>,
     /// Tell metrics as Prometheus reads them at /metrics of an address of their own, which needs no sign-in: 127.0.0.1:9464. Not
     /// unless said
     #[arg(long, env = "FULLSET_METRICS", value_name = "ADDRESS:PORT")]
     metrics: Option<String>,
+    /// Send traces of requests and of the writer to a collector, as OTLP in JSON over HTTP: http://127.0.0.1:4318. Not unless said
+    #[arg(long, env = "FULLSET_OTLP_ENDPOINT", value_name = "URL")]
+    otlp_endpoint: Option<Collector>,
     /// Seconds, 0 to 60, that requests are still taken after SIGTERM, while /readyz says 503; a balancer has to look within them
     #[arg(long, env = "FULLSET_DRAIN", default_value_t = 1, value_parser = clap::value_parser!(u64).range(0..=60), value_name = "SECONDS")]
     drain: u64,
-    /// Write logs as JSON
-    #[arg(long, env = "FULLSET_LOG_JSON")]
-    log_json: bool,
+    /// Write the log, which is on standard error, as text, or as json, of which nothing that somebody sent can begin a line. Unless said:
+    /// as text to a terminal, else as json
+    #[arg(long, env = "FULLSET_LOG_FORMAT", value_name = "FORMAT")]
+    log_format: Option<LogFormat>,
+    /// Days, 1 to 730, for which browsers are told to come to this name over TLS alone (Strict-Transport-Security), whatever else answers
+    /// under it; 365 or more where nothing else does. Not unless said
+    #[arg(long, env = "FULLSET_HSTS_DAYS", value_parser = clap::value_parser!(u32).range(1..=730), value_name = "DAYS")]
+    hsts_days: Option<u32>,
+}
+
+/// How the log is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LogFormat {
+    /// Lines for people.
+    Text,
+    /// A line of JSON for each event.
+    Json,
+}
+
+impl LogFormat {
+    /// What suits where the log goes.
+    fn usual() -> Self {
+        if std::io::stderr().is_terminal() { Self::Text } else { Self::Json }
+    }
 }
 
 /// The address that people open the service under.
@@ -179,11 +205,14 @@ pub fn say(address: SocketAddr, tls: Option<&Tls>) -> anyhow::Result<()> {
 }
 
 /// Starts the log on standard error; `RUST_LOG` chooses what is logged.
-pub fn log(json: bool) {
+pub fn log(format: LogFormat) {
     let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn,fullset=info,tracing_actix_web=error".into());
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
     // A second start in one process keeps the first log.
-    let _ = if json { log.json().try_init() } else { log.try_init() };
+    let _ = match format {
+        LogFormat::Json => log.json().try_init(),
+        LogFormat::Text => log.try_init(),
+    };
 }
 
 /// Listens, or says what stands in the way.
@@ -221,25 +250,31 @@ const ENDS_WITHIN: Duration = Duration::from_millis(3_500);
 
 impl Serve {
     pub fn run(self) -> anyhow::Result<()> {
-        log(self.log_json);
+        log(self.log_format.unwrap_or_else(LogFormat::usual));
         open_many_files();
         let cors = CorsOrigins::read(self.cors_origins).map_err(anyhow::Error::msg)?;
         let proxies = Proxies::read(&self.proxies).map_err(anyhow::Error::msg)?;
         let listener = listen(&self.listen)?;
         let address = listener.local_addr()?;
         let metrics = self.metrics.as_deref().map(listen_for_metrics).transpose()?;
-        let opened = self.access_log.map(AccessLog::open).transpose();
+        let usual = || (!std::io::stdout().is_terminal()).then_some(LogPlace::StandardOutput);
+        let place = self.access_log.map_or_else(usual, |said| said.0);
+        let opened = place.map(AccessLog::open).transpose();
         let access_log = opened.context("the access log cannot be opened")?;
         if (self.new || self.database.is_default()) && Db::make(&self.database.database)? {
             eprintln!("There was no database: a new one was made at {}", self.database.database);
         }
         let tls = self.certificate.open(address)?;
         refuse_open_line(address, tls.is_some() || self.behind_tls || self.plain_http)?;
+        anyhow::ensure!(
+            self.hsts_days.is_none() || tls.is_some() || self.behind_tls,
+            "--hsts-days tells browsers to come over TLS, and there is none: give a certificate, or say --behind-tls"
+        );
         let sealing = self.sealing.read()?;
         let runtime = runtime()?;
+        let drain = Duration::from_secs(self.drain);
+        end_at_last(drain + ENDS_WITHIN)?;
         let ended: anyhow::Result<()> = runtime.block_on(async move {
-            let drain = Duration::from_secs(self.drain);
-            tokio::spawn(StopSignals::listen()?.end_at_last(drain + ENDS_WITHIN));
             let usual = Settings::new(self.database.database);
             let settings = Settings {
                 photos: self.photos.place(&usual.location),
@@ -256,7 +291,9 @@ impl Serve {
                 sealing,
                 access_log,
                 metrics: metrics.map(Arc::new),
+                collector: self.otlp_endpoint,
                 drain,
+                hsts_days: self.hsts_days,
                 ..usual
             };
             let running = app::start(listener, settings).await.map_err(in_full)?;

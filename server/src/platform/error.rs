@@ -60,6 +60,7 @@ codes! {
     CODE_UNKNOWN CodeUnknown = "code-unknown", 403, "This code opens nothing: it is wrong, used or too old";
     LINK_SPENT LinkSpent = "link-spent", 403, "This link sets no password: it was used, has run out or was replaced";
     PASSWORD_WRONG PasswordWrong = "password-wrong", 403, "The present password is another";
+    PROOF_NEEDED ProofNeeded = "proof-needed", 403, "The password is asked for again: it was not given within the last ten minutes";
     SECOND_FACTOR_WRONG SecondFactorWrong = "second-factor-wrong", 403, "The code of the second factor is wrong or was used already";
     PASSKEY_WRONG PasskeyWrong = "passkey-wrong", 403, "The passkey does not open this: it is another, was not asked for, or did not look who it is";
     SIGNATURE_NEEDED SignatureNeeded = "signature-needed", 403, "A shared tablet sends only what a member has signed with the PIN";

@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `line`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls` |
+//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `line`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls`, `traces` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -40,3 +40,4 @@ pub mod said;
 pub mod stop_signals;
 pub mod tasks;
 pub mod tls;
+pub mod traces;

@@ -9,7 +9,7 @@ use super::protocol::Protocol;
 use crate::platform::{
     door::{Batch, Command},
     error::{self, Fault},
-    http::{AnswerType, Api, Body, Caller, Doc, Json, Shared, prefer::Return},
+    http::{AnswerType, Api, Body, Caller, Doc, Json, Refusals, Shared, prefer::Return},
 };
 
 /// The most commands in a batch.
@@ -59,6 +59,7 @@ impl Responder for Pushed {
     fn respond_to(self, _: &HttpRequest) -> HttpResponse {
         let mut answer = HttpResponse::Ok();
         self.returns.say(&mut answer);
+        answer.extensions_mut().insert(Refusals::of(&self.batch));
         match self.returns {
             Return::Minimal => answer.json(self.batch.minimal()),
             Return::Representation => answer.json(self.batch),

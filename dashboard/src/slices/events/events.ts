@@ -4,8 +4,14 @@ import type { AccessEvent } from '@/api/types'
 type What = AccessEvent['what']
 const WORDS: Record<What, [mark: string, sentence: string]> = {
   signed_in: ['Signed in', 'Signed in'],
+  signed_in_by_passkey: ['Passkey', 'Signed in by a passkey'],
+  phone_enrolled: ['Phone added', 'A phone was signed in by a code'],
+  signed_out: ['Signed out', 'Signed out'],
   password_wrong: ['Wrong password', 'A wrong password was given'],
   code_wrong: ['Wrong code', 'A wrong code was given after the right password'],
+  pin_wrong: ['Wrong PIN', 'A wrong PIN was given on a shared tablet'],
+  pin_set: ['PIN set', 'The PIN was set'],
+  refused: ['Refused', 'Something was refused that the role or reach does not permit'],
   token_used_twice: [
     'Used twice',
     'The same sign-in was used from two places, one of them a copy; it was ended',
@@ -28,6 +34,7 @@ const LOOK_AT: What[] = [
   'token_used_twice',
   'password_wrong',
   'code_wrong',
+  'pin_wrong',
   'second_factor_off',
   'recovery_code_used',
   'passkey_wrong',

@@ -3527,7 +3527,7 @@ export interface paths {
         put?: never;
         /**
          * Add the passkey that was made
-         * @description Its attestation is not asked for, and nothing is concluded from one. From then on it counts as a second factor.
+         * @description Its attestation is not asked for, and nothing is concluded from one. From then on it counts as a second factor. Where the member has no recovery codes left, ten come with it, which are shown this once. Begun with the ticket of a sign-in it also signs in.
          */
         post: operations["add_passkey"];
         delete?: never;
@@ -3587,7 +3587,7 @@ export interface paths {
         put?: never;
         /**
          * Begin another passkey, giving the present password
-         * @description What `navigator.credentials.create` is asked for (Web Authentication, level 3), and a ticket of five minutes for the answer.
+         * @description Takes the present password, or the ticket of a sign-in that lacks a second factor. What `navigator.credentials.create` is asked for (Web Authentication, level 3), and a ticket of five minutes for the answer.
          */
         post: operations["start_passkey"];
         delete?: never;
@@ -3610,6 +3610,26 @@ export interface paths {
          * @description All other sign-ins of the member end; this one stays. A wrong present password counts as a try to sign in.
          */
         post: operations["change_password"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/proof": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Give the password again, for what opens or closes a way in
+         * @description Setting a PIN, a code for a device, a key for a program and ending sign-ins take a password that was given within the last ten minutes, at the sign-in or here; else they answer `proof-needed`. A wrong password counts as a try to sign in.
+         */
+        post: operations["give_password_again"];
         delete?: never;
         options?: never;
         head?: never;
@@ -4521,7 +4541,7 @@ export interface components {
          * @description What happened.
          * @enum {string}
          */
-        AccessEventKind: "signed_in" | "password_wrong" | "code_wrong" | "token_used_twice" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "passkey_added" | "passkey_removed" | "passkey_wrong" | "passkey_copied" | "key_made" | "key_revoked";
+        AccessEventKind: "signed_in" | "signed_in_by_passkey" | "phone_enrolled" | "signed_out" | "password_wrong" | "code_wrong" | "pin_wrong" | "pin_set" | "refused" | "token_used_twice" | "sign_ins_ended" | "password_changed" | "link_made" | "link_used" | "second_factor_on" | "second_factor_off" | "recovery_code_used" | "passkey_added" | "passkey_removed" | "passkey_wrong" | "passkey_copied" | "key_made" | "key_revoked";
         /** @description A page of events. */
         AccessEvents: {
             /** @description The newest first. */
@@ -8269,7 +8289,7 @@ export interface components {
         FactorShown: {
             /**
              * Format: date-time
-             * @description Since when it is on; null: there is none.
+             * @description Since when an authenticator is; null: there is none.
              */
             on_at?: string | null;
             /** @description How many passkeys the member has, each of which is a second factor as well. */
@@ -9645,6 +9665,8 @@ export interface components {
         NewPasskey: {
             /** @description `attestationObject`. */
             attestation: string;
+            /** @description Where it was begun with the ticket of a sign-in, set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer. */
+            browser?: boolean;
             /** @description `clientDataJSON`. */
             client_data: string;
             /** @description The member's name of it. */
@@ -10191,6 +10213,12 @@ export interface components {
             /** @description By which plan. */
             plan: components["schemas"]["CheckPlanId"];
         };
+        /** @description A passkey that was added. */
+        PasskeyAdded: components["schemas"]["PasskeyShown"] & {
+            /** @description Recovery codes, each of six groups of four signs; none where the member has some. */
+            recovery_codes: string[];
+            session?: null | components["schemas"]["Session"];
+        };
         /** @description What is to be signed. Bytes are base64url without padding. */
         PasskeyAsked: {
             /** @description The challenge. */
@@ -10256,6 +10284,11 @@ export interface components {
             user_id: string;
             /** @description The email that the member signs in with. */
             user_name: string;
+        };
+        /** @description The present password. */
+        PasswordAgain: {
+            /** @description The present password. */
+            password: string;
         };
         /** @description Who did something: the member by id, with the name beside. */
         Person: {
@@ -11341,7 +11374,7 @@ export interface components {
          *     it does not know by the problem's `status`.
          * @enum {string}
          */
-        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "second-factor-wrong" | "passkey-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
+        ProblemCode: "body-unreadable" | "field-invalid" | "query-invalid" | "id-mismatch" | "command-unknown" | "id-reused" | "after-refused" | "batch-too-large" | "body-slow" | "body-encoded" | "body-too-large" | "sign-in-needed" | "sign-in-failed" | "session-ended" | "device-revoked" | "slow-down" | "origin-refused" | "not-allowed" | "out-of-reach" | "code-unknown" | "link-spent" | "password-wrong" | "proof-needed" | "second-factor-wrong" | "passkey-wrong" | "signature-needed" | "pin-wrong" | "pin-locked" | "not-found" | "path-unknown" | "method-unknown" | "stale" | "revision-needed" | "already-there" | "rule-broken" | "reason-needed" | "evidence-missing" | "resync-required" | "scope-gone" | "client-too-old" | "file-unreadable" | "zones-unreadable" | "photo-awaited" | "upload-offset" | "photo-mismatch" | "photo-unreadable" | "photo-too-large" | "photo-quota" | "busy" | "internal";
         /** @description Says until when a ticket is done. */
         PromiseTicket: {
             /** @description Id of the ticket. */
@@ -13532,10 +13565,12 @@ export interface components {
             /** @description The ticket of a sign-in that lacks a second factor. */
             ticket?: string | null;
         };
-        /** @description The present password. */
+        /** @description Who adds one. */
         StartPasskey: {
-            /** @description The present password. */
-            password: string;
+            /** @description The present password of the member who is signed in. */
+            password?: string | null;
+            /** @description The ticket of a sign-in that lacks a second factor. */
+            ticket?: string | null;
         };
         /** @description For what a passkey is to sign. */
         StartPasskeySignIn: {
@@ -23702,7 +23737,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it */
+            /** @description The member's role or reach does not allow it, or the password is asked for again */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -34683,7 +34718,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            /** @description The password is asked for again, or not from the service's own pages */
             403: {
                 headers: {
                     [name: string]: unknown;
@@ -34987,7 +35022,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["PasskeyShown"];
+                    "application/json": components["schemas"]["PasskeyAdded"];
                 };
             };
             /** @description The body is not JSON */
@@ -35309,7 +35344,7 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
-            /** @description Sign in first */
+            /** @description Sign in first, or the ticket is too old */
             401: {
                 headers: {
                     /** @description `Bearer` */
@@ -35447,6 +35482,115 @@ export interface operations {
             };
             /** @description The password was changed meanwhile */
             409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many passwords are being checked */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    give_password_again: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PasswordAgain"];
+            };
+        };
+        responses: {
+            /** @description It is the password */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The present password is another, or not from the service's own pages */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
                 headers: {
                     [name: string]: unknown;
                 };

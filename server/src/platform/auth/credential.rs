@@ -5,11 +5,11 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use super::Email;
+use super::{Email, Sessions};
 use crate::{
     on,
     platform::{
-        db::{Db, schema::credential, types::Uid},
+        db::{Access, Db, schema::credential, types::Uid},
         error::{self, Fault},
         ids::{AgencyId, MemberId},
     },
@@ -98,6 +98,15 @@ pub(super) fn still_has(db: &mut Db, (agency, member): (AgencyId, MemberId), rig
     Ok(present.is_some_and(|hash| PasswordStamp::of(&hash) == *right))
 }
 
+/// Puts another hash of the same password in the place of one; answers whether that was still the one.
+fn renew_hash(db: &mut Db, known: &Credential, made: &str) -> Result<bool, Fault> {
+    let present = credential::table
+        .find((Uid::from(known.agency), Uid::from(known.member)))
+        .filter(credential::password_hash.eq(&known.hash));
+    let renewed = on!(db, conn => diesel::update(present).set(credential::password_hash.eq(made)).execute(conn))?;
+    Ok(renewed == 1)
+}
+
 /// Whether anybody can sign in to an agency of this database.
 pub fn any_credential(db: &mut Db) -> Result<bool, Fault> {
     let first: Option<Uid> = on!(db, conn => credential::table.select(credential::member).first(conn).optional())?;
@@ -126,4 +135,17 @@ pub fn put_credential(db: &mut Db, agency: AgencyId, member: MemberId, email: &E
         on!(db, conn => diesel::insert_into(credential::table).values(&row).execute(conn))?;
     }
     Ok(())
+}
+
+impl Sessions {
+    /// Hashes a password anew that was right, where its hash was made in another way than new ones are. For a thread that may block, under a
+    /// [permit](super::Hashing).
+    pub fn renewed(&self, password: &str, known: Credential) -> Result<Credential, Fault> {
+        if !super::is_outdated(&known.hash) {
+            return Ok(known);
+        }
+        let made = super::hash(password)?;
+        let renewed = self.db()?.transaction(Access::Write, |db| renew_hash(db, &known, &made))?;
+        Ok(if renewed { Credential { hash: made, ..known } } else { known })
+    }
 }

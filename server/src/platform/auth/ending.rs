@@ -20,12 +20,13 @@ use crate::{
 /// The most sign-ins of a member that are open: the one that was seen longest ago ends for the next.
 const MOST_OPEN: i64 = 100;
 
-/// Ends a sign-in.
-pub(super) fn end_family(db: &mut Db, family: Uid, now: DateTime<Utc>) -> Result<(), Fault> {
-    on!(db, conn => diesel::update(refresh_token::table.filter(refresh_token::family.eq(family).and(refresh_token::ended_at.is_null())))
+/// Ends a sign-in; answers how many tokens were ended.
+pub(super) fn end_family(db: &mut Db, family: Uid, now: DateTime<Utc>) -> Result<usize, Fault> {
+    Ok(
+        on!(db, conn => diesel::update(refresh_token::table.filter(refresh_token::family.eq(family).and(refresh_token::ended_at.is_null())))
         .set(refresh_token::ended_at.eq(Moment(now)))
-        .execute(conn))?;
-    Ok(())
+        .execute(conn))?,
+    )
 }
 
 /// Ends what a member has open beyond [`MOST_OPEN`], those that were refreshed longest ago first.

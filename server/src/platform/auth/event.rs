@@ -50,12 +50,24 @@ macro_rules! events {
 }
 
 events! {
-    /// Signed in, with all that it takes.
+    /// Signed in by a password or a link, with all that it takes.
     SignedIn = "signed_in";
+    /// Signed in by a passkey alone.
+    SignedInByPasskey = "signed_in_by_passkey";
+    /// Signed a phone in by a code that the member had made.
+    PhoneEnrolled = "phone_enrolled";
+    /// Signed out.
+    SignedOut = "signed_out";
     /// A wrong password was given, at sign-in or to change something of the own account.
     PasswordWrong = "password_wrong";
     /// A wrong code of the second factor was given.
     CodeWrong = "code_wrong";
+    /// A wrong PIN was given on a shared tablet, another one than those before.
+    PinWrong = "pin_wrong";
+    /// A PIN was set.
+    PinSet = "pin_set";
+    /// Something was refused that the role, the reach or the key does not permit; 20 a day are noted of one sender.
+    Refused = "refused";
     /// The same token was used from two places: one of them was a copy, and the sign-in ended.
     TokenUsedTwice = "token_used_twice";
     /// Sign-ins were ended by a member.

@@ -42,14 +42,14 @@ pub use passkey::{
     MOST_PASSKEYS, PASSKEY_SECONDS, Passkey, PasskeySignature, PasskeyTicket, PasskeyUse, forget_passkeys, passkey_owner, passkey_wrong, passkeys_of,
 };
 pub use password::{MOST_PASSWORD, NewPassword, check_password};
-use password::{hash, verify};
+use password::{hash, is_outdated, verify};
 pub use pin::{Pin, Signature, Signer, check_signature, has_pin, put_pin, signers, unlock_pin};
 pub use role::{Actor, Permission, Role};
 pub use sealing::SealingKey;
-pub use second_factor::{FactorState, RECOVERY_CODES, RightCode, factor_of, forget_factor};
+pub use second_factor::{RECOVERY_CODES, RightCode, factor_of, forget_factor, recovery_codes_of};
 pub use secret::SecretHash;
 pub use session::{NewSignIn, SessionTokens, Sessions, Which};
-pub use sign_in::{LONGEST, OpenSignIn, open_sign_ins};
+pub use sign_in::{LONGEST, OpenSignIn, lately_proven, open_sign_ins};
 pub use spent_tokens::forget_spent;
 pub use totp::{address as authenticator_address, base32};
 pub use wait::{ONE_ACCOUNT, Wait};

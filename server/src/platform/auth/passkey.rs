@@ -13,6 +13,7 @@ use super::{
     AccessEventKind, AskedFrom, Keys, NewEvent, Sessions,
     keys::ISSUER,
     note,
+    second_factor::{first_codes, forget_codes_alone},
     webauthn::{Asked, CHALLENGE_BYTES, MOST_CREDENTIAL, RelyingParty, Untrue},
 };
 use crate::{
@@ -76,6 +77,11 @@ pub enum PasskeyUse {
         member: MemberId,
         /// The sign-in.
         sign_in: Uuid,
+    },
+    /// The first one, by whoever has the ticket of a sign-in that lacks a second factor.
+    SetUp {
+        /// The ticket of the first half.
+        ticket: String,
     },
     /// The second half of the sign-in of this ticket.
     Half {
@@ -226,17 +232,14 @@ fn full() -> Fault {
 }
 
 impl Sessions {
-    /// Keeps a new passkey of a member.
+    /// Keeps a new passkey of a member; answers recovery codes too, where none were left.
     pub fn add_passkey(
         &self,
         party: &RelyingParty,
-        ticket: &PasskeyTicket,
+        (ticket, agency, member): (&PasskeyTicket, AgencyId, MemberId),
         (name, client_data, attestation): (String, &[u8], &[u8]),
         from: AskedFrom,
-    ) -> Result<Passkey, Fault> {
-        let PasskeyUse::Add { agency, member, .. } = ticket.purpose else {
-            return Err(over());
-        };
+    ) -> Result<(Passkey, Vec<String>), Fault> {
         let asked = Asked {
             party,
             challenge: &ticket.challenge,
@@ -258,7 +261,7 @@ impl Sessions {
             made_at: Moment(now),
             used_at: None,
         };
-        self.db()?.transaction(Access::Write, |db| {
+        let codes = self.db()?.transaction(Access::Write, |db| {
             alone(db, agency, member)?;
             answer(db, agency, ticket, now)?;
             if of_member(db, agency, member)?.len() >= MOST_PASSKEYS {
@@ -268,9 +271,10 @@ impl Sessions {
             if new == 0 {
                 return Err(Fault::rule("This passkey is known here already; add another"));
             }
-            note(db, NewEvent::own(agency, member, AccessEventKind::PasskeyAdded, from), now)
+            note(db, NewEvent::own(agency, member, AccessEventKind::PasskeyAdded, from), now)?;
+            first_codes(db, agency, member)
         })?;
-        Ok(row.into())
+        Ok((row.into(), codes))
     }
 
     /// Refuses another passkey where there are as many as there may be.
@@ -306,6 +310,9 @@ impl Sessions {
                 ));
             }
             on!(&mut *db, conn => diesel::delete(passkey::table.find((found.agency, found.id))).execute(conn))?;
+            if all.len() == 1 {
+                forget_codes_alone(db, agency, member)?;
+            }
             note(db, NewEvent::own(agency, member, AccessEventKind::PasskeyRemoved, from), now)
         })
     }

@@ -208,6 +208,12 @@ pub(super) fn hash(password: &str) -> Result<String, Fault> {
     write().map_err(|error| error.context("hashing failed").into())
 }
 
+/// Whether a hash was made in another way than new ones are: it is made anew when its password is next given.
+pub(super) fn is_outdated(text: &str) -> bool {
+    let usual = ParamsString::try_from(&Params::default()).map(|params| params.to_string());
+    PasswordHash::new(text).is_ok_and(|hash| hash.version != Some(Version::V0x13.into()) || usual.is_ok_and(|usual| usual != hash.params.to_string()))
+}
+
 /// Whether a text is a hash that this service makes.
 pub(super) fn is_hash(text: &str) -> bool {
     PasswordHash::new(text).is_ok_and(|hash| hash.algorithm.as_str() == "argon2id" && hash.salt.is_some() && hash.hash.is_some())
@@ -312,6 +318,14 @@ mod tests {
         for good in ["three-unrelated-words", "harrow-in-moonlight", "73519 02846"] {
             assert!(made(good).is_not_of(&own).is_ok() && check_password(good, &own).is_ok(), "{good}");
         }
+    }
+
+    /// Made by argon2-cffi 25.1 with a memory of 8 MiB and one pass.
+    #[test]
+    fn a_hash_that_was_made_otherwise_is_outdated_and_still_holds() {
+        let old = "$argon2id$v=19$m=8192,t=1,p=1$Evz8XpzL9qUhQwqITY5Y/A$+MR1qazGBZCJOzXh2UhkoJAYsNhUisZEPt3jrdnzWGM";
+        assert!(is_outdated(old) && verify("three-unrelated-words", old));
+        assert!(!is_outdated(&hash("three-unrelated-words").unwrap()) && !is_outdated("no hash"));
     }
 
     #[test]

@@ -9,8 +9,10 @@
 use std::num::NonZeroU32;
 
 use aws_lc_rs::{constant_time::verify_slices_are_equal, hmac, pbkdf2};
+use chrono::{DateTime, Utc};
 use diesel::prelude::*;
 
+use super::{AccessEventKind, Actor, NewEvent, note};
 use crate::{
     on,
     platform::{
@@ -183,7 +185,8 @@ fn check(key: &[u8]) -> Vec<u8> {
 
 /// Holds a signature to the member's PIN, in a time that tells nothing. A wrong key is noted in the transaction that it came in,
 /// which the caller commits though it refuses the command; the same wrong key again is no further guess, and nor is an earlier PIN.
-pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> Result<(), Fault> {
+pub fn check_signature(db: &mut Db, tablet: &Actor, signature: &Signature, now: DateTime<Utc>) -> Result<(), Fault> {
+    let agency = tablet.agency;
     let member = signature.member;
     let made_with = |key: &[u8]| verify_slices_are_equal(&check(key), &signature.check).is_ok();
     let Some(pin) = find(db, agency, member)? else {
@@ -212,6 +215,7 @@ pub fn check_signature(db: &mut Db, agency: AgencyId, signature: &Signature) -> 
     } else {
         if !pin.wrong.chunks_exact(CHECK_BYTES).any(|wrong| wrong == signature.check) {
             put_wrong(db, agency, member, &[pin.wrong.as_slice(), &signature.check].concat())?;
+            note(db, NewEvent::by(tablet, Some(member), AccessEventKind::PinWrong), now)?;
         }
         "The PIN does not match; type it again and sign anew"
     };

@@ -1,4 +1,5 @@
-//! The second factor of a member: the key of an authenticator, and ten recovery codes for the day on which it is lost.
+//! The second factor of a member: the key of an authenticator, and ten recovery codes for the day on which it is lost. Who has passkeys
+//! alone has recovery codes too: tries at them are counted in the same row, which has no key then.
 //!
 //! The key is kept as it is, because a code can only be checked with it; it stands in this table alone. Recovery codes are kept as hashes:
 //! 24 signs of 31 are 118 bits, which nobody finds from a hash. A code of six digits is one of a million, and three count at a time: with
@@ -12,7 +13,7 @@ use sha2::{Digest as _, Sha256};
 use super::{
     AccessEventKind, AskedFrom, NewEvent, ONE_ACCOUNT, Sessions,
     enrolment::{plain, signs},
-    note, totp,
+    note, passkeys_of, totp,
 };
 use crate::{
     on,
@@ -46,6 +47,13 @@ struct FactorRow {
     free_at: Moment,
 }
 
+impl FactorRow {
+    /// Whether its key waits for the first code.
+    fn waits(&self) -> bool {
+        self.on_at.is_none() && !self.secret.is_empty()
+    }
+}
+
 /// By what a code was right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RightCode {
@@ -53,15 +61,6 @@ pub enum RightCode {
     Authenticator,
     /// One of the recovery codes, which is spent now.
     Recovery,
-}
-
-/// What may be told of a member's second factor.
-#[derive(Debug, Clone, Copy)]
-pub struct FactorState {
-    /// Since when it is on.
-    pub on_at: DateTime<Utc>,
-    /// How many recovery codes are left.
-    pub recovery_codes: usize,
 }
 
 type Key = (Uid, Uid);
@@ -83,20 +82,38 @@ fn hold(db: &mut Db, key: Key) -> Result<Option<FactorRow>, Fault> {
     })
 }
 
-/// Whether a member has a second factor, since when, and how many recovery codes.
-pub fn factor_of(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<FactorState>, Fault> {
+/// Since when a member's authenticator is a second factor; none: it has none.
+pub fn factor_of(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Option<DateTime<Utc>>, Fault> {
     let key = key(agency, member);
-    let Some(on_at) = find(db, key)?.and_then(|row| row.on_at) else {
-        return Ok(None);
-    };
+    Ok(find(db, key)?.and_then(|row| row.on_at).map(|on_at| on_at.0))
+}
+
+/// How many recovery codes a member has left.
+pub fn recovery_codes_of(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<usize, Fault> {
+    codes_left(db, key(agency, member))
+}
+
+fn codes_left(db: &mut Db, key: Key) -> Result<usize, Fault> {
     let left: i64 = on!(db, conn => recovery_code::table
         .filter(recovery_code::agency.eq(key.0).and(recovery_code::member.eq(key.1)))
         .count()
         .get_result(conn))?;
-    Ok(Some(FactorState {
-        on_at: on_at.0,
-        recovery_codes: usize::try_from(left).unwrap_or_default(),
-    }))
+    Ok(usize::try_from(left).unwrap_or_default())
+}
+
+/// New recovery codes for a member who has a passkey and none left; the codes, or nothing where there are some.
+pub(super) fn first_codes(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<Vec<String>, Fault> {
+    let key = key(agency, member);
+    if codes_left(db, key)? > 0 { Ok(Vec::new()) } else { put_codes(db, key) }
+}
+
+/// Forgets the recovery codes of a member who has no authenticator.
+pub(super) fn forget_codes_alone(db: &mut Db, agency: AgencyId, member: MemberId) -> Result<(), Fault> {
+    if factor_of(db, agency, member)?.is_some() {
+        Ok(())
+    } else {
+        forget_codes(db, key(agency, member))
+    }
 }
 
 /// Forgets a member's second factor.
@@ -132,6 +149,30 @@ fn put_codes(db: &mut Db, key: Key) -> Result<Vec<String>, Fault> {
     Ok(codes)
 }
 
+/// The row of a member who may give a code: with an authenticator, or with recovery codes alone.
+fn hold_for_code(db: &mut Db, key: Key, now: DateTime<Utc>) -> Result<FactorRow, Fault> {
+    let known = hold(db, key)?;
+    if known.as_ref().is_none_or(|row| row.on_at.is_none()) && codes_left(db, key)? == 0 {
+        return Err(none());
+    }
+    if let Some(known) = known {
+        // A key that was never confirmed opens nothing.
+        let secret = if known.on_at.is_some() { known.secret } else { Vec::new() };
+        return Ok(FactorRow { secret, ..known });
+    }
+    let row = FactorRow {
+        agency: key.0,
+        member: key.1,
+        secret: Vec::new(),
+        on_at: None,
+        last_step: 0,
+        failures: 0,
+        free_at: Moment(now),
+    };
+    on!(&mut *db, conn => diesel::insert_into(second_factor::table).values(&row).on_conflict_do_nothing().execute(conn))?;
+    hold(db, key)?.ok_or_else(none)
+}
+
 /// What a code is right by; none where it is wrong. A step is used by it, a recovery code spent.
 fn use_code(db: &mut Db, row: &FactorRow, code: &str, now: DateTime<Utc>) -> Result<Option<RightCode>, Fault> {
     let (key, code) = ((row.agency, row.member), code.trim());
@@ -139,11 +180,12 @@ fn use_code(db: &mut Db, row: &FactorRow, code: &str, now: DateTime<Utc>) -> Res
         return Ok(None);
     }
     let digits: String = code.chars().filter(|sign| !sign.is_whitespace()).collect();
-    if let Some(step) = totp::step_of(&row.secret, &digits, now, row.last_step) {
+    let key_of = Some(&row.secret).filter(|secret| !secret.is_empty());
+    if let Some(step) = key_of.and_then(|secret| totp::step_of(secret, &digits, now, row.last_step)) {
         on!(db, conn => diesel::update(second_factor::table.find(key)).set(second_factor::last_step.eq(step)).execute(conn))?;
         return Ok(Some(RightCode::Authenticator));
     }
-    if row.on_at.is_none() || plain(code).len() != RECOVERY_SIGNS {
+    if row.waits() || plain(code).len() != RECOVERY_SIGNS {
         return Ok(None);
     }
     let spent = on!(db, conn => diesel::delete(recovery_code::table.find((key.0, key.1, hash(code)))).execute(conn))?;
@@ -202,7 +244,7 @@ impl Sessions {
     pub fn confirm_factor(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<Vec<String>, Fault> {
         let (key, now) = (key(agency, member), self.clock.now());
         self.db()?.transaction(Access::Write, |db| {
-            let row = hold(db, key)?.filter(|row| row.on_at.is_none()).ok_or_else(none)?;
+            let row = hold(db, key)?.filter(FactorRow::waits).ok_or_else(none)?;
             if let Err(fault) = try_code(db, &row, code, now)? {
                 return Ok(Err(fault));
             }
@@ -215,7 +257,7 @@ impl Sessions {
     pub fn check_code(&self, agency: AgencyId, member: MemberId, code: &str) -> Result<RightCode, Fault> {
         let (key, now) = (key(agency, member), self.clock.now());
         self.db()?.transaction(Access::Write, |db| {
-            let row = hold(db, key)?.filter(|row| row.on_at.is_some()).ok_or_else(none)?;
+            let row = hold_for_code(db, key, now)?;
             try_code(db, &row, code, now)
         })?
     }
@@ -224,7 +266,11 @@ impl Sessions {
     pub fn drop_factor(&self, agency: AgencyId, member: MemberId, from: AskedFrom) -> Result<(), Fault> {
         let now = self.clock.now();
         self.db()?.transaction(Access::Write, |db| {
-            forget_factor(db, agency, member)?;
+            if passkeys_of(db, agency, member)?.is_empty() {
+                forget_codes(db, key(agency, member))?;
+            }
+            // Recovery codes stay for who has passkeys.
+            on!(&mut *db, conn => diesel::delete(second_factor::table.find(key(agency, member))).execute(conn))?;
             note(db, NewEvent::own(agency, member, AccessEventKind::SecondFactorOff, from), now)
         })
     }

@@ -189,7 +189,12 @@ impl Sessions {
             sign_in::began(db, holder, from, now)?;
             if let Some(member) = member {
                 end_oldest(db, agency, member, now)?;
-                note(db, NewEvent::own(agency, member, AccessEventKind::SignedIn, from.clone()), now)?;
+                let way = match (device, password) {
+                    (Some(_), _) => AccessEventKind::PhoneEnrolled,
+                    (None, Some(_)) => AccessEventKind::SignedIn,
+                    (None, None) => AccessEventKind::SignedInByPasskey,
+                };
+                note(db, NewEvent::own(agency, member, way, from.clone()), now)?;
             }
             insert(db, &row)
         })?;
@@ -256,12 +261,13 @@ impl Sessions {
         answer
     }
 
-    /// Ends a sign-in.
-    pub fn end_sign_in(&self, family: Uuid) -> Result<(), Fault> {
+    /// Ends a sign-in; answers whether it had not ended before.
+    pub fn end_sign_in(&self, family: Uuid) -> Result<bool, Fault> {
         let now = self.clock.now();
         let mut db = self.db()?;
-        db.transaction(Access::Write, |db| end_family(db, Uid(family), now))?;
-        self.ended.look(&mut db)
+        let ended = db.transaction(Access::Write, |db| end_family(db, Uid(family), now))?;
+        self.ended.look(&mut db)?;
+        Ok(ended > 0)
     }
 
     /// Notes what happened to a way of signing in.
@@ -288,14 +294,10 @@ impl Sessions {
         Ok(ended > 0)
     }
 
-    /// Ends the sign-in that a refresh token belongs to.
-    pub fn end(&self, refresh: &str) -> Result<(), Fault> {
-        let now = self.clock.now();
-        let hash = digest(refresh);
-        let mut db = self.db()?;
-        let Some(found) = find(&mut db, &hash)? else { return Ok(()) };
-        db.transaction(Access::Write, |db| end_family(db, found.family, now))?;
-        self.ended.look(&mut db)
+    /// The sign-in that a refresh token belongs to, and whose it is.
+    pub fn holder(&self, refresh: &str) -> Result<Option<(AgencyId, Option<MemberId>, Uuid)>, Fault> {
+        let found = find(&mut *self.db()?, &digest(refresh))?;
+        Ok(found.map(|row| (AgencyId(row.agency.0), row.member.map(|member| MemberId(member.0)), row.family.0)))
     }
 }
 

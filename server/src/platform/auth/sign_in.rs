@@ -7,16 +7,16 @@ use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
 use uuid::Uuid;
 
-use super::AskedFrom;
+use super::{Actor, AskedFrom, Sessions};
 use crate::{
     on,
     platform::{
         db::{
-            Db,
+            Access, Db,
             schema::{refresh_token, sign_in},
             types::{Moment, Uid},
         },
-        error::Fault,
+        error::{self, Fault},
         ids::{AgencyId, MemberId},
     },
 };
@@ -24,6 +24,8 @@ use crate::{
 /// How long a sign-in with a password lasts at most, however often it is refreshed. An enrolled device lasts until it is revoked, or not
 /// used for as long as a refresh token serves.
 pub const LONGEST: TimeDelta = TimeDelta::days(90);
+/// For how long the password counts as just given.
+const PROVEN: TimeDelta = TimeDelta::minutes(10);
 /// The most sign-ins of a member that are told of: those that were seen last.
 const MOST_TOLD: usize = 100;
 
@@ -38,6 +40,7 @@ struct SignInRow {
     seen_at: Moment,
     network: Option<String>,
     program: Option<String>,
+    proven_at: Option<Moment>,
 }
 
 /// A sign-in that has not ended.
@@ -77,6 +80,8 @@ pub(super) fn began(db: &mut Db, of: Of, from: &AskedFrom, now: DateTime<Utc>) -
         seen_at: Moment(now),
         network: from.network.clone(),
         program: from.program.clone(),
+        // A device comes by a code, and nobody gave a password there.
+        proven_at: of.device.is_none().then_some(Moment(now)),
     };
     let spent = sign_in::table.filter(sign_in::agency.eq(of.agency).and(sign_in::seen_at.lt(Moment(now - LONGEST))));
     on!(&mut *db, conn => diesel::delete(spent).execute(conn))?;
@@ -92,6 +97,38 @@ pub(super) fn is_past(db: &mut Db, of: Of, now: DateTime<Utc>) -> Result<bool, F
     let key = (of.agency, of.family);
     let began: Option<Moment> = on!(db, conn => sign_in::table.find(key).select(sign_in::began_at).first(conn).optional())?;
     Ok(began.is_none_or(|began| began.0 + LONGEST <= now))
+}
+
+/// Notes that the password was given again within a sign-in.
+fn proved(db: &mut Db, agency: AgencyId, id: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
+    let key = (Uid::from(agency), Uid(id));
+    on!(db, conn => diesel::update(sign_in::table.find(key)).set(sign_in::proven_at.eq(Moment(now))).execute(conn))?;
+    Ok(())
+}
+
+impl Sessions {
+    /// Notes that the password was given again within a sign-in.
+    pub fn proved(&self, agency: AgencyId, sign_in: Uuid) -> Result<(), Fault> {
+        let now = self.clock.now();
+        self.db()?.transaction(Access::Write, |db| proved(db, agency, sign_in, now))
+    }
+}
+
+/// Refuses what opens another way in, or closes one, to whoever has not shown lately who it is: a browser that was left open, or a copy of
+/// its tokens, is not enough for it.
+pub fn lately_proven(db: &mut Db, actor: &Actor, now: DateTime<Utc>) -> Result<(), Fault> {
+    let Some(id) = actor.sign_in else { return Err(proof_needed()) };
+    let key = (Uid::from(actor.agency), Uid(id));
+    let proven: Option<Option<Moment>> = on!(db, conn => sign_in::table.find(key).select(sign_in::proven_at).first(conn).optional())?;
+    match proven.flatten() {
+        Some(at) if now < at.0 + PROVEN => Ok(()),
+        _ => Err(proof_needed()),
+    }
+}
+
+fn proof_needed() -> Fault {
+    Fault::new(error::PROOF_NEEDED, "Give your password again first: this opens or closes a way in")
+        .hint("POST /v1/session/proof with the password counts for ten minutes, as a sign-in with it does")
 }
 
 /// Notes that a sign-in was refreshed.

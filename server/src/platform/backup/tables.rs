@@ -145,7 +145,7 @@ tables! {
     }
     sign_in (agency, id) {
         agency: Uid, id: Uid, member: Option<Uid>, device: Option<Uid>, began_at: Moment, seen_at: Moment, network: Option<String>,
-        program: Option<String>,
+        program: Option<String>, proven_at: Option<Moment>,
     }
     access_link (agency, member) {
         agency: Uid, member: Uid, found_by: Vec<u8> as "crate::platform::hex", hash: Vec<u8> as "crate::platform::hex", maker: Uid, invites: bool,

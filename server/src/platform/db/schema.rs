@@ -268,6 +268,7 @@ diesel::table! {
         seen_at -> MomentSql,
         network -> Nullable<Text>,
         program -> Nullable<Text>,
+        proven_at -> Nullable<MomentSql>,
     }
 }
 

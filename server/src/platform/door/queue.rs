@@ -27,10 +27,11 @@ use crate::platform::{
     error::{self, Fault},
     histogram::Counts,
     ids::AgencyId,
+    traces::{self, Traces},
 };
 
-/// How much one commit may carry.
-#[derive(Debug, Clone, Copy)]
+/// How much one commit may carry, and who is told of it.
+#[derive(Debug, Clone)]
 pub struct GroupLimits {
     /// Commands in one transaction.
     pub commands: usize,
@@ -38,6 +39,8 @@ pub struct GroupLimits {
     pub queue: usize,
     /// How much each may write; none: as much as they like.
     pub writes: Option<WriteLimits>,
+    /// Where the spans of groups are handed in.
+    pub traces: Option<Traces>,
 }
 
 impl Default for GroupLimits {
@@ -46,6 +49,7 @@ impl Default for GroupLimits {
             commands: 500,
             queue: 4096,
             writes: None,
+            traces: None,
         }
     }
 }
@@ -58,6 +62,8 @@ pub(super) struct Job {
     slice: bool,
     /// The commands are tried and undone; this looks at the database before and after.
     pub(super) look: Option<Look>,
+    /// The request that it came by, where that is traced.
+    pub(super) trace: Option<traces::Context>,
     pub(super) reply: oneshot::Sender<Result<Batch, Fault>>,
 }
 
@@ -283,6 +289,7 @@ impl Door {
             commands,
             slice,
             look,
+            trace: traces::current(),
             reply,
         };
         self.beat.queued();

@@ -20,6 +20,7 @@ use crate::platform::{
     db::{Access, Db, Location},
     error::{self, Fault},
     ids::AgencyId,
+    traces::{Attribute, Begun, MOST_LINKS, SpanKind},
 };
 
 pub(super) struct Writer {
@@ -40,6 +41,12 @@ enum Undo {
     Refused,
     /// The database failed.
     Failed(Fault),
+}
+
+/// The span of a group, within those of the requests that its jobs came by.
+fn begun(group: &[Job]) -> Begun {
+    let traces: Vec<_> = group.iter().filter_map(|job| job.trace).take(MOST_LINKS + 1).collect();
+    Begun::within_all(&traces)
 }
 
 impl Writer {
@@ -71,7 +78,14 @@ impl Writer {
             }
             self.tells.beat.taken(group.len());
             self.tells.beat.begins(count);
+            let traced = self.limits.traces.clone().filter(|_| count > 0);
+            let begun = traced.map(|traces| (traces, begun(&group), group.len()));
             self.take(group);
+            if let Some((traces, begun, jobs)) = begun {
+                let number = |count: usize| Attribute::Number(i64::try_from(count).unwrap_or(i64::MAX));
+                let told = vec![("fullset.commands", number(count)), ("fullset.jobs", number(jobs))];
+                traces.hand_in(begun.end(SpanKind::Internal, "writer group".into(), told, false));
+            }
             self.tells.beat.rests();
         }
     }

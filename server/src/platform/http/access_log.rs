@@ -21,7 +21,9 @@ use chrono::{DateTime, Utc};
 use fullset_calc::instant;
 use serde::Serialize;
 use tokio::signal::unix::{SignalKind, signal};
+use uuid::Uuid;
 
+use super::refusals::Refusals;
 use crate::platform::{clock::Clock, ids::MemberId};
 
 /// Lines that wait for the thread.
@@ -63,6 +65,21 @@ impl LogPlace {
     }
 }
 
+/// What was said about the access log: where it goes, or that there is none.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogChoice(pub Option<LogPlace>);
+
+impl FromStr for LogChoice {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "off" => Ok(Self(None)),
+            place => place.parse().map(Some).map(Self),
+        }
+    }
+}
+
 type Out = BufWriter<Box<dyn Write + Send>>;
 
 /// One request that was answered.
@@ -86,8 +103,20 @@ pub struct Entry {
     pub ms: u64,
     /// Its id.
     pub request_id: Option<String>,
+    /// The id of its trace, where that is kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub trace: Option<String>,
     /// The member who asked, where one signed in.
     pub member: Option<MemberId>,
+    /// The enrolled device that it came from: a shared tablet stands here without a member.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub device: Option<Uuid>,
+    /// The program's key that it came with.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub key: Option<Uuid>,
+    /// What was refused, by its code: the request, or how many commands of its batch.
+    #[serde(skip_serializing_if = "Refusals::is_empty")]
+    pub refused: Refusals,
     /// Where from.
     pub address: Option<IpAddr>,
 }
@@ -277,7 +306,11 @@ mod tests {
             bytes: n,
             ms: 0,
             request_id: None,
+            trace: None,
             member: None,
+            device: None,
+            key: None,
+            refused: Refusals::default(),
             address: None,
         }
     }

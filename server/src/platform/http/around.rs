@@ -6,7 +6,7 @@ use actix_web::{
     dev::{ServiceRequest, ServiceResponse},
     http::{
         ConnectionType, Method, StatusCode,
-        header::{self, HeaderMap, HeaderValue},
+        header::{self, HeaderMap, HeaderValue, InvalidHeaderValue},
     },
     middleware::Next,
     web,
@@ -84,6 +84,13 @@ pub struct Gate {
     pub cors: CorsOrigins,
     /// The bodies that are on their way.
     pub bodies: RequestBodies,
+    /// What browsers are told about TLS.
+    pub strict: Option<HeaderValue>,
+}
+
+/// Tells browsers to come over TLS alone, for so many days; to other names under this one they come as before.
+pub fn strict_transport(days: u32) -> Result<HeaderValue, InvalidHeaderValue> {
+    HeaderValue::from_str(&format!("max-age={}", u64::from(days) * 86_400))
 }
 
 /// The way through.
@@ -99,6 +106,7 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
     if head {
         request.head_mut().method = Method::GET;
     }
+    let strict = gate.as_ref().and_then(|gate| gate.strict.clone());
     let asked = gate.filter(|_| *request.method() == Method::OPTIONS && is_api(request.path()));
     let taken = asked.map(|gate| gate.addresses.methods(request.path())).filter(|taken| !taken.is_empty());
     let api = is_api(request.path());
@@ -117,6 +125,9 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
         answer.response_mut().head_mut().set_connection_type(ConnectionType::Close);
     }
     guarded(answer.headers_mut());
+    if let Some(strict) = strict {
+        answer.headers_mut().insert(header::STRICT_TRANSPORT_SECURITY, strict);
+    }
     if api {
         careful(answer.headers_mut());
     }

@@ -22,7 +22,7 @@ use actix_web::{
 };
 
 use super::{
-    Shared,
+    Refusals, RefusedToday, Shared,
     access_log::{AccessLog, Entry},
     caller_of,
     request_id::{RequestId, without_secret},
@@ -31,6 +31,7 @@ use crate::platform::{
     auth::Actor,
     error::ProblemCode,
     histogram::{Counts, Histogram},
+    traces::{Attribute, Begun, Called, SpanKind, Traces},
 };
 
 /// Bounds of how long an answer took, in microseconds.
@@ -89,6 +90,42 @@ pub struct Watching {
     pub requests: Option<Arc<Requests>>,
     /// The access log, where one is written.
     pub log: Option<AccessLog>,
+    /// What was refused to whom today.
+    pub refused: RefusedToday,
+    /// Where spans are handed in, where somebody asked for traces.
+    pub traces: Option<Traces>,
+}
+
+impl Watching {
+    /// The span of a request, where traces are asked for and its caller does not say that nobody keeps this one.
+    fn begun(&self, request: &ServiceRequest) -> Option<Begun> {
+        self.traces.as_ref()?;
+        let header = request.headers().get("traceparent").and_then(|value| value.to_str().ok());
+        match header.map_or(Called::Untold, Called::read) {
+            Called::Untold => Some(Begun::within(None)),
+            Called::Within(caller) => Some(Begun::within(Some(&caller))),
+            Called::Unkept => None,
+        }
+    }
+
+    /// Hands the span of an answered request in.
+    fn answered(&self, begun: Begun, method: &'static str, answer: &ServiceResponse<BoxBody>) {
+        let Some(traces) = &self.traces else { return };
+        let (route, status) = (answer.request().match_pattern(), answer.status().as_u16());
+        let mut told = vec![
+            ("http.request.method", Attribute::Word(method.to_owned())),
+            ("http.response.status_code", Attribute::Number(status.into())),
+        ];
+        if let Some(code) = answer.response().extensions().get::<ProblemCode>() {
+            told.push(("error.type", Attribute::Word(code.word().to_owned())));
+        }
+        let name = match &route {
+            Some(route) => format!("{method} {route}"),
+            None => method.to_owned(),
+        };
+        told.extend(route.map(|route| ("http.route", Attribute::Word(route))));
+        traces.hand_in(begun.end(SpanKind::Server, name, told, status >= 500));
+    }
 }
 
 /// One request under way.
@@ -119,31 +156,41 @@ pub async fn watch(request: ServiceRequest, next: Next<impl MessageBody + 'stati
     let came = shared.as_ref().map(|shared| shared.clock.now());
     let requests = watching.as_ref().and_then(|watching| watching.requests.clone());
     let under_way = UnderWay::begin(requests.as_deref());
-    let mut answer = next.call(request).await?.map_into_boxed_body();
+    let begun = watching.as_ref().and_then(|watching| watching.begun(&request));
+    let trace = begun.as_ref().map(|begun| begun.context);
+    let answer = match trace {
+        Some(context) => context.during(next.call(request)).await,
+        None => next.call(request).await,
+    };
+    let mut answer = answer?.map_into_boxed_body();
     drop(under_way);
     if shared.as_ref().is_some_and(|shared| shared.tasks.ended()) {
         // Whoever asks next asks a process that stays.
         answer.response_mut().head_mut().set_connection_type(ConnectionType::Close);
+    }
+    let refused = Refusals::carried(&answer);
+    if let Some((watching, shared)) = watching.as_ref().zip(shared.as_ref()) {
+        watching.refused.note(answer.request(), shared, &refused);
+    }
+    let known = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
+    let known = known.into_iter().find(|known| *known == method.as_str());
+    if let Some((watching, begun)) = watching.as_ref().zip(begun) {
+        watching.answered(begun, known.unwrap_or("_OTHER"), &answer);
     }
     let Some(watching) = watching.filter(|watching| watching.requests.is_some() || watching.log.is_some()) else {
         return Ok(answer);
     };
     let (route, status) = (answer.request().match_pattern(), answer.status().as_u16());
     if let Some(requests) = requests {
-        let refused = answer
-            .response()
-            .extensions()
-            .get::<ProblemCode>()
-            .copied()
-            .filter(|_| matches!(status, 429 | 503));
-        let known = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
-        let method = known.into_iter().find(|known| *known == method.as_str()).unwrap_or(OTHER);
-        let key = (route.clone().unwrap_or_else(|| ELSEWHERE.to_owned()), method, status / 100);
-        requests.count(key, micros(began), refused.map(|code| (status, code)));
+        let code = answer.response().extensions().get::<ProblemCode>().copied();
+        let too_many = code.filter(|_| matches!(status, 429 | 503));
+        let key = (route.clone().unwrap_or_else(|| ELSEWHERE.to_owned()), known.unwrap_or(OTHER), status / 100);
+        requests.count(key, micros(began), too_many.map(|code| (status, code)));
     }
     let Some((log, (shared, came))) = watching.log.clone().zip(shared.zip(came)) else {
         return Ok(answer);
     };
+    let actor = answer.request().extensions().get::<Arc<Actor>>().cloned();
     let entry = Entry {
         time: came,
         method: method.to_string().chars().take(16).collect(),
@@ -152,8 +199,12 @@ pub async fn watch(request: ServiceRequest, next: Next<impl MessageBody + 'stati
         status,
         bytes: 0,
         ms: 0,
+        trace: trace.map(|trace| trace.trace_digits()),
         request_id: answer.request().extensions().get::<RequestId>().map(ToString::to_string),
-        member: answer.request().extensions().get::<Arc<Actor>>().and_then(|actor| actor.member),
+        member: actor.as_ref().and_then(|actor| actor.member),
+        device: actor.as_ref().and_then(|actor| actor.device),
+        key: actor.and_then(|actor| actor.key.as_ref().map(|key| key.id)),
+        refused,
         address: caller_of(answer.request(), &shared),
     };
     Ok(answer.map_body(|_, body| {

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{Actor, NewPassword, Which},
+        auth::{self, Actor, NewPassword, Which},
         door::Outcome,
         error::{self, Fault},
         http::{Api, Body, Caller, Doc, Json, PathId, Shared, asked_from, refused},
@@ -74,8 +74,28 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "With `sign_in` that one, without it everywhere else. What is queued of an ended sign-in does not count any more.",
         )
         .answers_raw("204", "", "Ended")
+        .refuses("403", "The password is asked for again, or not from the service's own pages")
         .refuses("404", "The member has no such sign-in"),
         end_sign_ins,
+    );
+    let counted = limits.clone();
+    api.other(
+        Method::POST,
+        "/v1/session/proof",
+        Doc::new(
+            "session",
+            "give_password_again",
+            "Give the password again, for what opens or closes a way in",
+            "Setting a PIN, a code for a device, a key for a program and ending sign-ins take a password that was given within the last ten \
+             minutes, at the sign-in or here; else they answer `proof-needed`. A wrong password counts as a try to sign in.",
+        )
+        .answers_raw("204", "", "It is the password")
+        .refuses("403", "The present password is another, or not from the service's own pages")
+        .refuses("429", "Too many tries")
+        .refuses("503", "Too many passwords are being checked"),
+        move |caller: Caller, request: HttpRequest, shared: web::Data<Shared>, given: Body<PasswordAgain>| {
+            prove(caller, request, shared, given, counted.clone())
+        },
     );
     factor::routes(api, limits);
     passkeys::routes(api, limits);
@@ -120,6 +140,15 @@ struct NewOwnPassword {
     password: String,
 }
 
+/// The present password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+struct PasswordAgain {
+    /// The present password.
+    #[schema(max_length = 256)]
+    password: String,
+}
+
 /// Which sign-ins are ended.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -161,6 +190,20 @@ async fn change_password(
     }
 }
 
+async fn prove(
+    Caller(actor): Caller,
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    Body(given): Body<PasswordAgain>,
+    limits: web::Data<SignInLimits>,
+) -> Result<HttpResponse, Fault> {
+    let ((id, sign_in), agency, shared) = (own(&actor)?, actor.agency, shared.into_inner());
+    let member: Member = shared.read(move |db| find(db, agency, id.0)).await?;
+    proven(&request, &shared, &limits, (&member.email, &given.password), password_wrong).await?;
+    shared.slow(move |shared| shared.sessions.proved(agency, sign_in)).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
 /// Checks and hashes a new password, in its turn. `sender`: the member who is signed in and chose it. `own`: words that it is not made of.
 pub async fn hashed(shared: &Arc<Shared>, sender: Option<MemberId>, password: String, own: [&str; 3]) -> Result<NewPassword, Fault> {
     let own = own.map(str::to_owned);
@@ -183,10 +226,10 @@ async fn list_sign_ins(shared: web::Data<Shared>, Caller(actor): Caller) -> Resu
 async fn end_sign_ins(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): Caller, Body(given): Body<EndSignIns>) -> Result<HttpResponse, Fault> {
     let ((member, kept), agency, from) = (own(&actor)?, actor.agency, asked_from(&request, &shared));
     let which = given.sign_in.map_or(Which::AllBut(kept), Which::One);
-    let any = shared
-        .into_inner()
-        .slow(move |shared| shared.sessions.end_own(agency, member, which, &from))
-        .await?;
+    let shared = shared.into_inner();
+    let now = shared.clock.now();
+    shared.read(move |db| auth::lately_proven(db, &actor, now)).await?;
+    let any = shared.slow(move |shared| shared.sessions.end_own(agency, member, which, &from)).await?;
     if !any && given.sign_in.is_some() {
         return Err(Fault::new(error::NOT_FOUND, "You have no such sign-in, or it has ended already"));
     }

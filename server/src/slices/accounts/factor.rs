@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{AccessEventKind, Actor, AskedFrom, HalfSignIn, NewEvent, SecondHalf, authenticator_address, base32, passkeys_of},
+        auth::{AccessEventKind, Actor, AskedFrom, HalfSignIn, NewEvent, SecondHalf, authenticator_address, base32, factor_of, passkeys_of},
         error::{self, Fault},
         http::{Anyone, Api, Body, Caller, Doc, Json, Shared, asked_from, same_origin},
         ids::{AgencyId, MemberId},
@@ -21,7 +21,7 @@ use crate::{
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{Asked, Session, SignInLimits, begin, find, half, is_asked, password_wrong, proven, right_code},
+        sessions::{Asked, Session, SignInLimits, begin, find, half, is_asked, missing, password_wrong, proven, right_code},
     },
 };
 
@@ -185,12 +185,14 @@ async fn show(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<Json<F
 }
 
 /// Whose second factor a ticket lets set up.
-async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, browser: bool) -> Result<HalfSignIn, Fault> {
+pub async fn by_ticket(request: &HttpRequest, shared: &Arc<Shared>, ticket: &str, browser: bool) -> Result<HalfSignIn, Fault> {
     if browser {
         same_origin(request, shared)?;
     }
     let half = half(shared, ticket).await?;
-    if half.missing != SecondHalf::SetUp {
+    let (agency, member) = (half.agency, half.member);
+    // Whoever has set one up since is asked for it, whatever ticket was given before.
+    if shared.read(move |db| missing(db, agency, member)).await? != Some(SecondHalf::SetUp) {
         return Err(Fault::rule("This sign-in lacks a code or a passkey, not a second factor; give that"));
     }
     Ok(half)
@@ -279,6 +281,9 @@ async fn turn_off(request: HttpRequest, shared: web::Data<Shared>, Caller(actor)
     let shared = shared.into_inner();
     let asked = shared.read(move |db| {
         let member: Member = find(db, agency, id.0)?;
+        if factor_of(db, agency, id)?.is_none() {
+            return Err(Fault::rule("There is no authenticator to turn off; passkeys are removed one by one"));
+        }
         Ok(is_asked(db, agency, &member)? && passkeys_of(db, agency, id)?.is_empty())
     });
     if asked.await? {

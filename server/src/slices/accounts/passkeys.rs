@@ -1,5 +1,7 @@
 //! The addresses of the own passkeys: each is added and removed with the password, as a second factor is set up.
 
+use std::sync::Arc;
+
 use actix_web::{HttpRequest, HttpResponse, http::Method, web};
 use base64::{Engine as _, engine::general_purpose::URL_SAFE_NO_PAD};
 use chrono::{DateTime, Utc};
@@ -7,18 +9,19 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::api::own;
+use super::{api::own, factor::by_ticket};
 use crate::{
     platform::{
-        auth::{ALGORITHMS, PASSKEY_SECONDS, Passkey, PasskeyUse, factor_of, passkeys_of},
+        auth::{ALGORITHMS, HalfSignIn, PASSKEY_SECONDS, Passkey, PasskeyTicket, PasskeyUse, factor_of, passkeys_of},
         door::name,
-        error::Fault,
-        http::{Api, Body, Caller, Doc, Json, Shared, asked_from},
+        error::{self, Fault},
+        http::{Anyone, Api, Body, Caller, Doc, Json, Shared, asked_from},
+        ids::{AgencyId, MemberId},
     },
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{SignInLimits, find, from_base64, is_asked, password_wrong, proven},
+        sessions::{Asked, Session, SignInLimits, begin, find, from_base64, is_asked, password_wrong, proven},
     },
 };
 
@@ -44,13 +47,17 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "session",
             "start_passkey",
             "Begin another passkey, giving the present password",
-            "What `navigator.credentials.create` is asked for (Web Authentication, level 3), and a ticket of five minutes for the answer.",
+            "Takes the present password, or the ticket of a sign-in that lacks a second factor. What `navigator.credentials.create` is asked for \
+             (Web Authentication, level 3), and a ticket of five minutes for the answer.",
         )
         .answer("What is to be made")
+        .refuses("401", "Sign in first, or the ticket is too old")
         .refuses("403", "The present password is another, or not from the service's own pages")
         .refuses("409", "There are ten already, or the service offers none")
         .refuses("429", "Too many tries"),
-        move |caller: Caller, request: HttpRequest, shared: web::Data<Shared>, given: Body<StartPasskey>| start(caller, request, shared, given, adding.clone()),
+        move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>, given: Body<StartPasskey>| {
+            start(request, shared, caller, given, adding.clone())
+        },
     );
     api.other(
         Method::POST,
@@ -59,13 +66,16 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "session",
             "add_passkey",
             "Add the passkey that was made",
-            "Its attestation is not asked for, and nothing is concluded from one. From then on it counts as a second factor.",
+            "Its attestation is not asked for, and nothing is concluded from one. From then on it counts as a second factor. Where the member has no \
+             recovery codes left, ten come with it, which are shown this once. Begun with the ticket of a sign-in it also signs in.",
         )
         .answer("The passkey")
         .refuses("401", "The ticket is too old, was used, or is of another sign-in")
         .refuses("403", "It is not what was asked for, or not from the service's own pages")
         .refuses("409", "There are ten already, it is known already, or the service offers none"),
-        add,
+        |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>, given: Body<NewPasskey>| {
+            add(request, shared, caller, given)
+        },
     );
     api.other(
         Method::POST,
@@ -121,6 +131,18 @@ impl From<Passkey> for PasskeyShown {
     }
 }
 
+/// A passkey that was added.
+#[derive(Serialize, ToSchema)]
+struct PasskeyAdded {
+    #[serde(flatten)]
+    passkey: PasskeyShown,
+    /// Recovery codes, each of six groups of four signs; none where the member has some.
+    #[schema(max_items = 10)]
+    recovery_codes: Vec<String>,
+    /// Where it was begun with the ticket of a sign-in: the sign-in.
+    session: Option<Session>,
+}
+
 /// The own passkeys.
 #[derive(Serialize, ToSchema)]
 struct OwnPasskeys {
@@ -131,13 +153,15 @@ struct OwnPasskeys {
     items: Vec<PasskeyShown>,
 }
 
-/// The present password.
+/// Who adds one.
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct StartPasskey {
-    /// The present password.
+    /// The present password of the member who is signed in.
     #[schema(max_length = 256)]
-    password: String,
+    password: Option<String>,
+    /// The ticket of a sign-in that lacks a second factor.
+    ticket: Option<String>,
 }
 
 /// What is to be made. Bytes are base64url without padding.
@@ -182,6 +206,9 @@ struct NewPasskey {
     /// `attestationObject`.
     #[schema(max_length = 22000)]
     attestation: String,
+    /// Where it was begun with the ticket of a sign-in, set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
+    #[serde(default)]
+    browser: bool,
 }
 
 /// Another name.
@@ -219,18 +246,32 @@ async fn list(shared: web::Data<Shared>, Caller(actor): Caller) -> Result<Json<O
 }
 
 async fn start(
-    Caller(actor): Caller,
     request: HttpRequest,
     shared: web::Data<Shared>,
+    caller: Result<Caller, Fault>,
     Body(given): Body<StartPasskey>,
     limits: web::Data<SignInLimits>,
 ) -> Result<Json<PasskeyToMake>, Fault> {
-    let ((id, sign_in), agency, shared) = (own(&actor)?, actor.agency, shared.into_inner());
+    let shared = shared.into_inner();
     let party = shared.party()?.clone();
+    let (agency, id, purpose) = match given.ticket {
+        Some(ticket) => {
+            let half = by_ticket(&request, &shared, &ticket, false).await?;
+            (half.agency, half.member, PasskeyUse::SetUp { ticket })
+        }
+        None => {
+            let actor = caller?.0;
+            let ((member, sign_in), agency) = (own(&actor)?, actor.agency);
+            (agency, member, PasskeyUse::Add { agency, member, sign_in })
+        }
+    };
     let (member, own_agency): (Member, Agency) = shared.read(move |db| Ok((find(db, agency, id.0)?, find(db, agency, agency.0)?))).await?;
-    proven(&request, &shared, &limits, (&member.email, &given.password), password_wrong).await?;
+    if matches!(purpose, PasskeyUse::Add { .. }) {
+        let password = given.password.unwrap_or_default();
+        proven(&request, &shared, &limits, (&member.email, &password), password_wrong).await?;
+    }
     let has = shared.slow(move |shared| shared.sessions.room_for_passkey(agency, id)).await?;
-    let (ticket, challenge) = shared.keys.ask_passkey(PasskeyUse::Add { agency, member: id, sign_in })?;
+    let (ticket, challenge) = shared.keys.ask_passkey(purpose)?;
     Json::of(&PasskeyToMake {
         ticket,
         expires_in: PASSKEY_SECONDS,
@@ -245,21 +286,57 @@ async fn start(
     })
 }
 
-async fn add(Caller(actor): Caller, request: HttpRequest, shared: web::Data<Shared>, Body(given): Body<NewPasskey>) -> Result<Json<PasskeyShown>, Fault> {
-    let ((member, sign_in), agency, from) = (own(&actor)?, actor.agency, asked_from(&request, &shared));
+/// Whose the passkey is that was begun with a ticket; with the first half of a sign-in where it was begun with one.
+async fn begun(
+    request: &HttpRequest,
+    shared: &Arc<Shared>,
+    caller: Result<Caller, Fault>,
+    (ticket, browser): (&PasskeyTicket, bool),
+) -> Result<(AgencyId, MemberId, Option<HalfSignIn>), Fault> {
+    if let PasskeyUse::SetUp { ticket } = &ticket.purpose {
+        let half = by_ticket(request, shared, ticket, browser).await?;
+        return Ok((half.agency, half.member, Some(half)));
+    }
+    let actor = caller?.0;
+    let ((member, sign_in), agency) = (own(&actor)?, actor.agency);
+    if ticket.purpose != (PasskeyUse::Add { agency, member, sign_in }) {
+        return Err(Fault::new(error::SESSION_ENDED, "This was begun within another sign-in; begin again"));
+    }
+    Ok((agency, member, None))
+}
+
+async fn add(
+    request: HttpRequest,
+    shared: web::Data<Shared>,
+    caller: Result<Caller, Fault>,
+    Body(given): Body<NewPasskey>,
+) -> Result<Json<PasskeyAdded>, Fault> {
+    let asked = Asked::of(&request, &shared, given.browser);
     let shared = shared.into_inner();
     let (party, ticket) = (shared.party()?.clone(), shared.keys.passkey_ticket(&given.ticket)?);
-    if ticket.purpose != (PasskeyUse::Add { agency, member, sign_in }) {
-        return Err(Fault::new(
-            crate::platform::error::SESSION_ENDED,
-            "This was begun within another sign-in; begin again",
-        ));
-    }
+    let (agency, member, half) = begun(&request, &shared, caller, (&ticket, given.browser)).await?;
     let called = name("body.name", &given.name)?;
     let client_data = from_base64("body.client_data", &given.client_data)?;
     let attestation = from_base64("body.attestation", &given.attestation)?;
-    let added = shared.slow(move |shared| shared.sessions.add_passkey(&party, &ticket, (called, &client_data, &attestation), from));
-    Json::of(&PasskeyShown::from(added.await?))
+    let from = asked.from.clone();
+    let added = shared.slow(move |shared| {
+        let of = (&ticket, agency, member);
+        shared.sessions.add_passkey(&party, of, (called, &client_data, &attestation), from)
+    });
+    let (passkey, recovery_codes) = added.await?;
+    let (session, cookies) = match half {
+        Some(half) => {
+            let (session, cookies) = begin(shared, (agency, member, Some(half.password().clone())), asked).await?;
+            (Some(session), cookies)
+        }
+        None => (None, Vec::new()),
+    };
+    let answer = PasskeyAdded {
+        passkey: passkey.into(),
+        recovery_codes,
+        session,
+    };
+    Ok(Json::of(&answer)?.with_cookies(cookies))
 }
 
 async fn rename(shared: web::Data<Shared>, Caller(actor): Caller, Body(given): Body<NamePasskey>) -> Result<HttpResponse, Fault> {

@@ -9,7 +9,10 @@ use uuid::Uuid;
 
 use crate::{
     platform::{
-        auth::{self, AccessEvent, AccessEventKind, Actor, OpenSignIn, Permission, credential_for, factor_of, link_of, open_sign_ins, passkeys_of},
+        auth::{
+            self, AccessEvent, AccessEventKind, Actor, OpenSignIn, Permission, credential_for, factor_of, link_of, open_sign_ins, passkeys_of,
+            recovery_codes_of,
+        },
         db::Db,
         error::{self, Fault},
         ids::{AgencyId, MemberId},
@@ -54,7 +57,7 @@ pub struct OwnSignIns {
 /// A second factor.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FactorShown {
-    /// Since when it is on; null: there is none.
+    /// Since when an authenticator is; null: there is none.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     on_at: Option<DateTime<Utc>>,
     /// How many recovery codes are left.
@@ -165,17 +168,17 @@ pub fn own_sign_ins(db: &mut Db, actor: &Actor, now: DateTime<Utc>) -> Result<Ow
 
 /// A member's second factor; none of a shared tablet or a program.
 pub fn factor(db: &mut Db, agency: AgencyId, member: Option<&Member>) -> Result<FactorShown, Fault> {
-    let (state, passkeys, required) = match member {
+    let ((on_at, recovery_codes), passkeys, required) = match member {
         Some(member) => (
-            factor_of(db, agency, member.id)?,
+            (factor_of(db, agency, member.id)?, recovery_codes_of(db, agency, member.id)?),
             passkeys_of(db, agency, member.id)?.len(),
             is_asked(db, agency, member)?,
         ),
-        None => (None, 0, false),
+        None => ((None, 0), 0, false),
     };
     Ok(FactorShown {
-        on_at: state.map(|state| state.on_at),
-        recovery_codes: state.map_or(0, |state| state.recovery_codes),
+        on_at,
+        recovery_codes,
         passkeys,
         required,
     })

@@ -95,6 +95,8 @@ impl Act for AddApiKey {
             return Err(Fault::field("body.expires_at", "A key runs out in the future, and within a year"));
         }
         let (role, kinds) = self.grant(write)?;
+        let actor = write.actor;
+        auth::lately_proven(write.reading_beside(), actor, now)?;
         let maker = write.actor.member.ok_or_else(|| Fault::rule("A key is made by a member"))?;
         if auth::keys_of(write.reading_beside(), agency)?.len() >= MOST_KEYS {
             return Err(Fault::rule(format!("{MOST_KEYS} keys are the most; revoke one that no program uses")));

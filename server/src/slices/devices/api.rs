@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use actix_web::{HttpRequest, http::Method, web};
 use base64::Engine as _;
 use chrono::{DateTime, Utc};
@@ -45,7 +47,7 @@ pub fn routes(api: &mut Api) {
              station. Five codes may be open at a time.",
         )
         .answer("The code; it is shown this once")
-        .refuses("403", "The member's role or reach does not allow it")
+        .refuses("403", "The member's role or reach does not allow it, or the password is asked for again")
         .refuses("409", "Five codes are open already"),
         invite,
     );
@@ -115,6 +117,8 @@ async fn invite(request: HttpRequest, shared: web::Data<Shared>, Caller(actor): 
             }
         }
     }
+    let (asking, now) = (Arc::clone(&actor), shared.clock.now());
+    shared.read(move |db| auth::lately_proven(db, &asking, now)).await?;
     let station = given.station.map(|station| station.0);
     let (code, expires_at) = shared.slow(move |shared| shared.sessions.invite(&actor, station)).await?;
     let scheme = if shared.plain_http { "http" } else { "https" };

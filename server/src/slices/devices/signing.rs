@@ -74,7 +74,8 @@ fn signs(present: &mut Present<'_>, tablet: &Actor, signature: &Signature) -> Re
     let place = device_of(present, device)?;
     let member = active(present, signature.member)?
         .ok_or_else(|| Fault::new(error::PIN_WRONG, "No member of this agency signs by this id; ask an admin").at("by.member"))?;
-    auth::check_signature(present.beside(), tablet.agency, signature)?;
+    let now = present.now;
+    auth::check_signature(present.beside(), tablet, signature, now)?;
     let actor = Actor {
         device: tablet.device,
         ..member.actor(tablet.agency)

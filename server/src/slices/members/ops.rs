@@ -260,9 +260,12 @@ impl Act for SetPin {
         let (Some(pin), Some(member)) = (self.made, write.actor.member.filter(|_| write.actor.sign_in.is_some())) else {
             return Err(Fault::rule("A PIN is set where you are signed in yourself: on your phone or at a desk"));
         };
+        let (actor, now) = (write.actor, write.now());
+        auth::lately_proven(write.reading_beside(), actor, now)?;
         let stored = write.find::<Member>(member)?;
         let agency = write.agency;
         auth::put_pin(write.beside(), agency, member, &pin)?;
+        note(write, member, AccessEventKind::PinSet)?;
         let changed = Member {
             has_pin: true,
             ..stored.record

@@ -18,14 +18,14 @@ use super::{
 };
 use crate::{
     platform::{
-        auth::{Actor, Email, Enrolment, NewSignIn},
+        auth::{AccessEventKind, Actor, AskedFrom, Email, Enrolment, NewEvent, NewSignIn},
         door::Outcome,
         error::{self, Fault},
         http::{
             Anyone, Api, Body, Caller, Doc, Json, OptionalBody, Shared, answered, asked_from, caller_of, from_open_page, prefer::Return, refresh_token,
             same_origin, spent_cookies,
         },
-        ids::AgencyId,
+        ids::{AgencyId, MemberId},
     },
     slices::{devices::Device, members::Member},
 };
@@ -305,17 +305,29 @@ async fn refresh(
     told(signed_in)
 }
 
+/// Ends the sign-in of an access token, and that of a refresh token, which is the same where a browser asks.
+fn end_both(shared: &Shared, own: Option<(AgencyId, Option<MemberId>, Uuid)>, token: Option<String>, from: AskedFrom) -> Result<(), Fault> {
+    let held = token.map(|token| shared.sessions.holder(&token)).transpose()?.flatten();
+    for (agency, member, sign_in) in own.into_iter().chain(held) {
+        if let (true, Some(member)) = (shared.sessions.end_sign_in(sign_in)?, member) {
+            shared.sessions.note(NewEvent::own(agency, member, AccessEventKind::SignedOut, from.clone()))?;
+        }
+    }
+    Ok(())
+}
+
 async fn sign_out(_: Anyone, request: HttpRequest, shared: web::Data<Shared>, caller: Result<Caller, Fault>) -> Result<HttpResponse, Fault> {
     let mut response = HttpResponse::NoContent();
     // Photos are kept by a browser under addresses that the next person may ask for.
     response.insert_header((header::CLEAR_SITE_DATA, "\"cache\""));
-    if let Some(family) = caller.ok().and_then(|caller| caller.0.sign_in) {
-        shared.clone().into_inner().slow(move |shared| shared.sessions.end_sign_in(family)).await?;
-    }
-    if let Some(token) = refresh_token(&request, &shared) {
+    let actor = caller.ok().map(|caller| caller.0);
+    let own = actor.and_then(|actor| Some((actor.agency, actor.member, actor.sign_in?)));
+    let token = refresh_token(&request, &shared);
+    if token.is_some() {
         same_origin(&request, &shared)?;
-        shared.clone().into_inner().slow(move |shared| shared.sessions.end(&token)).await?;
     }
+    let from = asked_from(&request, &shared);
+    shared.clone().into_inner().slow(move |shared| end_both(shared, own, token, from)).await?;
     for cookie in spent_cookies(shared.plain_http) {
         response.cookie(cookie);
     }

@@ -12,4 +12,4 @@ pub use entry::{Asked, Entry, Session, begin, enter, find};
 pub use limits::{CodeLimits, SignInLimits};
 pub use passkey::from_base64;
 pub use proof::{half, password_wrong, proven, right_code};
-pub use view::is_asked;
+pub use view::{is_asked, missing};

@@ -164,7 +164,7 @@ async fn start(shared: web::Data<Shared>, Body(given): Body<StartPasskeySignIn>)
 /// Whose passkey may answer a ticket: of the second half its member's alone.
 async fn owner(shared: &Arc<Shared>, ticket: &PasskeyTicket, credential: Vec<u8>) -> Result<(AgencyId, MemberId), Fault> {
     let whose = match &ticket.purpose {
-        PasskeyUse::Add { .. } => return Err(passkey_wrong()),
+        PasskeyUse::Add { .. } | PasskeyUse::SetUp { .. } => return Err(passkey_wrong()),
         PasskeyUse::Half { ticket } => {
             let half = half(shared, ticket).await?;
             Some((half.agency, half.member))

@@ -53,20 +53,24 @@ async fn check(shared: &Arc<Shared>, (email, password): (&Email, &str), wrong: f
     let found = shared.read(move |db| auth::credential_of(db, &email)).await?;
     let turn = place.turn().await?;
     let (password, credential) = (password.to_owned(), found.clone());
-    let matches = shared
+    let right = shared
         .slow(move |shared| {
             let _turn = turn;
-            Ok(shared.sessions.matches(&password, credential.as_ref()))
+            let matches = shared.sessions.matches(&password, credential.as_ref());
+            credential
+                .filter(|_| matches)
+                .map(|known| shared.sessions.renewed(&password, known))
+                .transpose()
         })
         .await?;
     drop(place);
-    match found {
-        Some(known) if matches => Ok(known),
-        Some(known) => {
+    match (right, found) {
+        (Some(known), _) => Ok(known),
+        (None, Some(known)) => {
             note_later(shared, NewEvent::own(known.agency, known.member, AccessEventKind::PasswordWrong, from));
             Err(wrong())
         }
-        None => Err(wrong()),
+        (None, None) => Err(wrong()),
     }
 }
 
@@ -108,7 +112,7 @@ pub async fn still_whole(shared: &Arc<Shared>, agency: AgencyId, member: MemberI
     if shared.read(move |db| missing(db, agency, member)).await? != Some(SecondHalf::SetUp) {
         return Ok(());
     }
-    shared.slow(move |shared| shared.sessions.end_sign_in(sign_in)).await?;
+    shared.slow(move |shared| shared.sessions.end_sign_in(sign_in).map(drop)).await?;
     let words = "Your agency asks for a second factor in your role; sign in again and set it up";
     Err(Fault::new(error::SESSION_ENDED, words))
 }

@@ -1,0 +1,1 @@
+ALTER TABLE sign_in DROP COLUMN proven_at;
