@@ -71,7 +71,7 @@ impl Photographs {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Answer HTTP
-    Serve(serve::Serve),
+    Serve(Box<serve::Serve>),
     /// Start with an invented county on a fresh SQLite file, and print its sign-ins
     Demo(demo::Demo),
     /// Found the first agency and its admin

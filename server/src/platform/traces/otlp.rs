@@ -35,31 +35,33 @@ fn attribute((key, value): &(&'static str, Attribute)) -> Value {
     json!({ "key": key, "value": value })
 }
 
-fn ids(context: &Context) -> Value {
-    json!({ "traceId": context.trace_digits(), "spanId": hex::digits(&context.span.to_be_bytes()) })
+fn ids(context: &Context) -> [(&'static str, Value); 2] {
+    [
+        ("traceId", context.trace_digits().into()),
+        ("spanId", hex::digits(&context.span.to_be_bytes()).into()),
+    ]
+}
+
+fn object(fields: impl IntoIterator<Item = (&'static str, Value)>) -> Value {
+    fields.into_iter().map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
 fn span(span: &Span) -> Value {
-    let mut told = ids(&span.context);
-    if let Some(parent) = span.parent {
-        told["parentSpanId"] = hex::digits(&parent.to_be_bytes()).into();
-    }
-    told["name"] = span.name.as_str().into();
-    told["kind"] = match span.kind {
+    let kind = match span.kind {
         SpanKind::Internal => 1,
         SpanKind::Server => 2,
-    }
-    .into();
-    told["startTimeUnixNano"] = span.began.to_string().into();
-    told["endTimeUnixNano"] = span.ended.to_string().into();
-    told["attributes"] = span.attributes.iter().map(attribute).collect();
-    if !span.links.is_empty() {
-        told["links"] = span.links.iter().map(ids).collect();
-    }
-    if span.failed {
-        told["status"] = json!({ "code": 2 });
-    }
-    told
+    };
+    let always = [
+        ("name", span.name.as_str().into()),
+        ("kind", kind.into()),
+        ("startTimeUnixNano", span.began.to_string().into()),
+        ("endTimeUnixNano", span.ended.to_string().into()),
+        ("attributes", span.attributes.iter().map(attribute).collect()),
+    ];
+    let parent = span.parent.map(|parent| ("parentSpanId", hex::digits(&parent.to_be_bytes()).into()));
+    let links = (!span.links.is_empty()).then(|| ("links", span.links.iter().map(|link| object(ids(link))).collect()));
+    let status = span.failed.then(|| ("status", json!({ "code": 2 })));
+    object(ids(&span.context).into_iter().chain(always).chain(parent).chain(links).chain(status))
 }
 
 #[cfg(test)]
