@@ -42,9 +42,9 @@ export function marked(text: string): Block[] {
       continue
     }
     const { as, from, text: words } = read(line)
-    if (open?.as !== as) open = undefined
-    if (!open) blocks.push((open = as === 'ol' ? { as, from, lines: [] } : { as, lines: [] }))
-    open.lines.push(runs(words))
+    const told = runs(words)
+    if (open?.as === as) open.lines.push(told)
+    else blocks.push((open = as === 'ol' ? { as, from, lines: [told] } : { as, lines: [told] }))
   }
   return blocks
 }

@@ -2024,6 +2024,90 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/mishaps": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: mishap
+         * @description The agency's records of the kind `mishap` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_mishap"];
+        put?: never;
+        /**
+         * Tell of a near miss or an injury with a tool
+         * @description Tell of a near miss or an injury with a tool. Sends the command `mishap.report`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
+         */
+        post: operations["mishap_report"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/mishaps/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: mishap
+         * @description One record of the kind `mishap`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_mishap"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/mishaps/{id}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Close a near miss or injury, with what was found and done
+         * @description Close a near miss or injury, with what was found and done. Sends the command `mishap.close`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["mishap_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/mishaps/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `mishap`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_mishap_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/models": {
         parameters: {
             query?: never;
@@ -2084,6 +2168,66 @@ export interface paths {
          * @description Every command that touched one record of the kind `model`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
          */
         get: operations["list_model_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notice-readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: notice reading
+         * @description The agency's records of the kind `notice_reading` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_notice_reading"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notice-readings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: notice reading
+         * @description One record of the kind `notice_reading`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_notice_reading"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notice-readings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `notice_reading`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_notice_reading_history"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2190,6 +2334,26 @@ export interface paths {
         get: operations["show_notice_progress"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/notices/{id}/read": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that a shift has read a safety notice
+         * @description Say that a shift has read a safety notice. Sends the command `notice.read`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["notice_read"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3230,6 +3394,66 @@ export interface paths {
          * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["rig_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/safety": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Pieces used while they were out of service, and safety notices that are not closed
+         * @description Uses of a piece that was out of service then, returned or not, within so many days; and each notice in force with how many pieces are open and not found.
+         */
+        get: operations["show_safety"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/safety/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Checks that were done too fast to have been done, and members whose checks never find anything; for the coordinator
+         * @description A round is too fast where its answers took less than three seconds each (common practice, no source). Who recorded at least thirty checks in that time and found nothing in any stands there too. Both are a reason to look, and no finding.
+         */
+        get: operations["show_doubtful_checks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/service-lives": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What has run out and what will, by month, district and kind; what is not known apart
+         * @description Each life of a piece or of a part of it that has ended or ends within so many months: of hoses by the agency's policy, of others by what the maker's manual says of the model, the stricter of both. A label that names a month alone counts from its first day. Packs whose life is counted in charge cycles stand apart, since no day can be told for them, and so does what is not on record. Retired pieces are left out.
+         */
+        get: operations["list_service_lives"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -4752,9 +4976,16 @@ export interface components {
             rated_at?: components["schemas"]["RatedAt"][];
             /** @description What it is rated for. */
             ratings?: components["schemas"]["Ratings"];
+            /** @description How long its pieces serve by its maker's manual; 6 at most. */
+            service_lives?: components["schemas"]["ServiceLife"][];
         };
         /** @description Adds a piece. */
         AddPiece: {
+            /**
+             * Format: int32
+             * @description Of a battery pack: its charge cycles; up to 100,000.
+             */
+            cycles?: number | null;
             fixed_to?: null | components["schemas"]["PieceId"];
             home?: null | components["schemas"]["Place"];
             /** @description Its id, made by the client. */
@@ -4770,15 +5001,13 @@ export interface components {
              */
             last_service_on?: string | null;
             lent_by?: null | components["schemas"]["Lender"];
-            /**
-             * Format: date
-             * @description Date of make.
-             */
-            made_on?: string | null;
+            made_on?: null | components["schemas"]["MadeOn"];
             /** @description Id of its model. */
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
+            /** @description Dates of make of its parts; 6 at most. */
+            parts?: components["schemas"]["PartMade"][];
             /** @description Where it is. */
             place: components["schemas"]["Place"];
             /** @description The maker's serial number. */
@@ -6154,6 +6383,7 @@ export interface components {
              * @description The version of the plan that was answered.
              */
             version: number;
+            walk: null | components["schemas"]["CheckWalk"];
             /** @description The same in words: "Not passed: Blades: no, and must be yes". */
             words: string;
         };
@@ -6543,6 +6773,24 @@ export interface components {
             /** @description The pieces that were looked over; all of the use, unless said. */
             pieces?: components["schemas"]["PieceId"][] | null;
         };
+        /** @description The round that a check was part of, by the clock of the device that it was done on. */
+        CheckWalk: {
+            /**
+             * Format: int32
+             * @description How many steps were answered in it, of all its pieces: 1 to 10,000.
+             */
+            answers: number;
+            /**
+             * Format: date-time
+             * @description When it was begun.
+             */
+            began_at: string;
+            /**
+             * Format: date-time
+             * @description When its last step was answered.
+             */
+            ended_at: string;
+        };
         /** @description How a file is to be read, where it does not say so itself. */
         Choices: {
             /** @description What a column holds, by its heading; null passes it over. */
@@ -6565,6 +6813,8 @@ export interface components {
             id: components["schemas"]["NoticeId"];
             /** @description Whether the plate shows that it is not affected; else what the notice asks was done. */
             not_affected: boolean;
+            /** @description Up to 8 photos of the plate or the work, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
         };
@@ -6586,6 +6836,13 @@ export interface components {
             /** @description What was done. */
             resolution: string;
         };
+        /** @description Closes a mishap, with what was found and done. */
+        CloseMishap: {
+            /** @description What was found and done: 1 to 4,000 characters. */
+            finding: string;
+            /** @description Id of the mishap. */
+            id: components["schemas"]["MishapId"];
+        };
         /** @description A message's code, and who has read it. */
         CodeGiven: {
             /** @description Who has read it: a desk or a person, 1 to 200 characters. */
@@ -6603,12 +6860,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["MishapCloseCommand"] | components["schemas"]["MishapReportCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeReadCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "card_draft.add" | "card_draft.approve" | "card_draft.discard" | "card_draft.edit" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.practise" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.seek" | "notice.withdraw" | "operating_card.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.assign" | "ticket.cause" | "ticket.drop" | "ticket.include" | "ticket.line" | "ticket.open" | "ticket.promise" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "card_draft.add" | "card_draft.approve" | "card_draft.discard" | "card_draft.edit" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.practise" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "mishap.close" | "mishap.report" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.read" | "notice.seek" | "notice.withdraw" | "operating_card.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.assign" | "ticket.cause" | "ticket.drop" | "ticket.include" | "ticket.line" | "ticket.open" | "ticket.promise" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -6657,6 +6914,21 @@ export interface components {
          * @enum {string}
          */
         Counted: "demand" | "rigs";
+        /** @description A life that ends when so many charge cycles are reached. */
+        CountedLife: components["schemas"]["LifePiece"] & {
+            /**
+             * Format: int32
+             * @description Its charge cycles on record.
+             */
+            cycles: number;
+            /** @description Whether they are reached. */
+            ended: boolean;
+            /**
+             * Format: int32
+             * @description The charge cycles of its life.
+             */
+            limit: number;
+        };
         /** @description A coupling family of the agency. */
         Coupling: {
             /** @description Id of the coupling: the UUID that it was made with; it never changes. */
@@ -6958,11 +7230,36 @@ export interface components {
          * @example A8/B9/C8/D9/E9
          */
         CuttingLevels: string;
+        /** @description How many charge cycles a battery pack has behind it. */
+        CycleCount: {
+            /**
+             * Format: date-time
+             * @description When it was read.
+             */
+            at: string;
+            /** @description By whom. */
+            by: components["schemas"]["Person"];
+            /**
+             * Format: int32
+             * @description So many.
+             */
+            count: number;
+        };
         /**
          * @description Which number of a date of three numbers comes first.
          * @enum {string}
          */
         DateOrder: "month first" | "day first";
+        /** @description A life that has ended or ends on a day. */
+        DatedLife: components["schemas"]["LifePiece"] & {
+            /** @description Whether that day has come. */
+            ended: boolean;
+            /**
+             * Format: date
+             * @description From that day on it may not be used.
+             */
+            ends_on: string;
+        };
         /** @description A reading with its day. */
         DatedReading: {
             /**
@@ -7704,6 +8001,27 @@ export interface components {
             /** @description The same in a sentence for people. */
             words: string;
         };
+        /** @description Checks that look as if they had not been done. */
+        DoubtfulChecks: {
+            /**
+             * Format: date-time
+             * @description As of when.
+             */
+            at: string;
+            /** @description How many checks were recorded since. */
+            checks: number;
+            /**
+             * Format: date-time
+             * @description From when on it was looked.
+             */
+            from: string;
+            /** @description Checks of rounds that were too fast, the last first; 500 at most. */
+            hasty: components["schemas"]["HastyCheck"][];
+            /** @description Members with at least 30 checks and no finding in any, the most checks first; 500 at most. */
+            spotless: components["schemas"]["SpotlessMember"][];
+            /** @description Of how many of them nobody knows how long they took. */
+            untimed: number;
+        };
         /**
          * @description How a tool is driven.
          * @enum {string}
@@ -8016,9 +8334,16 @@ export interface components {
             ratings?: null | components["schemas"]["Ratings"];
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or changes a fluid; up to 4,000 characters. */
             reason?: string | null;
+            /** @description How long its pieces serve by its maker's manual, whole. */
+            service_lives?: components["schemas"]["ServiceLife"][] | null;
         };
         /** @description Changes what the register says of a piece. */
         EditPiece: {
+            /**
+             * Format: int32
+             * @description Of a battery pack: its charge cycles as read now; up to 100,000; null for unknown.
+             */
+            cycles?: number | null;
             fixed_to?: null | components["schemas"]["PieceId"];
             home?: null | components["schemas"]["Place"];
             /** @description Id of the piece. */
@@ -8034,14 +8359,12 @@ export interface components {
              */
             last_service_on?: string | null;
             lent_by?: null | components["schemas"]["Lender"];
-            /**
-             * Format: date
-             * @description New date of make; null for unknown.
-             */
-            made_on?: string | null;
+            made_on?: null | components["schemas"]["MadeOn"];
             model?: null | components["schemas"]["ModelId"];
             /** @description New note; null for none. */
             note?: string | null;
+            /** @description New dates of make of its parts, whole; 6 at most. */
+            parts?: components["schemas"]["PartMade"][] | null;
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
             /** @description New serial number; null for none. */
@@ -8499,6 +8822,36 @@ export interface components {
             /** @description Stands for the first half when the second is sent. */
             ticket: string;
         };
+        /** @description A check of a round that was too fast for its answers. */
+        HastyCheck: {
+            /**
+             * Format: int32
+             * @description How many steps were answered in it.
+             */
+            answers: number;
+            /**
+             * Format: date-time
+             * @description When it was done.
+             */
+            done_at: string;
+            /** @description Who signed it. */
+            done_by: components["schemas"]["Person"];
+            /**
+             * Format: uuid
+             * @description Id of the piece.
+             */
+            piece: string;
+            /** @description The plan's name then. */
+            plan: string;
+            rig?: null | components["schemas"]["RigId"];
+            /**
+             * Format: int64
+             * @description How long the whole round took, in seconds, by the clock of its device.
+             */
+            seconds: number;
+            /** @description The piece's tag then. */
+            tag: string;
+        };
         /** @description Front-line rigs that should be able to do a full extrication, and how many can. */
         Headline: {
             /**
@@ -8842,6 +9195,11 @@ export interface components {
             /** @description Its word, for example `piece`. */
             kind: components["schemas"]["RecordKind"];
         };
+        /**
+         * @description What of a life is not on record.
+         * @enum {string}
+         */
+        Lacking: "date_of_make" | "cycles";
         /** @description The record as an earlier command left it. */
         LeftBy: {
             /**
@@ -8875,6 +9233,38 @@ export interface components {
          * @enum {string}
          */
         Level: "not_judged" | "none" | "limited" | "full" | "heavy";
+        /**
+         * @description What a life is of.
+         * @enum {string}
+         */
+        LifePart: "whole" | "whip_hose" | "reel_hose" | "bag" | "sling" | "chain";
+        /** @description A piece whose life is told. */
+        LifePiece: {
+            /**
+             * Format: uuid
+             * @description The district that it belongs to: of its home, else of where it is.
+             */
+            district?: string | null;
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Who lends it, where it is not the agency's own to renew. */
+            lent_by?: string | null;
+            made_on?: null | components["schemas"]["MadeOn"];
+            /** @description The name of its model. */
+            model: string;
+            /** @description What the life is of. */
+            part: components["schemas"]["LifePart"];
+            /** @description Id of the piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is. */
+            place: components["schemas"]["Place"];
+            /** @description Where the life stands; null: the agency's policy for hoses. */
+            source?: string | null;
+            /** @description Whether it may be used. */
+            state: components["schemas"]["PieceState"];
+            /** @description Its tag. */
+            tag: string;
+        };
         /**
          * @description Which way a bound holds. A value on the bound passes.
          * @enum {string}
@@ -8998,6 +9388,12 @@ export interface components {
             /** @description What it says: "annual check every 3650 days". */
             words: string;
         };
+        /**
+         * @description A day, or a month where the label names no day.
+         * @example 2019-05-14
+         * @example 2019-05
+         */
+        MadeOn: string;
         /** @description What the maker names for the model. */
         MakersBound: {
             max?: null | components["schemas"]["Quantity"];
@@ -9356,6 +9752,138 @@ export interface components {
              */
             kind: "member.unlock_pin";
         };
+        /** @description A near miss or an injury with a tool. It holds no name but of who told and closed it, and nothing of anybody's health. */
+        Mishap: {
+            /** @description The commands that the mishap allows as it is: any other is refused. */
+            allows: components["schemas"]["MishapAct"][];
+            /**
+             * Format: date-time
+             * @description When it was closed.
+             */
+            closed_at?: string | null;
+            closed_by?: null | components["schemas"]["Person"];
+            /** @description What was being done. */
+            during: components["schemas"]["MishapDuring"];
+            /** @description What was found and done. */
+            finding?: string | null;
+            /**
+             * Format: date-time
+             * @description When it happened.
+             */
+            happened_at: string;
+            /** @description Id of the mishap: the UUID that it was made with; it never changes. */
+            id: components["schemas"]["MishapId"];
+            /** @description With which pieces; 12 at most. */
+            pieces: components["schemas"]["PieceId"][];
+            /** @description Where else: a street, a training ground. */
+            place?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was told.
+             */
+            reported_at: string;
+            /** @description Who told it. */
+            reported_by: components["schemas"]["Person"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            rig?: null | components["schemas"]["RigId"];
+            /** @description How bad it was. */
+            sort: components["schemas"]["MishapSort"];
+            /** @description How it stands. */
+            state: components["schemas"]["MishapState"];
+            station?: null | components["schemas"]["StationId"];
+            /** @description Whether the pieces were taken out of service with it. */
+            taken_out: boolean;
+            /** @description What happened, in a member's words. */
+            what: string;
+        };
+        /**
+         * @description What a member does with a mishap, by the names of the commands.
+         * @enum {string}
+         */
+        MishapAct: "mishap.close";
+        /** @description Close a near miss or injury, with what was found and done. Open to `coordinator`, `admin` who reach the whole agency. */
+        MishapCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CloseMishap"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the mishap that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "mishap.close";
+        };
+        /**
+         * @description What was being done.
+         * @enum {string}
+         */
+        MishapDuring: "rescue" | "training" | "check" | "transport" | "repair" | "other";
+        /**
+         * Format: uuid
+         * @description A mishap.
+         */
+        MishapId: string;
+        /** @description One page of a list. */
+        MishapPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Mishap"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        MishapReportCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReportMishap"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "mishap.report";
+        };
+        /**
+         * @description How bad it was.
+         * @enum {string}
+         */
+        MishapSort: "near_miss" | "injury";
+        /**
+         * @description How a mishap stands.
+         * @enum {string}
+         */
+        MishapState: "open" | "closed";
         /** @description A check that nobody passed while it was to be done. */
         MissedCheck: {
             /**
@@ -9411,6 +9939,8 @@ export interface components {
              * @description Revision of the last change.
              */
             rev: number;
+            /** @description How long its pieces serve by its maker's manual, as a whole and by part; 6 at most. Of a hose the agency's policy holds as well. */
+            service_lives: components["schemas"]["ServiceLife"][];
             /** @description What is possible but so unusual that somebody should look at the plate again. */
             warnings: components["schemas"]["ModelWarning"][];
         };
@@ -9484,6 +10014,22 @@ export interface components {
             field: string;
             /** @description What is unusual about it. */
             words: string;
+        };
+        /** @description How many lives of a kind end in a month in a district. */
+        MonthLives: {
+            /**
+             * Format: uuid
+             * @description Id of the district; null: no district's.
+             */
+            district?: string | null;
+            /** @description The kind of the pieces. */
+            kind: components["schemas"]["Kind"];
+            /** @description The month: `2027-03`. */
+            month: string;
+            /** @description What the lives are of. */
+            part: components["schemas"]["LifePart"];
+            /** @description How many. */
+            pieces: number;
         };
         /** @description One piece to move. */
         MoveLine: {
@@ -9878,6 +10424,8 @@ export interface components {
              * @description The notice's id.
              */
             notice: string;
+            /** @description Photos of it, by their names; 8 at most. Some may still be on their way. */
+            photos: string[];
             /** @description What was said. */
             state: components["schemas"]["NoticeState"];
             /** @description Where it was looked for, what was done or read, in the member's words. */
@@ -9919,6 +10467,66 @@ export interface components {
             open: number;
             /** @description How many pieces it is about. */
             pieces: number;
+        };
+        /** @description Say that a shift has read a safety notice. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        NoticeReadCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReadNotice"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "notice.read";
+        };
+        /** @description That a shift of a station has read a notice. */
+        NoticeReading: {
+            /**
+             * Format: date-time
+             * @description When it was read, the last time.
+             */
+            at: string;
+            /** @description Who says that the shift has read it. */
+            by: components["schemas"]["Person"];
+            /** @description Its id, which follows from notice, station and shift. */
+            id: components["schemas"]["NoticeReadingId"];
+            /** @description Id of the notice. */
+            notice: components["schemas"]["NoticeId"];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The shift, as it is called there: "A shift". */
+            shift: string;
+            /** @description Id of the station. */
+            station: components["schemas"]["StationId"];
+        };
+        /**
+         * Format: uuid
+         * @description A receipt of a notice.
+         */
+        NoticeReadingId: string;
+        /** @description One page of a list. */
+        NoticeReadingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["NoticeReading"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
         };
         /** @description Say whether a piece that a notice is about was found. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
         NoticeSeekCommand: {
@@ -10050,6 +10658,26 @@ export interface components {
             invites: boolean;
             /** @description The member's name. */
             name: string;
+        };
+        /** @description A safety notice in force for which something is still to be done. */
+        OpenNotice: {
+            /** @description Of those, how many were looked for and not found. */
+            not_found: number;
+            /** @description Id of the notice. */
+            notice: components["schemas"]["NoticeId"];
+            /** @description Its number. */
+            number: string;
+            /** @description For how many something is still to be done. */
+            open: number;
+            /** @description How many pieces it is about. */
+            pieces: number;
+            /**
+             * Format: date-time
+             * @description Since when it is in force here.
+             */
+            since: string;
+            /** @description What it is about. */
+            title: string;
         };
         /** @description Opens a repair ticket. */
         OpenTicket: {
@@ -10203,6 +10831,13 @@ export interface components {
              */
             minimums?: components["schemas"]["Ratings"];
         };
+        /** @description When a part of a piece was made. */
+        PartMade: {
+            /** @description From its label. */
+            made_on: components["schemas"]["MadeOn"];
+            /** @description The part; not the piece as a whole. */
+            part: components["schemas"]["LifePart"];
+        };
         /** @description That it passed a check. */
         Pass: {
             /**
@@ -10318,6 +10953,7 @@ export interface components {
              */
             checked_at: string | null;
             checked_by: null | components["schemas"]["Person"];
+            cycles: null | components["schemas"]["CycleCount"];
             /** @description How it was made unusable, when it was retired. */
             disposal: string | null;
             fixed_to: null | components["schemas"]["PieceId"];
@@ -10341,17 +10977,15 @@ export interface components {
             lent_by: null | components["schemas"]["Lender"];
             /** @description The limits of its open defects that may stay usable; up to 60. Past the first `repair_by` it is not usable. */
             limits: components["schemas"]["PieceLimit"][];
-            /**
-             * Format: date
-             * @description Date of make, from its label; unknown is not young.
-             */
-            made_on?: string | null;
+            made_on?: null | components["schemas"]["MadeOn"];
             /** @description Id of its model. */
             model: components["schemas"]["ModelId"];
             /** @description Free note. */
             note?: string | null;
             /** @description What was last said of it for each safety notice; up to 100. */
             notices: components["schemas"]["NoticeMark"][];
+            /** @description Dates of make of its parts; 6 at most. */
+            parts: components["schemas"]["PartMade"][];
             /** @description When it last passed a check by each plan; up to 60. */
             passes: components["schemas"]["Pass"][];
             /** @description Where it is. */
@@ -11537,6 +12171,15 @@ export interface components {
         Ratings: {
             [key: string]: components["schemas"]["Rating"];
         };
+        /** @description Says that a shift of a station has read the notice: whoever signs has read it out, or seen everybody read it. Said again, the later counts. */
+        ReadNotice: {
+            /** @description Id of the notice. */
+            id: components["schemas"]["NoticeId"];
+            /** @description The shift, as it is called there: 1 to 40 characters. */
+            shift: string;
+            /** @description The station. */
+            station: components["schemas"]["StationId"];
+        };
         /** @description One reading: a value with its unit, or a yes or no. */
         Reading: {
             /** @description What was measured. */
@@ -11728,12 +12371,13 @@ export interface components {
              * @description The version of the plan that was answered.
              */
             version: number;
+            walk?: null | components["schemas"]["CheckWalk"];
         };
         /**
          * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
          * @enum {string}
          */
-        RecordKind: "agency" | "alert" | "api_key" | "calendar_feed" | "card_draft" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "import" | "member" | "model" | "notice" | "operating_card" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
+        RecordKind: "agency" | "alert" | "api_key" | "calendar_feed" | "card_draft" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "import" | "member" | "mishap" | "model" | "notice" | "notice_reading" | "operating_card" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -12148,6 +12792,30 @@ export interface components {
             /** @description Whether the piece can still be used. The class, the kind of piece and the member's role decide whether that may be said. */
             severity: components["schemas"]["Severity"];
             /** @description What is wrong, in the crew's own words. */
+            what: string;
+        };
+        /** @description Tells of a near miss or an injury with a tool. Write what happened, and nobody's name and nothing of anybody's health: that stands elsewhere. */
+        ReportMishap: {
+            /** @description What was being done. */
+            during: components["schemas"]["MishapDuring"];
+            /**
+             * Format: date-time
+             * @description When it happened; the time of the act, unless said.
+             */
+            happened_at?: string | null;
+            /** @description Its id, made by the client. */
+            id: components["schemas"]["MishapId"];
+            /** @description With which pieces, each once; 12 at most. */
+            pieces?: components["schemas"]["PieceId"][];
+            /** @description Where else: up to 200 characters. */
+            place?: string | null;
+            rig?: null | components["schemas"]["RigId"];
+            /** @description How bad it was. */
+            sort: components["schemas"]["MishapSort"];
+            station?: null | components["schemas"]["StationId"];
+            /** @description Whether the pieces are taken out of service with it, until a person returns them. */
+            take_out?: boolean;
+            /** @description What happened: 1 to 4,000 characters. */
             what: string;
         };
         /** @description Says that nobody can find the piece. */
@@ -12748,6 +13416,23 @@ export interface components {
             /** @description In words: "runs again with a power unit on flat-face single, mineral oil". */
             words: string;
         };
+        /** @description What the safety officer looks at. */
+        Safety: {
+            /**
+             * Format: date-time
+             * @description As of when.
+             */
+            at: string;
+            /**
+             * Format: date-time
+             * @description From when on uses are told.
+             */
+            from: string;
+            /** @description Notices that are not closed, the oldest first; 100 at most. */
+            notices: components["schemas"]["OpenNotice"][];
+            /** @description Uses of pieces that were out of service, the last first; 500 at most. */
+            used_while_out: components["schemas"]["UsedWhileOut"][];
+        };
         /** @description Keeps a plan as a draft. */
         SavePlan: {
             /** @description What it was worked out from. */
@@ -12800,6 +13485,8 @@ export interface components {
             id: components["schemas"]["NoticeId"];
             /** @description Where it was looked for, or what was seen: up to 4,000 characters. */
             note?: string | null;
+            /** @description Up to 8 photos of the plate or the place, by their names. They may be sent before this or after it. */
+            photos?: components["schemas"]["PhotoName"][];
             /** @description Id of the piece. */
             piece: components["schemas"]["PieceId"];
         };
@@ -12809,6 +13496,51 @@ export interface components {
             from: string;
             /** @description The last: 1 to 60 characters. */
             to: string;
+        };
+        /** @description How long pieces of a model serve, as its maker's manual has it. */
+        ServiceLife: {
+            /**
+             * Format: int32
+             * @description Charge cycles, of a battery pack: 1 to 100,000.
+             */
+            cycles?: number | null;
+            /** @description What it is of. */
+            part: components["schemas"]["LifePart"];
+            /** @description Where it stands: the manual and its page, 1 to 200 characters. */
+            source: string;
+            /**
+             * Format: int32
+             * @description Years from the date of make: 1 to 50. Of a hose it may be left out; the agency's figure holds then.
+             */
+            years?: number | null;
+        };
+        /** @description What runs out. */
+        ServiceLives: {
+            /**
+             * Format: date-time
+             * @description As of when.
+             */
+            at: string;
+            /** @description Packs whose life is counted in charge cycles, those nearest to their end first; 10,000 at most. */
+            counted: components["schemas"]["CountedLife"][];
+            /** @description What has ended or ends before `until`, by day and tag; 10,000 at most. */
+            dated: components["schemas"]["DatedLife"][];
+            /** @description How many end in which month, what has ended left out: by month, district, kind and part. */
+            months: components["schemas"]["MonthLives"][];
+            /**
+             * Format: date
+             * @description Today, in the agency's time zone.
+             */
+            today: string;
+            /** @description The same piece by piece, by tag; 10,000 at most. */
+            unknown: components["schemas"]["UnknownLife"][];
+            /** @description What is not known, by what is lacking, kind and part. */
+            unknown_counts: components["schemas"]["UnknownCount"][];
+            /**
+             * Format: date
+             * @description What ends on this day or later is not told.
+             */
+            until: string;
         };
         /** @description Records an annual service that the piece has passed, without a ticket. */
         ServicePiece: {
@@ -13515,6 +14247,15 @@ export interface components {
             place: components["schemas"]["Place"];
             /** @description The piece's asset tag. */
             tag: string;
+        };
+        /** @description Somebody whose checks found nothing. */
+        SpotlessMember: {
+            /** @description How many checks were recorded. */
+            checks: number;
+            /** @description How many of them in a round that was too fast. */
+            hasty: number;
+            /** @description Who. */
+            member: components["schemas"]["Person"];
         };
         /** @description The intervals of a rig, newest first. */
         Standing: {
@@ -14991,6 +15732,24 @@ export interface components {
          * @enum {string}
          */
         Units: "us" | "si";
+        /** @description How many pieces lack what their life is counted from. */
+        UnknownCount: {
+            /** @description The kind of the pieces. */
+            kind: components["schemas"]["Kind"];
+            /** @description What is not known. */
+            lacks: components["schemas"]["Lacking"];
+            /** @description Of which part. */
+            part: components["schemas"]["LifePart"];
+            /** @description How many. */
+            pieces: number;
+            /** @description In words: "date of make not known: 14 hoses". */
+            words: string;
+        };
+        /** @description A life of which something is not on record. */
+        UnknownLife: components["schemas"]["LifePiece"] & {
+            /** @description What is not known. */
+            lacks: components["schemas"]["Lacking"];
+        };
         /** @description Opens a member's PIN again that ten wrong signatures have locked. */
         UnlockPin: {
             /** @description Id of the member. */
@@ -15197,6 +15956,24 @@ export interface components {
              * @enum {string}
              */
             kind: "use.record";
+        };
+        /** @description A use of a piece that was out of service. */
+        UsedWhileOut: {
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description Id of the piece. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is now. */
+            place: components["schemas"]["Place"];
+            /** @description Whether it may be used now: a person has returned it since. */
+            state: components["schemas"]["PieceState"];
+            /** @description Its tag. */
+            tag: string;
+            /**
+             * Format: date-time
+             * @description When it was used.
+             */
+            used_at: string;
         };
         /**
          * @description What came of it.
@@ -26386,6 +27163,498 @@ export interface operations {
             };
         };
     };
+    list_mishap: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MishapPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mishap_report: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReportMishap"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_mishap: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the mishap */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Mishap"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such mishap in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mishap_close: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the mishap that this was decided on */
+                "If-Match"?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseMishap"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_mishap_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the mishap */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such mishap in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     list_model: {
         parameters: {
             query?: {
@@ -26868,6 +28137,210 @@ export interface operations {
                 };
             };
             /** @description No such model in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_notice_reading: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeReadingPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_notice_reading: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the notice reading */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeReading"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such notice reading in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_notice_reading_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the notice reading */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such notice reading in this agency */
             404: {
                 headers: {
                     [name: string]: unknown;
@@ -27394,6 +28867,145 @@ export interface operations {
             /** @description No such notice in this agency */
             404: {
                 headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice_read: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReadNotice"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     [name: string]: unknown;
                 };
                 content: {
@@ -33386,6 +34998,146 @@ export interface operations {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_safety: {
+        parameters: {
+            query?: {
+                /** @description So many days back, 1 to 400; 90 unless said. */
+                days?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Both lists */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Safety"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_doubtful_checks: {
+        parameters: {
+            query?: {
+                /** @description So many days back, 1 to 400; 90 unless said. */
+                days?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Both lists */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DoubtfulChecks"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role does not allow it: it takes one of `coordinator`, `admin` */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_service_lives: {
+        parameters: {
+            query?: {
+                /** @description So many months ahead, 1 to 120; 24 unless said. */
+                months?: number;
+                /** @description Only pieces that belong to this district. */
+                district?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What runs out */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ServiceLives"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     [name: string]: unknown;
                 };
                 content: {
