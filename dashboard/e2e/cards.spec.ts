@@ -2,13 +2,8 @@
 import { expect, test, type Page } from '@playwright/test'
 import type { CardDraft, Model, OperatingCard, Piece } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
+import { picture } from './film'
 import { looks, readable } from './readable'
-
-/** A pixel, as a picture of a lever. */
-const PIXEL = Buffer.from(
-  'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==',
-  'base64',
-)
 
 /** A piece in service whose model has a card, or has none. */
 async function carded(page: Page, has: boolean) {
@@ -65,14 +60,18 @@ test('a card is written with a picture, approved, and its next version leaves th
   const { piece, model } = await carded(page, false)
   await page.goto(`/programme/cards?q=${encodeURIComponent(model.name)}`)
   await readable(page, 'the list of cards', false)
-  await page.getByRole('link', { name: `Open it: ${model.name}`, exact: true }).click()
+  await page
+    .getByRole('listitem')
+    .filter({ hasText: model.name })
+    .getByRole('link', { name: /^Open it/ })
+    .click()
   await expect(page.getByText('There is no card to go by.')).toBeVisible()
   await page.getByRole('link', { name: 'Write it' }).click()
-  const start = page.getByLabel('Start', { exact: true })
+  const start = page.getByRole('textbox', { name: 'Start', exact: true })
   await start.fill('1. Look at **both** ends\n2. <b>Pull</b>')
   await page
     .getByLabel('Add a picture')
-    .setInputFiles({ name: 'lever.png', mimeType: 'image/png', buffer: PIXEL })
+    .setInputFiles({ name: 'lever.png', mimeType: 'image/png', buffer: picture() })
   const send = page.getByRole('button', { name: 'Keep the draft' })
   await expect(send).toBeDisabled()
   await page.getByLabel('What it shows').fill('The lever, at rest')

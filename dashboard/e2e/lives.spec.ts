@@ -30,8 +30,8 @@ test('what runs out is told as the service says it, and as a spreadsheet', async
   expect(lines).toHaveLength(all + 1)
   // One district of them, five years ahead, stays in the address.
   const district = lives.dated[0]?.district ?? lives.unknown[0]?.district ?? ''
-  await page.getByLabel('District').selectOption(district)
-  await page.getByLabel('How far ahead').selectOption('60')
+  await page.getByRole('combobox', { name: 'District' }).selectOption(district)
+  await page.getByRole('combobox', { name: 'How far ahead' }).selectOption('60')
   await expect(page).toHaveURL(/district=.*months=60|months=60.*district=/)
   const own = await answer<ServiceLives>(page, `/v1/service-lives?months=60&district=${district}`)
   await expect(
@@ -80,6 +80,8 @@ test('how long a model serves is entered from its manual, and taken off again', 
   await dialog.getByLabel('Model').selectOption(model.id)
   await dialog.getByLabel(/^Years/).fill('50')
   await dialog.getByLabel(/^Where it stands/).fill('Service manual, p. 4')
+  // More pieces are judged anew than can be seen at once.
+  await dialog.getByLabel(/^Why/).fill('read in the manual')
   await dialog.getByRole('button', { name: 'Save' }).click()
   await expect(dialog).toBeHidden()
   const section = page.getByRole('region', { name: 'How long things serve' })
@@ -88,6 +90,7 @@ test('how long a model serves is entered from its manual, and taken off again', 
   await expect(row).toContainText('Service manual, p. 4')
   await row.getByRole('button', { name: /Change/ }).click()
   await dialog.getByLabel(/take it off the record/).check()
+  await dialog.getByLabel(/^Why/).fill('it was another model')
   await dialog.getByRole('button', { name: 'Take it off the record' }).click()
   await expect(dialog).toBeHidden()
   expect((await answer<Model>(page, `/v1/models/${model.id}`)).service_lives).toEqual([])

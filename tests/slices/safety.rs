@@ -8,7 +8,7 @@ use super::checks::{in_force, sound, weekly};
 use crate::world::{Client, World, acts::rev_of, on_both};
 
 on_both!(a_use_of_a_tagged_piece_is_told_also_after_its_return, async |world: &World| {
-    let (county, crew, officer) = (world.county(), world.crew(), world.officer());
+    let (county, crew, coordinator) = (world.county(), world.crew(), world.coordinator());
     let ram = county.set_1.ram;
     let uses = async || {
         let told = crew.find("/v1/safety").await["used_while_out"].take();
@@ -23,7 +23,7 @@ on_both!(a_use_of_a_tagged_piece_is_told_also_after_its_return, async |world: &W
     assert_eq!(uses().await, [(json!("E1-RAM"), json!("out_of_service"))]);
     world.pass(TimeDelta::hours(1));
     let rev = rev_of(&crew.piece(ram).await);
-    officer.put_back(ram, rev, "tested").await.ok();
+    coordinator.put_back(ram, rev, "tested").await.ok();
     assert_eq!(uses().await, [(json!("E1-RAM"), json!("in_service"))]);
     world.pass(TimeDelta::days(91));
     assert!(uses().await.is_empty(), "that was more than 90 days ago");

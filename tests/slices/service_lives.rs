@@ -43,7 +43,7 @@ on_both!(what_runs_out_stands_by_month_and_what_is_not_known_apart, async |world
     );
     assert_eq!(dated(&lives(&coordinator, "?months=12").await).len(), 2);
     for hose in [county.set_1.hose, county.set_1.second_hose] {
-        edit_piece(&coordinator, hose, json!({ "made_on": null })).await;
+        edit_piece(&coordinator, hose, json!({ "made_on": null, "reason": "the label is torn off" })).await;
     }
     let found = lives(&coordinator, "").await;
     let words: Vec<&Value> = found["unknown_counts"].as_array().unwrap().iter().map(|count| &count["words"]).collect();

@@ -284,7 +284,8 @@ impl Fleet {
             .json(body);
         match self.answer(request).await? {
             (200, answer) => Some(answer),
-            (503, _) => None,
+            // Busy, or too many at once in one name: it is sent again.
+            (429 | 503, _) => None,
             (status, answer) => {
                 self.fault(format!("a batch was answered {status} {answer}"));
                 None

@@ -103,19 +103,11 @@ impl Act for ReportMishap {
             scope = write.named::<Rig>("rig", rig)?.scope;
         }
         for (n, id) in self.pieces.iter().enumerate() {
-            let field = format!("pieces[{n}]");
-            write.named::<Piece>(&field, *id)?;
-            if self.take_out {
-                let words: String = self.what.chars().take(MOST_REASON).collect();
-                let out = Outage {
-                    reason: format!("{}: {}", self.sort.word(), quoted(&words)),
-                    planned: false,
-                    hold: None,
-                    unanswered: vec![Unanswered::unnamed()],
-                };
-                put_out(write, *id, out).map_err(|fault| fault.at(format!("body.{field}")))?;
-            }
+            write.named::<Piece>(&format!("pieces[{n}]"), *id)?;
         }
+        let words: String = self.what.chars().take(MOST_REASON).collect();
+        let reason = format!("{}: {}", self.sort.word(), quoted(&words));
+        let out = if self.take_out { self.pieces.clone() } else { Vec::new() };
         let mishap = Mishap {
             id: self.id,
             sort: self.sort,
@@ -136,7 +128,18 @@ impl Act for ReportMishap {
             allows: Vec::new(),
             rev: 0,
         };
-        write.save(mishap, scope)
+        // The answer is about what is saved first.
+        write.save(mishap, scope)?;
+        for (n, id) in out.into_iter().enumerate() {
+            let out = Outage {
+                reason: reason.clone(),
+                planned: false,
+                hold: None,
+                unanswered: vec![Unanswered::unnamed()],
+            };
+            put_out(write, id, out).map_err(|fault| fault.at(format!("body.pieces[{n}]")))?;
+        }
+        Ok(())
     }
 }
 
