@@ -30,7 +30,7 @@ on_both!(
         assert_eq!(record["reported_by"]["name"], crew.person.name);
         let piece = crew.piece(cutter).await;
         assert_eq!(piece["state"], "out_of_service");
-        assert_eq!(piece["state_reason"], "injury: “The cutter turned and caught a hand.”");
+        assert_eq!(piece["state_reason"], "injury: “The cutter turned and caught a hand”");
         assert_ne!(crew.capability(county.engine_1).await["level"], "full");
         // The same cutter was out already; it takes another reason, and nothing brings it back.
         let again = told(json!({ "sort": "near_miss", "pieces": [cutter], "take_out": true }));
