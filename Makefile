@@ -38,7 +38,7 @@ demo: install dashboard ## Build, start on SQLite with the demo county, print th
 clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 	rm -rf demo.sqlite demo.sqlite-shm demo.sqlite-wal demo.sqlite.photos
 
-# Clippy compiles what is tested, so that nothing is read by one compiler and built by another: half of the time until the tests run.
+# Clippy compiles what is tested, so that nothing is read by one compiler and built by another.
 test: export RUSTC_WORKSPACE_WRAPPER := $(shell command -v clippy-driver)
 test: export CLIPPY_ARGS := -Dwarnings
 test: install-test format service ## Run every test, on both databases and in a real browser

@@ -1,14 +1,15 @@
 // The phone in a basement, against the real service that is really stopped. Each test has a browser profile of its own on the
 // disk, so that a closed tab and a new start of the browser are real too.
 import { chromium, expect, test, type BrowserContext, type Page } from '@playwright/test'
-import { Client, ephemeral, uuid7 } from 'fullset-client'
-import { sha256, upload } from 'fullset-client/photos'
+import { Client, ephemeral } from 'fullset-client'
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
-import type { CardDraft, CardText, Defect, OperatingCard, Piece, Rig } from '../src/api/types'
+import type { Defect, Piece, Rig } from '../src/api/types'
 import { Basement } from './basement'
+import { approveCard } from './desk'
 import { feed, records } from './helpers'
+import { keepsPicture, onDisk } from './kept'
 
 const PASSWORD = 'county-demo-only'
 const IMAGE = 'public/icon-512.png'
@@ -103,23 +104,6 @@ async function back(...tabs: Page[]) {
   await basement.start()
   for (const tab of tabs) await tab.evaluate(() => dispatchEvent(new Event('online')))
 }
-
-/** How many records, waiting acts and photos the browser keeps. */
-const onDisk = (page: Page, names = ['records', 'outbox', 'photos']) =>
-  page.evaluate(async (names) => {
-    const db = await new Promise<IDBDatabase>((resolve) => {
-      const opening = indexedDB.open('fullset')
-      opening.onsuccess = () => resolve(opening.result)
-    })
-    const count = (name: string) =>
-      new Promise<number>((resolve) => {
-        const counting = db.transaction(name).objectStore(name).count()
-        counting.onsuccess = () => resolve(counting.result)
-      })
-    const counts = await Promise.all(names.map(count))
-    db.close()
-    return counts
-  }, names)
 
 const defectsCalled = async (page: Page, words: string) =>
   records<Defect>(await feed(page), 'defect').filter((d) => d.what === words)
@@ -351,59 +335,11 @@ test('a new version is offered, not forced, and waits while a form is open', asy
   await context.close()
 })
 
-/** Approves the next version of a model's card, with one picture, from a desk. */
-async function approveCard(model: string, start: string) {
-  const desk = new Client({ base: basement.url, keys: ephemeral() })
-  expect((await desk.signIn('admin@tamarrow.example', PASSWORD)).ok).toBe(true)
-  const bytes = new Uint8Array(readFileSync(IMAGE))
-  const photo = await sha256(bytes)
-  expect(await upload(desk, photo, bytes.buffer, 'image/png')).toEqual({ ok: true })
-  const send = async (path: string, body: object, rev?: number) => {
-    const headers = { 'idempotency-key': uuid7(), ...(rev === undefined ? {} : { 'if-match': `"${rev}"` }) }
-    const reply = await desk.any('POST', path, { body, headers })
-    expect(reply.ok, path).toBe(true)
-  }
-  const known = await desk.any<OperatingCard>('GET', `/v1/operating-cards/${model}`)
-  const none = {
-    stowed: '',
-    levers: '',
-    controls: '',
-    differs: '',
-    shut_down: '',
-    restow: '',
-    care: '',
-    cautions: '',
-  }
-  const pictures = [{ photo, section: 'start' as const, words: 'The lever, at rest' }]
-  const text: CardText = { ...none, start, replaces: null, pictures }
-  const id = uuid7()
-  const from_version = known.ok ? known.data.version : 0
-  await send('/v1/card-drafts', { id, subject: { of: 'model', model }, from_version, text })
-  const draft = await desk.any<CardDraft>('GET', `/v1/card-drafts/${id}`)
-  await send(`/v1/card-drafts/${id}/approve`, {}, draft.ok ? draft.data.rev : undefined)
-  return photo
-}
-
-/** Whether the browser keeps that picture of a card. */
-const keepsPicture = (page: Page, photo: string) =>
-  page.evaluate(async (photo) => {
-    const db = await new Promise<IDBDatabase>((resolve) => {
-      const opening = indexedDB.open('fullset')
-      opening.onsuccess = () => resolve(opening.result)
-    })
-    const found = await new Promise<boolean>((resolve) => {
-      const asking = db.transaction('pictures').objectStore('pictures').count(photo)
-      asking.onsuccess = () => resolve(asking.result === 1)
-    })
-    db.close()
-    return found
-  }, photo)
-
 test('how a piece is run is there without a signal, with a picture that nobody had opened', async () => {
   const { context, page } = await takePhone()
   await ready(page)
   const [piece] = await pieces(page, 1)
-  const photo = await approveCard(piece?.model ?? '', '1. Valve **open**, as in the basement')
+  const photo = await approveCard(basement.url, piece?.model ?? '', '1. Valve **open**, as in the basement')
   await expect.poll(() => keepsPicture(page, photo), { timeout: 20_000 }).toBe(true)
   await basement.stop()
   await page.goto(`/tag/${piece?.tag}`)

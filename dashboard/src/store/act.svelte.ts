@@ -93,7 +93,7 @@ export class Act {
     if (refused) {
       // The person sees it here and now: it need not come back from the outbox.
       this.problem = refused.problem ?? null
-      await withdraw(refused)
+      await withdraw(refused, true)
       return false
     }
     const kept = items.some((i) => i.state === 'waiting')

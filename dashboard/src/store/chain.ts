@@ -9,18 +9,14 @@ export function chain(items: Item[], from: Item): Item[] {
   return items.filter((i) => ids.has(i.id))
 }
 
-/** Takes items out together with the photos that nothing else names. What may have arrived stays: false. */
-export async function takeOut(disk: Disk, items: Item[]): Promise<boolean> {
-  // Of what was refused the form may still be open, with its photos: they stay as those of a draft do.
+/** Takes items out together with the photos that nothing else names, unless a form is open that does. What may have arrived stays: false. */
+export async function takeOut(disk: Disk, items: Item[], open = false): Promise<boolean> {
   if (items.some((i) => i.state === 'sent' || (i.state === 'waiting' && i.tried > 0))) return false
   const ids = new Set(items.map((i) => i.id))
   const ops: Op[] = items.map((i) => ({ delete: 'outbox', key: i.seq }))
   const left = (photo: Photo) => photo.for.filter((id) => !ids.has(id))
-  for (const { owner, photos, state } of items) {
-    const free = (photo: Photo) =>
-      left(photo).length || state === 'refused' ? { ...photo, for: left(photo) } : undefined
-    for (const sha of photos) ops.push(changePhoto(owner, sha, free))
-  }
+  const free = (photo: Photo) => (open || left(photo).length ? { ...photo, for: left(photo) } : undefined)
+  for (const { owner, photos } of items) for (const sha of photos) ops.push(changePhoto(owner, sha, free))
   ops.push(...noteDone(items))
   await disk.write(ops)
   return true

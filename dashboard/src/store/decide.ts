@@ -28,13 +28,13 @@ export async function again(item: Item): Promise<void> {
   void outbox.send()
 }
 
-/** Takes an act back, with those that follow it. False: it may have reached the server already. */
-export async function withdraw(item: Item): Promise<boolean> {
+/** Takes an act back, with those that follow it; its photos stay while a form is open that names them. False: it may have reached the server already. */
+export async function withdraw(item: Item, open = false): Promise<boolean> {
   const store = await disk()
   const now = await queued(store, item.owner)
   const there = now.find((i) => i.id === item.id)
   if (!there) return false
-  const gone = await takeOut(store, chain(now, there))
+  const gone = await takeOut(store, chain(now, there), open)
   await outbox.moved()
   return gone
 }

@@ -222,7 +222,7 @@ describe('photos', () => {
     await drain(slow, client, 'ann', () => void (pending = pending.then(queueAnother)))
     expect(order).toEqual(['1 acts, 0 photos', '1 acts, 1 photos', '2 acts, 1 photos', '2 acts, 2 photos'])
   })
-  it('wait while the act was refused, and stay for the form that is still open', async () => {
+  it('wait while the act was refused, and go away with it', async () => {
     const { client, refuse, photos } = service()
     refuse.add('defect.report')
     await disk.write([{ put: 'photos', value: photo('p1') }])
@@ -231,8 +231,17 @@ describe('photos', () => {
     expect(photos.size).toBe(0)
     const items = await queued(disk, 'ann')
     expect(await takeOut(disk, chain(items, items[0] as Item))).toBe(true)
-    expect((await disk.all<Photo>('photos')).map((one) => one.for)).toEqual([[]])
+    expect(await disk.all('photos')).toEqual([])
     expect(await states()).toEqual([])
+  })
+  it('stay for the form that is still open when its act was refused', async () => {
+    const { client, refuse } = service()
+    refuse.add('defect.report')
+    await disk.write([{ put: 'photos', value: photo('p1') }])
+    await put('defect.report', ANN, ['p1'])
+    await drain(disk, client, 'ann')
+    expect(await takeOut(disk, await queued(disk, 'ann'), true)).toBe(true)
+    expect((await disk.all<Photo>('photos')).map((one) => one.for)).toEqual([[]])
   })
   it('of an unfinished form stay a day', async () => {
     const { client } = service()

@@ -17,7 +17,7 @@ use uuid::Uuid;
 
 use super::{
     held::{Held, Key},
-    journal,
+    journal::{Applied, Entry},
     loaded::Loaded,
 };
 use crate::platform::{
@@ -69,7 +69,7 @@ impl Held {
             return Ok(());
         }
         // An id may stand here twice: as a command, and as what another one follows.
-        let found = journal::all_applied(db, agency, commands)?;
+        let found = applied(db, agency, commands)?;
         self.applied.extend(commands.iter().map(|id| ((agency, *id), found.get(id).cloned())));
         let mut keys: BTreeSet<(&'static str, Uuid)> = ahead.records.into_iter().collect();
         for (kind, standing) in standings {
@@ -128,6 +128,23 @@ impl Held {
         }
         Ok(())
     }
+}
+
+/// What the journal has of commands, by their ids.
+fn applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryResult<HashMap<Uuid, Applied>> {
+    let ids: Vec<Uid> = commands.iter().map(|id| Uid(*id)).collect();
+    let found: Vec<Entry> = match db {
+        Db::Postgres(conn) => sql_query(
+            "SELECT j.* FROM unnest($2) AS k (command), LATERAL (
+                 SELECT * FROM journal WHERE agency = $1 AND command = k.command LIMIT 1
+             ) j",
+        )
+        .bind::<UidSql, _>(Uid::from(agency))
+        .bind::<Array<UidSql>, _>(ids)
+        .load(conn)?,
+        Db::Sqlite(_) => Vec::new(),
+    };
+    Ok(found.iter().map(|entry| (entry.command.0, Applied::from(entry))).collect())
 }
 
 /// Records by their kinds and ids, live or gone. `LATERAL` with `LIMIT` has PostgreSQL look each one up by the index: it believes that a

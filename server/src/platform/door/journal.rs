@@ -3,10 +3,8 @@
 //! `hash = SHA-256(hash before, agency, rev, command, kind, actor, at_raw, at, received_at, skew, body, device, record)`, each part preceded by its
 //! length, so that no two different entries run together into the same bytes. The first entry follows 32 zero bytes.
 
-use std::collections::HashMap;
-
 use chrono::{DateTime, Utc};
-use diesel::{prelude::*, sql_query, sql_types::Array};
+use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
@@ -19,7 +17,7 @@ use crate::{
         db::{
             Db, fixed,
             schema::{agency, journal},
-            types::{Doc, Moment, Uid, UidSql},
+            types::{Doc, Moment, Uid},
         },
         error::Fault,
         ids::AgencyId,
@@ -128,26 +126,6 @@ pub fn applied(db: &mut Db, agency: AgencyId, command: Uuid) -> QueryResult<Opti
         .first(conn)
         .optional())?;
     Ok(found.as_ref().map(Applied::from))
-}
-
-/// The same of many commands, by their ids. PostgreSQL is made to look each one up: see `ahead.rs`.
-pub fn all_applied(db: &mut Db, agency: AgencyId, commands: &[Uuid]) -> QueryResult<HashMap<Uuid, Applied>> {
-    let ids: Vec<Uid> = commands.iter().map(|id| Uid(*id)).collect();
-    let found: Vec<Entry> = match db {
-        Db::Sqlite(conn) => journal::table
-            .filter(journal::agency.eq(Uid::from(agency)).and(journal::command.eq_any(ids)))
-            .select(Entry::as_select())
-            .load(conn)?,
-        Db::Postgres(conn) => sql_query(
-            "SELECT j.* FROM unnest($2) AS k (command), LATERAL (
-                 SELECT * FROM journal WHERE agency = $1 AND command = k.command LIMIT 1
-             ) j",
-        )
-        .bind::<UidSql, _>(Uid::from(agency))
-        .bind::<Array<UidSql>, _>(ids)
-        .load(conn)?,
-    };
-    Ok(found.iter().map(|entry| (entry.command.0, Applied::from(entry))).collect())
 }
 
 /// Takes the agency's row for this transaction: its revision and the head of its chain.
