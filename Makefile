@@ -41,7 +41,7 @@ clean-demo: ## Forget the demo county; the next `make demo` tells it anew
 # Clippy compiles what is tested, so that nothing is read by one compiler and built by another.
 test: export RUSTC_WORKSPACE_WRAPPER := $(shell command -v clippy-driver)
 test: export CLIPPY_ARGS := -Dwarnings
-test: install-test format service ## Run every test, on both databases and in a real browser
+test: install-test format dashboard service ## Run every test, on both databases and in a real browser
 	$(BUILT) integration & rust=$$!; \
 	  nice -n 10 $(BUILT) lint-screens unit county >target/screens.log 2>&1 & screens=$$!; \
 	  wait $$rust; \

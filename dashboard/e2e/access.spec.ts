@@ -1,6 +1,6 @@
-import { expect, test } from '@playwright/test'
 import { feed, records, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 import type { Piece, RigStanding, Ticket } from '../src/api/types'
 
 for (const { size, scheme } of looks('desk')) {

@@ -1,7 +1,8 @@
 import { createHmac } from 'node:crypto'
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { readable, tooSmall } from './readable'
 import { PASSWORD, signIn } from './helpers'
+import { expect, test } from './test'
 
 test.describe.configure({ mode: 'serial' })
 

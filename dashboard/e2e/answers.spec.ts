@@ -1,8 +1,8 @@
 // What an officer would sign: the verdict with its reason, the three answers apart, a level that is not shown beside a waiting
 // act, stand-ins that serve, and cautions.
-import { expect, test } from '@playwright/test'
 import { answer, command, feed, fullRig, giveBack, records, signedIn, signIn, visit } from './helpers'
 import { sizes } from './readable'
+import { expect, test } from './test'
 import type { Defect, Kind, Piece, PieceStanding, Reason, Remedy, RigStanding } from '../src/api/types'
 
 const WORDS: Record<PieceStanding['verdict'], RegExp> = {

@@ -1,6 +1,7 @@
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { command, feed, records, signIn } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 import type { ServicePlanRecord } from '../src/api/types'
 
 const WORK = '**/v1/service-plans/work'

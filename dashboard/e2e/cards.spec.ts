@@ -1,9 +1,10 @@
 // Operating cards: written, approved by a named person, first after a scan, and there without a signal with their pictures.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import type { CardDraft, Model, OperatingCard, Piece } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
 import { picture } from './film'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 /** A piece in service whose model has a card, or has none. */
 async function carded(page: Page, has: boolean) {

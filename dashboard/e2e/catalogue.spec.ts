@@ -1,11 +1,12 @@
 // What pieces are made of, by the keyboard alone: couplings, models, pieces, tool sets, the rules on defects. Nothing is clicked. The
 // pieces of a run lie on a shelf and are retired at its end.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { Client, ephemeral, prepare, push } from 'fullset-client'
 import type { Agency, Coupling, Member, Model, Piece, Station, ToolSet } from '../src/api/types'
 import { command, feed, originOf, PASSWORD, records, SHOP, signedIn, tabTo } from './helpers'
 import { choose, enter, open, press, send, write, writeDate } from './keys'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 /** Tells what this run adds from what an earlier one left. */
 const run = Date.now().toString(36).slice(-5)

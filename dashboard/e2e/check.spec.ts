@@ -1,5 +1,5 @@
 // The check on the phone: a rig walked step by step, with no signal, to the defect that a failing step is.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { uuid7 } from 'fullset-client'
 import type {
   Check,
@@ -12,6 +12,7 @@ import type {
 } from '../src/api/types'
 import { answer, command, fullRig, giveBack, signedIn } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 const PHONE = { width: 390, height: 844 }
 const PHOTO = 'public/icon-512.png'

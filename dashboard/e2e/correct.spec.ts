@@ -1,10 +1,10 @@
 // A use that was written down wrongly: found on the rig, corrected without a signal, sent, and taken back as no use at all.
-import { expect, test } from '@playwright/test'
 import type { Use } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { answer, command, fullRig, signedIn, tabTo } from './helpers'
 import { enter, press, write } from './keys'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 test('a use is corrected on a phone without a signal', async ({ page, context }) => {
   test.setTimeout(60_000)

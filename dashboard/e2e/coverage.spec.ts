@@ -1,6 +1,6 @@
-import { expect, test } from '@playwright/test'
 import { answer, signedIn, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 const SIZES = [
   { name: 'desk', width: 1440, height: 900 },

@@ -1,8 +1,8 @@
 // Who is on a rig: said in a few taps, shown with what nobody aboard is signed off on, and never part of the level.
-import { expect, test } from '@playwright/test'
 import type { CrewsNow, Member, Rig } from '../src/api/types'
 import { answer, feed, records, signedIn } from './helpers'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 test('a crew is named at the relief, and what nobody is signed off on stands beside the level', async ({
   page,

@@ -1,10 +1,10 @@
 // Telling dispatch, by the keyboard: a receiver and its secret, a change that nobody could be told of, what stays on the board until it
 // is acknowledged, and the end.
-import { expect, test } from '@playwright/test'
 import type { Alert, Receiver } from '../src/api/types'
 import { answer, command, fullRig, giveBack, signedIn } from './helpers'
 import { enter, press, write } from './keys'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 const PHONE = { width: 390, height: 844 }
 const DESK = { width: 1440, height: 900 }

@@ -1,5 +1,5 @@
-import { expect, test } from '@playwright/test'
 import { signedIn } from './helpers'
+import { expect, test } from './test'
 
 test('the API is read and tried from the service alone', async ({ page, baseURL }) => {
   test.setTimeout(90_000)

@@ -1,8 +1,8 @@
 // What is due: its numbers against the feed, its way into the walk, one sentence at the piece, nothing due, and on paper.
-import { expect, test } from '@playwright/test'
 import type { CheckPlan, Piece, PieceStanding, Rig } from '../src/api/types'
 import { feed, records, signedIn, tabTo } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 const WEEK = 7 * 86_400_000
 

@@ -1,9 +1,9 @@
 // A calendar's address: made by the keyboard, shown once, read by whoever has it, and dead when it is revoked.
-import { expect, test } from '@playwright/test'
 import type { Station } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
 import { choose, enter, press, write } from './keys'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 test('a station’s checks are read at an address until it is revoked', async ({ page, playwright }) => {
   await signIn(page, '/calendar')

@@ -1,7 +1,7 @@
 // From nothing: a service that has just been installed, and whoever reads its terminal.
-import { expect, test } from '@playwright/test'
 import { install, type Installed } from './installed'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 let service: Installed
 test.beforeEach(async () => {

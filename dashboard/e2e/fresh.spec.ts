@@ -1,6 +1,6 @@
 // A new agency: a register is imported, the board says that the grades are not set, somebody chooses a template, and only then
 // is any rig judged.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { createServer } from 'node:net'
@@ -11,6 +11,7 @@ import { BINARY } from './county'
 import { answer, command, feed, records } from './helpers'
 import type { Rig } from '../src/api/types'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 const REGISTER = '../tests/published/data/register/clean.csv'
 const ADMIN = 'founder@fresh.example'

@@ -1,7 +1,8 @@
 // The hook-up picture: seats that stay, acts that begin on it, and a spare that is held against a seat before anything is done.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { answer, feed, fullRig, giveBack, records, signedIn, tabTo } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 import type { Remedy, RemedyCandidate, Rig, RigStanding } from '../src/api/types'
 
 test.describe.configure({ timeout: 150_000 })

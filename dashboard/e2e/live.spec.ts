@@ -1,5 +1,5 @@
-import { expect, test } from '@playwright/test'
 import { command, feed, fillRelease, fullRig, giveBack, records, signedIn, signIn } from './helpers'
+import { expect, test } from './test'
 import type { Defect, Piece, Rig } from '../src/api/types'
 
 test('a defect reported on one device shows on the board of another within a second, pointed out by a word', async ({

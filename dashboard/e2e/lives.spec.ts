@@ -1,9 +1,9 @@
 // What runs out: the numbers of the service, as a spreadsheet and by district; a month alone on a label; how long a model serves.
 import { readFileSync } from 'node:fs'
-import { expect, test } from '@playwright/test'
 import type { Model, Piece, ServiceLives } from '../src/api/types'
 import { answer, command, feed, records, signIn } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 test('what runs out is told as the service says it, and as a spreadsheet', async ({ page }) => {
   await signIn(page)

@@ -1,5 +1,6 @@
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { answer, command, feed, records, SHOP, PASSWORD, signedIn, signIn } from './helpers'
+import { expect, test } from './test'
 import type { Notice, NoticeProgress, Piece } from '../src/api/types'
 
 const uuid = () => `01930000-0000-7000-8000-${Date.now().toString(16).padStart(12, '0').slice(-12)}`

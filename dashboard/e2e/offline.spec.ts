@@ -1,6 +1,6 @@
 // The phone in a basement, against the real service that is really stopped. Each test has a browser profile of its own on the
 // disk, so that a closed tab and a new start of the browser are real too.
-import { chromium, expect, test, type BrowserContext, type Page } from '@playwright/test'
+import { chromium, type BrowserContext, type Page } from '@playwright/test'
 import { Client, ephemeral } from 'fullset-client'
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -10,6 +10,7 @@ import { Basement } from './basement'
 import { approveCard } from './desk'
 import { feed, records } from './helpers'
 import { keepsPicture, onDisk } from './kept'
+import { expect, test } from './test'
 
 const PASSWORD = 'county-demo-only'
 const IMAGE = 'public/icon-512.png'
@@ -18,6 +19,8 @@ test.use({ serviceWorkers: 'allow' })
 
 const basement = new Basement()
 let folder = ''
+/** What was thrown in the phone's pages and caught by nobody. */
+let thrown: string[] = []
 test.beforeAll(async () => {
   test.setTimeout(90_000)
   await basement.open()
@@ -26,12 +29,16 @@ test.afterAll(() => basement.close())
 test.beforeEach(async () => {
   test.setTimeout(90_000)
   folder = mkdtempSync(path.join(tmpdir(), 'phone-'))
+  thrown = []
   basement.cut = basement.swallowed = 0
   basement.revoked = false
   basement.newer = ''
   await basement.start()
 })
-test.afterEach(() => rmSync(folder, { recursive: true, force: true, maxRetries: 5 }))
+test.afterEach(() => {
+  rmSync(folder, { recursive: true, force: true, maxRetries: 5 })
+  expect(thrown).toEqual([])
+})
 
 async function takePhone(): Promise<{ context: BrowserContext; page: Page }> {
   const { launchOptions } = test.info().project.use
@@ -40,6 +47,7 @@ async function takePhone(): Promise<{ context: BrowserContext; page: Page }> {
     baseURL: basement.url,
     viewport: { width: 390, height: 844 },
   })
+  context.on('weberror', (fault) => thrown.push(fault.error().message))
   return { context, page: context.pages()[0] ?? (await context.newPage()) }
 }
 

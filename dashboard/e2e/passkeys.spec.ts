@@ -1,6 +1,7 @@
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { readable, tooSmall } from './readable'
 import { PASSWORD } from './helpers'
+import { expect, test } from './test'
 
 const EMAIL = 'chief@tamarrow.example'
 /** The one name under which the service offers passkeys. */

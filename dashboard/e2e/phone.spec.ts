@@ -1,4 +1,4 @@
-import { expect, test as base, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { readFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
@@ -16,6 +16,7 @@ import {
 } from './helpers'
 import { looks, readable } from './readable'
 import { film, picture } from './film'
+import { expect, test as base } from './test'
 import type { Change, Piece, Rig, RigStanding } from '../src/api/types'
 
 /** A piece on a rig with no open defect: its label is what the fake camera sees. */

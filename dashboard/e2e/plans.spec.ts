@@ -1,8 +1,9 @@
 // Check plans: two starters taken over by the keyboard alone, one of them loosened with a reason, both withdrawn.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import type { CheckPlan } from '../src/api/types'
 import { command, feed, records, signedIn, tabTo, visit } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 const WEEKLY = 'Weekly check: charger'
 const AFTER = 'After use: charger'

@@ -1,8 +1,9 @@
 // What is printed: whose it is and of when on the first page, nothing of the screen's own bars, black on white also by night.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import type { OperatingCard, Piece, Rig } from '../src/api/types'
 import { answer, feed, records, signedIn, visit } from './helpers'
 import { pagesOfPdf } from './paper'
+import { expect, test } from './test'
 
 const bare = (text: string) => text.replace(/\s+/g, '')
 /** So much stands on a page that is not blank: more than its head. */

@@ -1,10 +1,11 @@
 // The forms of the Programme by the keyboard alone: what is added, changed, refused with its sentence, and taken back. Nothing is
 // clicked. What is left behind stands in no count of the board: a district that needs no rig, a rig that is a reserve.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import type { Agency, CheckPlan, Member, Model, Rig, RigClass, Station } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { command, feed, records, signedIn, tabTo } from './helpers'
 import { choose, enter, open, press, send, write, writeDate } from './keys'
+import { expect, test } from './test'
 
 /** Tells what this run adds from what an earlier one left. */
 const run = Date.now().toString(36).slice(-5)

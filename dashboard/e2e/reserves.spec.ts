@@ -1,6 +1,7 @@
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import { answer, signedIn, signIn, visit } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 /** The address of a family whose numbers are known, with a price and a budget. */
 async function priced(page: Page) {

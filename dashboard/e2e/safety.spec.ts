@@ -1,8 +1,8 @@
 // Near misses: told at the piece, looked into by who keeps the programme, and the lists beside them.
-import { expect, test } from '@playwright/test'
 import type { Piece } from '../src/api/types'
 import { feed, records, signIn } from './helpers'
 import { looks, readable } from './readable'
+import { expect, test } from './test'
 
 test('a near miss is told at the piece and looked into', async ({ page }) => {
   await signIn(page)

@@ -1,5 +1,5 @@
-import { expect, test } from '@playwright/test'
 import { PASSWORD, signIn } from './helpers'
+import { expect, test } from './test'
 
 test('a wrong password is told, and what to do', async ({ page }) => {
   await page.goto('/register?kind=hose')

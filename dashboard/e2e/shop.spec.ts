@@ -1,6 +1,6 @@
-import { expect, test } from '@playwright/test'
 import { command, feed, fullRig, giveBack, records, signedIn } from './helpers'
 import { readable } from './readable'
+import { expect, test } from './test'
 import type { Defect, Shop, Ticket } from '../src/api/types'
 
 test('a repair says who works on it, until when, why it waits, what it took and what it came from', async ({

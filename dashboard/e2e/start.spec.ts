@@ -1,11 +1,12 @@
 // From nothing to a true board: a new user with a register file, by the guide on the board alone. It says how many clicks that
 // takes, and how long; what the board then says of each rig is held against the API.
-import { expect as plain, test, type Page } from '@playwright/test'
+import { expect as plain, type Page } from '@playwright/test'
 import type { Board, Rig, RigStanding } from '../src/api/types'
 import { levelWord } from '../src/words/level'
 import { answer, feed, records } from './helpers'
 import { install, type Installed } from './installed'
 import { readable } from './readable'
+import { test } from './test'
 
 const REGISTER = '../tests/published/data/register/messy.csv'
 /** A loaded machine may take so long over a password, or over judging every rig. */

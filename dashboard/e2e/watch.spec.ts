@@ -1,8 +1,9 @@
 // For whoever takes over: the strip on the board, the wall and the handover sheet.
-import { expect, test, type Page } from '@playwright/test'
+import type { Page } from '@playwright/test'
 import type { Rig, Station } from '../src/api/types'
 import { command, feed, fullRig, giveBack, records, signedIn, signIn } from './helpers'
 import { readable } from './readable'
+import { expect, test } from './test'
 
 const FOUND = 'Blade bent in the drill'
 

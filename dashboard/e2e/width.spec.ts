@@ -1,8 +1,8 @@
 // No page is wider than its screen: a tablet held either way, a small laptop, a phone, where nothing is too small for a thumb either.
-import { expect, test } from '@playwright/test'
 import type { OperatingCard, Piece, Rig, Ticket } from '../src/api/types'
 import { feed, records, signedIn, visit } from './helpers'
 import { tooSmall } from './readable'
+import { expect, test } from './test'
 
 const SIZES = [
   { width: 390, height: 844 },

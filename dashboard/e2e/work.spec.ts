@@ -1,5 +1,5 @@
-import { expect, test } from '@playwright/test'
 import { answer, command, feed, fillRelease, fullRig, giveBack, records, signedIn, signIn } from './helpers'
+import { expect, test } from './test'
 import type { Piece, Shop } from '../src/api/types'
 
 test('every number of the board opens the list behind it, and the filter is in the address', async ({
