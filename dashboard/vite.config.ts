@@ -2,7 +2,7 @@ import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
 import { inStyles } from './breakpoints.js'
-import { docs } from './vite.docs.ts'
+import { pages } from './vite.pages.ts'
 import { worker } from './vite.worker.ts'
 
 const server = process.env['FULLSET_SERVER'] ?? 'http://127.0.0.1:8080'
@@ -15,7 +15,7 @@ const alias = [
 ]
 
 export default defineConfig({
-  plugins: [inStyles, svelte(), docs(), worker(alias)],
+  plugins: [inStyles, svelte(), pages(alias), worker(alias)],
   resolve: { alias },
   build: {
     target: 'es2022',

@@ -1,7 +1,7 @@
 import { createHmac } from 'node:crypto'
 import type { Page } from '@playwright/test'
 import { readable, tooSmall } from './readable'
-import { PASSWORD, signIn } from './helpers'
+import { originOf, PASSWORD, signIn } from './helpers'
 import { expect, test } from './test'
 
 test.describe.configure({ mode: 'serial' })
@@ -109,7 +109,10 @@ test('with a second factor a sign-in takes the password and a code', async ({ br
   await context.close()
 })
 
-test('an admin sees how somebody signs in, makes a key, and reads what happened', async ({ page }) => {
+test('an admin sees how somebody signs in, makes a key, and reads what happened', async ({
+  page,
+  browser,
+}) => {
   await signIn(page, `/programme/people?q=${PERSON.email}`, true)
   await page.getByRole('button', { name: /^Sign-in\b.*Ida Invited/ }).click()
   const dialog = page.getByRole('dialog')
@@ -127,12 +130,29 @@ test('an admin sees how somebody signs in, makes a key, and reads what happened'
   const key = (await dialog.getByText(/^fsk_/).innerText()).trim()
   const answer = await page.request.get('/v1/board', { headers: { authorization: `Bearer ${key}` } })
   expect(answer.status()).toBe(200)
+  const address = (await dialog.getByText(`/desk#${key}`).innerText()).trim()
+  // A desk at dispatch has no sign-in: it reads by the address alone.
+  const apart = await browser.newContext({ baseURL: originOf(page), viewport: { width: 1920, height: 1080 } })
+  const desk = await apart.newPage()
+  await desk.clock.install()
+  await desk.goto(address)
+  await expect(desk.getByRole('heading', { name: /full of \d+ wanted/ }).first()).toBeVisible()
+  await expect(desk.getByText('Engine 1', { exact: true })).toBeVisible()
+  await readable(desk, 'the desk at dispatch', false)
+  await desk.setViewportSize({ width: 390, height: 844 })
+  await readable(desk, 'the desk at dispatch on a phone', false)
   await page.keyboard.press('Escape')
   await expect(page.getByText('Dispatch board', { exact: true }).first()).toBeVisible()
   await readable(page, 'keys', false)
   await page.getByRole('button', { name: 'Revoke Dispatch board' }).click()
   await dialog.getByRole('button', { name: 'Revoke it' }).click()
   await expect(page.getByText('Over (1)')).toBeVisible()
+  // What is not read any more is soon out of date, and says so with what to do.
+  await desk.clock.fastForward(75_000)
+  await expect(desk.getByRole('alert')).toContainText('Ask by radio or telephone.')
+  await expect(desk.getByRole('alert')).toContainText('This key opens nothing any more')
+  await expect(desk.getByText('was', { exact: true }).first()).toBeVisible()
+  await apart.close()
 
   await page.goto('/programme/events')
   await expect(page.getByText('Second factor off').first()).toBeVisible()

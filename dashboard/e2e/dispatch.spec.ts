@@ -91,3 +91,28 @@ test('a receiver is added, told, acknowledged on the board, and withdrawn', asyn
     await giveBack(page, piece.id)
   }
 })
+
+test('a desk without a relay is told how to get one, and its page says what a link lacks', async ({
+  page,
+}) => {
+  await signedIn(page)
+  await page.goto('/programme/dispatch')
+  const dialog = page.getByRole('dialog')
+  await press(page, /^Add a receiver$/)
+  await write(page, /^Name, as you call them/, `${name} by mail`)
+  await dialog.getByLabel('How they are told').selectOption({ label: 'E-mail to their desk' })
+  await expect(dialog).toContainText('until somebody there says that they have read it')
+  await write(page, /^E-mail address of the desk/, 'desk@dispatch.example')
+  await readable(page, 'a new receiver of e-mail', false)
+  await press(page, /^Add the receiver$/)
+  await expect(dialog.getByLabel(/^E-mail address/)).toHaveAccessibleDescription(/--smtp-url/)
+
+  await page.goto('/acknowledge')
+  await expect(page.getByRole('status')).toContainText('This link is not whole.')
+  await page.goto('/acknowledge?of=mail#not-a-code-that-was-sent')
+  await page.setViewportSize(PHONE)
+  await readable(page, 'the page that acknowledges', true)
+  await write(page, /^Your desk, or your name$/, 'Desk 3')
+  await press(page, /^We have read it$/)
+  await expect(page.getByRole('status')).toContainText('No message has this code')
+})

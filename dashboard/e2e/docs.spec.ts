@@ -16,7 +16,7 @@ test('the API is read and tried from the service alone', async ({ page, baseURL 
   })
   await page.goto('/docs#/board/show_board')
   // Reading the whole description takes a small machine some seconds.
-  await expect(page.getByRole('heading', { name: /^Fullset/ })).toBeVisible({ timeout: 20_000 })
+  await expect(page.getByRole('heading', { name: /^Fullset/ })).toBeVisible({ timeout: 60_000 })
   await page.getByRole('button', { name: 'Try it out' }).click()
   await page.getByRole('button', { name: 'Execute' }).click()
   const answer = page.locator('.live-responses-table tbody .response-col_status').first()

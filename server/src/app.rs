@@ -165,6 +165,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         keep,
         tls,
         outward,
+        mailer,
         bodies,
         writes,
         sealing,
@@ -177,6 +178,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let mut signals = StopSignals::listen()?;
     let (mut registry, addresses, routes) = api().service();
     registry.provide(outward);
+    registry.provide(receivers::SendsEmail(mailer.is_some()));
     open_up(&location, &registry)?;
     let writers = db::pool(&location, Access::Write, 2)?;
     let readers = db::pool(&location, Access::Read, readers)?;
@@ -192,7 +194,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let ended = Arc::clone(door.ended());
     let founder = web::Data::new(founding::Founder::new(writers.clone()));
     let founding_code = founder.code()?.map(str::to_owned);
-    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), outward));
+    let origin = party.as_ref().map(|party| party.origin.clone());
+    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), outward, mailer, origin));
     let shared = Arc::new(Shared {
         door,
         readers,

@@ -12,7 +12,7 @@ use crate::{
         tls::Tls,
         traces::Collector,
     },
-    slices::{photos, receivers},
+    slices::{alerts, photos, receivers},
 };
 
 /// How the service runs.
@@ -44,6 +44,8 @@ pub struct Settings {
     pub tls: Option<Arc<Tls>>,
     /// Where messages about changes may go.
     pub outward: receivers::Outward,
+    /// What hands in e-mail; none: no e-mail is sent.
+    pub mailer: Option<alerts::Mailer>,
     /// What the bodies of requests may take.
     pub bodies: BodyLimits,
     /// How much each member, tablet or program may write; none: as much as they like.
@@ -80,6 +82,7 @@ impl Settings {
             keep: Keep::default(),
             tls: None,
             outward: receivers::Outward::default(),
+            mailer: None,
             bodies: BodyLimits::default(),
             writes: None,
             sealing: None,

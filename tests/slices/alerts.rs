@@ -3,6 +3,7 @@
 mod failing;
 mod kit;
 mod lost;
+mod mailed;
 
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use serde_json::json;

@@ -57,7 +57,7 @@ export const changesWords = (changes: readonly ChangeKind[]) =>
   changes.map((one) => SHORT[one] ?? one).join(', ')
 
 /** By what way somebody is told. */
-export const wayWords = (way: Telling['way']) => (way === 'webhook' ? 'by web message' : `by ${String(way)}`)
+export const wayWords = (way: Telling['way']) => (way === 'webhook' ? 'by web message' : 'by e-mail')
 
 const MARKS: Record<Telling['state'], MarkWords> = {
   waiting: { shape: 'steps-1', tone: 'quiet', word: 'Waits to be sent' },
@@ -99,6 +99,8 @@ export function briefly(told: readonly Telling[]): Brief[] {
 
 export function tellingMark(one: Telling): MarkWords {
   if (one.acknowledged) return { shape: 'steps-4', tone: 'sound', word: 'Acknowledged' }
+  // A relay that takes mail says nothing of who gets it.
+  if (one.way === 'email' && one.state === 'taken') return { ...MARKS.taken, word: 'Sent, not acknowledged' }
   return MARKS[one.state] ?? { shape: 'unknown', tone: 'quiet', word: one.state }
 }
 /** Not even their machine has it: somebody has to tell them by another way. */

@@ -1,12 +1,8 @@
 //! The pages of the feed that were read at an agency's latest revision. A page is true for as long as nothing is written, so
 //! that many phones that ask the same cost one read, and a phone that finds nothing new costs none.
 
-use std::{
-    collections::HashMap,
-    sync::{PoisonError, RwLock},
-};
-
 use actix_web::web::Bytes;
+use moka::policy::EvictionPolicy;
 
 use crate::platform::ids::AgencyId;
 
@@ -34,43 +30,80 @@ pub struct CachedPage {
     pub body: Bytes,
 }
 
-/// The most that is kept for one agency, in bytes.
-const MOST: usize = 8 << 20;
+/// The most that is kept for all agencies, in bytes.
+const MOST: u64 = 16 << 20;
+/// What a page takes besides its JSON, in bytes: about its key and its places in the tables.
+const ASIDE: usize = 512;
 
-/// Pages by what was asked.
-#[derive(Debug, Default)]
-pub struct Cache(RwLock<HashMap<AgencyId, AgencyPages>>);
+/// Pages by what was asked. The one that was asked for least lately goes first, and with it those that something written has made untrue.
+#[derive(Debug)]
+pub struct Cache(moka::sync::Cache<Key, CachedPage>);
 
-#[derive(Debug, Default)]
-struct AgencyPages {
-    revision: i64,
-    bytes: usize,
-    pages: HashMap<Key, CachedPage>,
+impl Default for Cache {
+    fn default() -> Self {
+        Self(
+            moka::sync::Cache::builder()
+                .max_capacity(MOST)
+                .weigher(|_, page: &CachedPage| u32::try_from(page.body.len() + ASIDE).unwrap_or(u32::MAX))
+                .eviction_policy(EvictionPolicy::lru())
+                .build(),
+        )
+    }
 }
 
 impl Cache {
     /// The page, when it was read at this revision.
     pub fn find(&self, key: &Key, revision: i64) -> Option<CachedPage> {
-        let kept = self.0.read().unwrap_or_else(PoisonError::into_inner);
-        kept.get(&key.agency).filter(|kept| kept.revision == revision)?.pages.get(key).cloned()
+        self.0.get(key).filter(|page| page.revision == revision)
     }
 
-    /// Keeps a page that was read at a revision.
+    /// Keeps a page that was read at a revision, in the place of an earlier one.
     pub fn keep(&self, key: Key, page: CachedPage) {
-        let revision = page.revision;
-        let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
-        let kept = all.entry(key.agency).or_default();
-        let cost = page.body.len() + 512;
-        if kept.revision > revision || cost > MOST {
-            return;
+        self.0.insert(key, page);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn key(agency: u128, limit: i64) -> Key {
+        Key {
+            agency: AgencyId(uuid::Uuid::from_u128(agency)),
+            scope: "all".into(),
+            since: None,
+            limit,
         }
-        if kept.revision < revision || kept.bytes + cost > MOST {
-            *kept = AgencyPages {
-                revision,
-                ..AgencyPages::default()
-            };
+    }
+
+    fn page(revision: i64, bytes: usize) -> CachedPage {
+        CachedPage {
+            revision,
+            is_empty: false,
+            body: Bytes::from(vec![b' '; bytes]),
         }
-        kept.bytes += cost;
-        kept.pages.insert(key, page);
+    }
+
+    #[test]
+    fn a_page_is_found_at_its_revision_alone() {
+        let cache = Cache::default();
+        cache.keep(key(1, 10), page(7, 20));
+        assert!(cache.find(&key(1, 10), 7).is_some());
+        assert!(cache.find(&key(1, 10), 8).is_none());
+        assert!(cache.find(&key(2, 10), 7).is_none());
+        cache.keep(key(1, 10), page(8, 20));
+        assert!(cache.find(&key(1, 10), 8).is_some());
+    }
+
+    #[test]
+    fn many_agencies_together_keep_no_more_than_the_most() {
+        let cache = Cache::default();
+        for agency in 0..100 {
+            cache.keep(key(agency, 10), page(1, 1 << 20));
+        }
+        cache.0.run_pending_tasks();
+        assert!(cache.0.weighted_size() <= MOST, "{}", cache.0.weighted_size());
+        assert!(cache.find(&key(99, 10), 1).is_some(), "the latest is there");
+        assert!(cache.find(&key(0, 10), 1).is_none(), "the earliest has gone");
     }
 }

@@ -5017,7 +5017,7 @@ export interface components {
         };
         /** @description Adds somebody outside the service who is told of changes. */
         AddReceiver: {
-            /** @description Where messages go: https://host/path, 1,000 characters at most. */
+            /** @description Where messages go: https://host/path, 1,000 characters at most; for e-mail one address, desk@dispatch.example. */
             address: string;
             /** @description What it is told of: 1 to 4. */
             changes: components["schemas"]["ChangeKind"][];
@@ -5026,8 +5026,11 @@ export interface components {
             id: components["schemas"]["ReceiverId"];
             /** @description Its name: 1 to 200 characters. */
             name: string;
-            /** @description What messages are signed with: `whsec_` and the base64 of 24 to 64 random bytes, made by the client. It is never told again. */
-            secret: string;
+            /**
+             * @description For a webhook what messages are signed with: `whsec_` and the base64 of 24 to 64 random bytes, made by the client. It is never told
+             *     again. E-mail has none.
+             */
+            secret?: string | null;
             station?: null | components["schemas"]["StationId"];
             /** @description By what way it is told. */
             way: components["schemas"]["Way"];
@@ -8396,7 +8399,7 @@ export interface components {
         };
         /** @description Changes a receiver. What is left out stays. */
         EditReceiver: {
-            /** @description New address: https://host/path, 1,000 characters at most. */
+            /** @description New address, as for `receiver.add`: 1,000 characters at most. */
             address?: string | null;
             /** @description What it is told of: 1 to 4. */
             changes?: components["schemas"]["ChangeKind"][] | null;
@@ -12232,7 +12235,7 @@ export interface components {
         ReasonCode: "out-of-service" | "missing" | "stop-use" | "life-ended" | "quarantined" | "check-overdue" | "repair-by-past" | "cannot-run-here" | "age-unknown" | "age-allowed" | "check-date-unknown" | "rating-unknown" | "hookup-unknown" | "used-unchecked" | "not-tried" | "overdue-in-grace" | "no-plan" | "pack-not-on-record" | "limit-not-on-record" | "own-rule" | "open-defect" | "looser-rule";
         /** @description Somebody outside the service who is told. */
         Receiver: {
-            /** @description Where messages go. It holds no secret: every member with the whole agency's feed reads it. */
+            /** @description Where messages go: an https address, or one for e-mail. It holds no secret: every member with the whole agency's feed reads it. */
             address: string;
             /** @description What it is told of: 1 to 4. */
             changes: components["schemas"]["ChangeKind"][];
@@ -16036,7 +16039,7 @@ export interface components {
          * @description By what way a receiver is told.
          * @enum {string}
          */
-        Way: "webhook";
+        Way: "webhook" | "email";
         /**
          * @description What a rig counts by.
          * @enum {string}

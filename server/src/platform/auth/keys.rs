@@ -3,13 +3,11 @@
 //! processes know it, because each looks for new ones every few seconds. So a `kid` that is not known is refused without a look, and
 //! nobody who is not signed in has the service ask the database.
 
-use std::{
-    collections::HashMap,
-    sync::{Arc, RwLock},
-};
+use std::sync::{Arc, RwLock};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
+use moka::{policy::EvictionPolicy, sync::Cache};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use uuid::Uuid;
 
@@ -105,7 +103,7 @@ pub struct Keys {
     sealing: Option<SealingKey>,
     known: RwLock<Vec<Key>>,
     /// Tokens whose signature has been checked: checking one costs more than the rest of a small request.
-    checked: RwLock<HashMap<String, Checked>>,
+    checked: Cache<String, Checked>,
 }
 
 #[derive(Clone)]
@@ -114,8 +112,8 @@ struct Checked {
     ends: i64,
 }
 
-/// How many checked tokens are remembered before all are forgotten.
-const MOST_CHECKED: usize = 4096;
+/// How many checked tokens are remembered; the one that was asked for least lately goes first.
+const MOST_CHECKED: u64 = 4096;
 
 impl Keys {
     /// Loads the keys, making the first one where there is none. With a sealing key, those that are kept in the clear are sealed.
@@ -130,7 +128,7 @@ impl Keys {
             ended,
             sealing,
             known: RwLock::default(),
-            checked: RwLock::default(),
+            checked: Cache::builder().max_capacity(MOST_CHECKED).eviction_policy(EvictionPolicy::lru()).build(),
         };
         keys.refresh()?;
         Ok(keys)
@@ -162,10 +160,7 @@ impl Keys {
         *known = keys;
         drop(known);
         if revoked {
-            self.checked
-                .write()
-                .map_err(|_| anyhow::anyhow!("the list of checked tokens is poisoned"))?
-                .clear();
+            self.checked.invalidate_all();
         }
         Ok(())
     }
@@ -235,18 +230,12 @@ impl Keys {
     }
 
     fn signed(&self, token: &str) -> Result<Arc<Actor>, Fault> {
-        let poisoned = || anyhow::anyhow!("the list of checked tokens is poisoned");
-        let known = self.checked.read().map_err(|_| poisoned())?.get(token).cloned();
-        if let Some(known) = known.filter(|known| known.ends > self.clock.now().timestamp()) {
+        if let Some(known) = self.checked.get(token).filter(|known| known.ends > self.clock.now().timestamp()) {
             return Ok(known.actor);
         }
         let claims = self.read(token)?;
         let actor = Arc::new(claims.actor());
-        let mut checked = self.checked.write().map_err(|_| poisoned())?;
-        if checked.len() >= MOST_CHECKED {
-            checked.clear();
-        }
-        checked.insert(
+        self.checked.insert(
             token.to_owned(),
             Checked {
                 actor: Arc::clone(&actor),

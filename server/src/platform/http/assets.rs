@@ -23,6 +23,13 @@ use crate::platform::error::{self, Fault};
 #[allow_missing = true]
 struct Dist;
 
+/// Pages of their own beside the dashboard, each in a folder.
+const PAGES: [(&str, &str); 3] = [
+    ("docs", "docs/index.html"),
+    ("acknowledge", "acknowledge/index.html"),
+    ("desk", "desk/index.html"),
+];
+
 /// What the pages may do: nothing from elsewhere; WebAssembly reads codes from the camera's pictures.
 const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'; \
                       img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; object-src 'none'; frame-ancestors 'none'; \
@@ -59,15 +66,16 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     if !matches!(*request.method(), Method::GET | Method::HEAD) {
         return Ok(only(&request, &[Method::GET, Method::HEAD]));
     }
-    let (name, file) = match Dist::get(path).filter(|_| !path.is_empty()) {
-        Some(file) => (path, Some(file)),
-        None if matches!(path, "docs" | "docs/") => ("docs/index.html", Dist::get("docs/index.html")),
-        None if path.starts_with("assets/") || path.starts_with("docs/") => {
-            return Err(Fault::new(error::PATH_UNKNOWN, "No such part of the dashboard; load the page again"));
-        }
-        None => ("index.html", Dist::get("index.html")),
+    let name = if Dist::get(path).is_some() && !path.is_empty() {
+        path
+    } else if let Some((_, page)) = PAGES.iter().find(|(folder, _)| path.trim_end_matches('/') == *folder) {
+        page
+    } else if path.starts_with("assets/") || PAGES.iter().any(|(folder, _)| path.split('/').next() == Some(folder)) {
+        return Err(Fault::new(error::PATH_UNKNOWN, "No such part of the dashboard; load the page again"));
+    } else {
+        "index.html"
     };
-    let Some(file) = file else {
+    let Some(file) = Dist::get(name) else {
         return Ok(HttpResponse::NotFound()
             .content_type("text/plain; charset=utf-8")
             .body("The dashboard was not built into this binary: run `make build`. The API answers under /v1."));

@@ -56,6 +56,8 @@ struct Acknowledge<'a> {
 
 /// Where a code is sent.
 pub const ACKNOWLEDGE_PATH: &str = "/v1/acknowledgements";
+/// The page on which somebody says that a message was read; the code stands behind `#`, which is sent to nobody.
+pub const ACKNOWLEDGE_PAGE: &str = "/acknowledge";
 
 /// The body of the message, with the code by which it is acknowledged.
 pub fn body(agency: AgencyId, alert: &Alert, code: &str) -> Result<String, Fault> {

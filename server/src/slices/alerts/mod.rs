@@ -12,6 +12,8 @@
 mod acts;
 mod api;
 mod feed;
+mod letter;
+mod mail;
 mod message;
 mod ops;
 mod outward;
@@ -22,6 +24,7 @@ mod work;
 
 pub use api::routes;
 pub use feed::{Alert, AlertId};
+pub use mail::{MailFrom, MailRelay, Mailer};
 pub use outward::Sender;
 pub use watch::watch;
 pub use work::keep_telling;

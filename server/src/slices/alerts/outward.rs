@@ -14,6 +14,7 @@ use reqwest::{
 use serde::Deserialize;
 
 use super::{
+    mail::{Mail, Mailer},
     message::{MEDIA, signature},
     rules::retry_after,
 };
@@ -71,6 +72,10 @@ pub struct Sender {
     /// Or why there is none: a machine without a list of certificate authorities serves all the same.
     client: Result<Client, String>,
     outward: Outward,
+    /// None: this process hands in no e-mail.
+    mailer: Option<Mailer>,
+    /// The address that people open the service under, where that is known.
+    origin: Option<String>,
     writers: Pool,
     clock: Clock,
 }
@@ -93,6 +98,10 @@ pub enum Posted {
         retry_after: Option<TimeDelta>,
         acknowledged_by: Option<String>,
     },
+    /// The relay took the e-mail.
+    Taken,
+    /// It will never be taken; why, in a sentence.
+    Refused(String),
     /// Nobody answered, or nobody was asked; why, in a sentence.
     Unreached(String),
 }
@@ -104,14 +113,16 @@ struct Reply {
 }
 
 impl Sender {
-    /// Opens what sends, by the operator's setting.
-    pub fn open(writers: Pool, clock: Clock, outward: Outward) -> Self {
+    /// Opens what sends, by the operator's settings.
+    pub fn open(writers: Pool, clock: Clock, outward: Outward, mailer: Option<Mailer>, origin: Option<String>) -> Self {
         let lookup: Lookup =
             Arc::new(|host: String| -> BoxFuture<'static, _> { Box::pin(async move { Ok(tokio::net::lookup_host((host, 0)).await?.collect()) }) });
         let client = client(Guard { outward, lookup }).map_err(|error| format!("This service cannot send messages: {}", why(&error)));
         Self {
             client,
             outward,
+            mailer,
+            origin,
             writers,
             clock,
         }
@@ -127,6 +138,11 @@ impl Sender {
         self.clock.now()
     }
 
+    /// The address that people open the service under, where that is known.
+    pub fn origin(&self) -> Option<&str> {
+        self.origin.as_deref()
+    }
+
     /// Works on the database on a thread that may block.
     pub async fn work<T: Send + 'static>(&self, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
         let writers = self.writers.clone();
@@ -140,6 +156,14 @@ impl Sender {
         match &self.client {
             Ok(client) => send(client, self.outward, post, self.now()).await,
             Err(why) => Posted::Unreached(why.clone()),
+        }
+    }
+
+    /// Hands an e-mail in once.
+    pub async fn mail(&self, mail: Mail<'_>) -> Posted {
+        match &self.mailer {
+            Some(mailer) => mailer.hand_in(mail).await,
+            None => Posted::Unreached("Whoever runs the service has named no mail relay (--smtp-url)".to_owned()),
         }
     }
 }

@@ -8,12 +8,15 @@ use std::{
 };
 
 use chrono::TimeDelta;
+use chrono_tz::Tz;
 use tokio::task::JoinSet;
 use uuid::Uuid;
 
 use super::{
     Alert,
     feed::TellingState,
+    letter::letter,
+    mail::Mail,
     message,
     ops::NoteTelling,
     outward::{Post, Posted, Sender},
@@ -29,7 +32,10 @@ use crate::{
         ids::AgencyId,
         record::{self, Record as _},
     },
-    slices::receivers::{Receiver, ReceiverId, secret},
+    slices::{
+        agencies::Agency,
+        receivers::{Receiver, ReceiverId, Way, secret},
+    },
 };
 
 /// How long it sleeps between looks at what is due, unless something has changed; a look is one indexed query.
@@ -105,8 +111,12 @@ async fn tell(shared: &Arc<Shared>, sender: &Sender, whom: Whom) -> Result<(), F
 /// What a message is made of.
 struct Loaded {
     alert: Alert,
-    /// The receiver with its secret; none where it is not told any more.
-    receiver: Option<(Receiver, Vec<u8>)>,
+    /// None where it is not told any more.
+    receiver: Option<Receiver>,
+    /// What a webhook is signed with.
+    secret: Option<Vec<u8>>,
+    /// The agency's time zone.
+    zone: Tz,
 }
 
 /// Sends one message; answers whether the receiver takes more.
@@ -119,11 +129,13 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
             };
             let receiver = record::find(db, key.agency, Receiver::KIND, key.receiver)?.filter(|row| !row.gone);
             let receiver: Option<Receiver> = receiver.map(|row| row.read()).transpose()?;
-            let secret = secret(db, key.agency, key.receiver)?;
-            let receiver = receiver.filter(|receiver| receiver.switched_off.is_none()).zip(secret);
+            let agency = record::find(db, key.agency, Agency::KIND, key.agency.0)?;
+            let agency: Option<Agency> = agency.map(|row| row.read()).transpose()?;
             Ok(Some(Loaded {
                 alert: alert.read()?,
-                receiver,
+                receiver: receiver.filter(|receiver| receiver.switched_off.is_none()),
+                secret: secret(db, key.agency, key.receiver)?,
+                zone: agency.map_or(Tz::UTC, |agency| agency.time_zone),
             }))
         })
         .await?;
@@ -137,25 +149,24 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
         switch_off: false,
         acknowledged_by: None,
     };
-    let Some(Loaded { mut alert, receiver }) = loaded else {
+    let Some(mut loaded) = loaded else {
         sender.work(move |db| rows::settle(db, key, None, tries)).await?;
         return Ok(true);
     };
-    let Some((receiver, secret)) = receiver else {
+    let Some(posted) = send_once(sender, &loaded, &row).await? else {
         let why = "The receiver is switched off or withdrawn".to_owned();
         note_down(shared, key.agency, note(TellingState::Stopped, Some(why))).await?;
         return Ok(true);
     };
-    let (id, body) = (alert.id.to_string(), message::body(key.agency, &alert, &row.code)?);
-    let posted = sender
-        .post(Post {
-            address: &receiver.address,
-            secret: &secret,
-            id: &id,
-            body: &body,
-        })
-        .await;
     let (came, why, retry_after) = match posted {
+        Posted::Taken => {
+            note_down(shared, key.agency, note(TellingState::Taken, None)).await?;
+            return Ok(true);
+        }
+        Posted::Refused(why) => {
+            note_down(shared, key.agency, note(TellingState::GivenUp, Some(why))).await?;
+            return Ok(true);
+        }
         Posted::Answered {
             status,
             retry_after,
@@ -196,7 +207,8 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
         ..note(if next.is_some() { TellingState::Failing } else { TellingState::GivenUp }, Some(why.clone()))
     };
     // What the record says already is not written once more.
-    let known = alert
+    let known = loaded
+        .alert
         .telling(ReceiverId(key.receiver))
         .is_some_and(|telling| telling.state == failed.state && telling.problem == failed.problem);
     if known {
@@ -209,6 +221,31 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
         sender.work(move |db| rows::put_off(db, (key.agency, key.receiver), until)).await?;
     }
     Ok(came != Answered::Closed)
+}
+
+/// Sends a message by its receiver's way; none where the receiver is not told any more.
+async fn send_once(sender: &Sender, loaded: &Loaded, row: &Row) -> Result<Option<Posted>, Fault> {
+    let (Some(receiver), alert) = (&loaded.receiver, &loaded.alert) else {
+        return Ok(None);
+    };
+    if receiver.way == Way::Email {
+        let mail = Mail {
+            to: &receiver.address,
+            letter: &letter(alert, &row.code, sender.origin(), loaded.zone),
+            about: (alert.id.0, receiver.id.0),
+            at: sender.now(),
+        };
+        return Ok(Some(sender.mail(mail).await));
+    }
+    let Some(secret) = &loaded.secret else { return Ok(None) };
+    let (id, body) = (alert.id.to_string(), message::body(AgencyId(row.agency.0), alert, &row.code)?);
+    let post = Post {
+        address: &receiver.address,
+        secret,
+        id: &id,
+        body: &body,
+    };
+    Ok(Some(sender.post(post).await))
 }
 
 /// Notes how a message fared, and what is to be done with it next.

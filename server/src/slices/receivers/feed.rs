@@ -19,6 +19,8 @@ crate::id!(
 pub enum Way {
     /// A signed POST to its address: a CloudEvent, signed by Standard Webhooks.
     Webhook,
+    /// An e-mail to its address, with a page on which somebody says that it was read.
+    Email,
 }
 
 /// What a receiver may be told of.
@@ -69,7 +71,7 @@ pub struct Receiver {
     pub name: String,
     /// By what way it is told.
     pub way: Way,
-    /// Where messages go. It holds no secret: every member with the whole agency's feed reads it.
+    /// Where messages go: an https address, or one for e-mail. It holds no secret: every member with the whole agency's feed reads it.
     pub address: String,
     /// When set, it is told of this district alone.
     pub district: Option<DistrictId>,

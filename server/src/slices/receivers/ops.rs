@@ -4,7 +4,7 @@ use uuid::Uuid;
 
 use super::{
     ChangeKind, Receiver, ReceiverId, SwitchedOff, Way, rows,
-    rules::{Outward, checked_address, secret_bytes},
+    rules::{Outward, SendsEmail, checked_address, checked_mailbox, secret_bytes},
 };
 use crate::{
     platform::{
@@ -34,11 +34,12 @@ pub struct AddReceiver {
     pub name: String,
     /// By what way it is told.
     pub way: Way,
-    /// Where messages go: https://host/path, 1,000 characters at most.
+    /// Where messages go: https://host/path, 1,000 characters at most; for e-mail one address, desk@dispatch.example.
     #[schema(max_length = 1000)]
     pub address: String,
-    /// What messages are signed with: `whsec_` and the base64 of 24 to 64 random bytes, made by the client. It is never told again.
-    pub secret: String,
+    /// For a webhook what messages are signed with: `whsec_` and the base64 of 24 to 64 random bytes, made by the client. It is never told
+    /// again. E-mail has none.
+    pub secret: Option<String>,
     /// When set, it is told of this district alone.
     pub district: Option<DistrictId>,
     /// When set, it is told of the rigs of this station alone.
@@ -48,11 +49,26 @@ pub struct AddReceiver {
     pub changes: Vec<ChangeKind>,
 }
 
-/// An address that the operator's setting lets messages go to.
-fn allowed(write: &Write<'_>, address: &str) -> Result<String, Fault> {
-    let outward = write.provided::<Outward>().copied().unwrap_or_default();
-    let url = checked_address(address.trim(), outward).map_err(|why| Fault::field("body.address", why))?;
-    Ok(url.to_string())
+/// An address that the operator's settings let messages go to.
+fn allowed(write: &Write<'_>, way: Way, address: &str) -> Result<String, Fault> {
+    let checked = match way {
+        Way::Webhook => checked_address(address.trim(), write.provided::<Outward>().copied().unwrap_or_default()).map(|url| url.to_string()),
+        Way::Email => checked_mailbox(address.trim(), write.provided::<SendsEmail>().copied().unwrap_or_default()),
+    };
+    checked.map_err(|why| Fault::field("body.address", why))
+}
+
+/// The bytes of a secret where the way has one.
+fn secret_of(way: Way, given: Option<&str>) -> Result<Option<Vec<u8>>, Fault> {
+    match (way, given) {
+        (Way::Webhook, Some(secret)) => secret_bytes(secret).map(Some).map_err(|why| Fault::field("body.secret", why)),
+        (Way::Webhook, None) => Err(Fault::field(
+            "body.secret",
+            "A receiver of webhooks has a secret: its messages are signed with it",
+        )),
+        (Way::Email, Some(_)) => Err(Fault::field("body.secret", "E-mail has no secret; leave it out")),
+        (Way::Email, None) => Ok(None),
+    }
 }
 
 /// What a receiver is told of, each once and in order.
@@ -90,21 +106,22 @@ impl Act for AddReceiver {
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = name("body.name", &self.name)?;
         self.changes = told_of(std::mem::take(&mut self.changes))?;
-        secret_bytes(&self.secret).map_err(|why| Fault::field("body.secret", why))?;
+        secret_of(self.way, self.secret.as_deref())?;
         Ok(())
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Receiver>(self.id)?;
-        let address = allowed(write, &self.address)?;
+        let address = allowed(write, self.way, &self.address)?;
         places(write, self.district, self.station)?;
         let there = write.all::<Receiver>()?;
         if there.iter().filter(|one| one.record.withdrawn_at.is_none()).count() >= MOST_RECEIVERS {
             return Err(Fault::rule(format!("{MOST_RECEIVERS} receivers is the most; withdraw one that is not needed")));
         }
-        let secret = secret_bytes(&self.secret).map_err(|why| Fault::field("body.secret", why))?;
-        let agency = write.agency;
-        rows::put(write.beside(), agency, self.id.0, &secret)?;
+        if let Some(secret) = secret_of(self.way, self.secret.as_deref())? {
+            let agency = write.agency;
+            rows::put(write.beside(), agency, self.id.0, &secret)?;
+        }
         let receiver = Receiver {
             id: self.id,
             name: self.name,
@@ -129,7 +146,7 @@ pub struct EditReceiver {
     pub id: ReceiverId,
     /// New name: 1 to 200 characters.
     pub name: Option<String>,
-    /// New address: https://host/path, 1,000 characters at most.
+    /// New address, as for `receiver.add`: 1,000 characters at most.
     #[schema(max_length = 1000)]
     pub address: Option<String>,
     /// New secret, as for `receiver.add`; messages that still wait are signed with it.
@@ -179,7 +196,7 @@ impl Act for EditReceiver {
             return Err(withdrawn());
         }
         if let Some(given) = &self.address {
-            receiver.address = allowed(write, given)?;
+            receiver.address = allowed(write, receiver.way, given)?;
         }
         receiver.district = self.district.unwrap_or(receiver.district);
         receiver.station = self.station.unwrap_or(receiver.station);
@@ -199,8 +216,10 @@ impl Act for EditReceiver {
             }
             _ => {}
         }
-        if let Some(secret) = &self.secret {
-            let (agency, secret) = (write.agency, secret_bytes(secret).map_err(|why| Fault::field("body.secret", why))?);
+        if self.secret.is_some()
+            && let Some(secret) = secret_of(receiver.way, self.secret.as_deref())?
+        {
+            let agency = write.agency;
             rows::put(write.beside(), agency, self.id.0, &secret)?;
         }
         write.save(receiver, Scope::default())

@@ -10,6 +10,8 @@ use reqwest::{Url, header::HeaderValue};
 
 /// The longest address, in characters.
 pub const MOST_ADDRESS: usize = 1000;
+/// The longest address for e-mail, in characters (RFC 5321, erratum 1690).
+const MOST_MAILBOX: usize = 254;
 /// What a secret begins with (Standard Webhooks).
 const SECRET_PREFIX: &str = "whsec_";
 /// The least and most bytes of a secret (Standard Webhooks).
@@ -40,6 +42,24 @@ impl FromStr for Outward {
             )),
         }
     }
+}
+
+/// Whether whoever runs the service has named a relay for e-mail.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SendsEmail(pub bool);
+
+/// An address that e-mail may go to, or why it may not.
+pub fn checked_mailbox(address: &str, sends: SendsEmail) -> Result<String, String> {
+    if !sends.0 {
+        return Err("This service sends no e-mail: whoever runs it names a mail relay first (--smtp-url and --mail-from)".to_owned());
+    }
+    if address.chars().count() > MOST_MAILBOX {
+        return Err(format!("This address is longer than {MOST_MAILBOX} characters"));
+    }
+    address
+        .parse::<lettre::Address>()
+        .map(|address| address.to_string())
+        .map_err(|_| "This is no address for e-mail; it reads desk@dispatch.example".to_owned())
 }
 
 /// An address that messages may go to, as far as it can be told without looking its name up; or why they may not.
@@ -243,6 +263,28 @@ mod tests {
             }
         }
         assert!(checked_address(&format!("https://a.example.org/{}", "x".repeat(MOST_ADDRESS)), Outward::Any).is_err());
+    }
+
+    #[test]
+    fn an_address_for_email_is_one_and_there_is_a_relay() {
+        assert_eq!(
+            checked_mailbox("desk@dispatch.example", SendsEmail(true)).as_deref(),
+            Ok("desk@dispatch.example")
+        );
+        for wrong in [
+            "",
+            "desk",
+            "desk@",
+            "@dispatch.example",
+            "a b@dispatch.example",
+            "desk@dispatch.example\r\nBcc: x@y.example",
+            "a@b, c@d",
+        ] {
+            assert!(checked_mailbox(wrong, SendsEmail(true)).is_err(), "{wrong}");
+        }
+        assert!(checked_mailbox(&format!("{}@dispatch.example", "x".repeat(250)), SendsEmail(true)).is_err());
+        let why = checked_mailbox("desk@dispatch.example", SendsEmail(false)).expect_err("no relay");
+        assert!(why.contains("--smtp-url"), "{why}");
     }
 
     #[test]

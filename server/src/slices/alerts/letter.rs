@@ -1,0 +1,123 @@
+//! The message about an alert as e-mail: plain text that a desk takes in at a glance, and where to say that it was read.
+
+use chrono_tz::Tz;
+use fullset_calc::capability::Level;
+
+use super::{
+    Alert,
+    feed::Stands,
+    message::{ACKNOWLEDGE_PAGE, ACKNOWLEDGE_PATH},
+};
+
+/// An e-mail's subject and text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Letter {
+    pub subject: String,
+    pub text: String,
+}
+
+/// How a rig or a district stands, as a desk says it.
+fn words(stands: Stands) -> &'static str {
+    match stands {
+        Stands::OutOfService => "out of service",
+        Stands::None => "below limited",
+        Stands::Limited => "limited",
+        Stands::Full => "full",
+        Stands::Heavy => "heavy",
+        Stands::Short => "short of full rigs",
+        Stands::Enough => "enough full rigs",
+    }
+}
+
+fn level(level: Level) -> &'static str {
+    match level {
+        Level::NotJudged => "not judged",
+        Level::None => "below limited",
+        Level::Limited => "limited",
+        Level::Full => "full",
+        Level::Heavy => "heavy",
+    }
+}
+
+/// What a receiver is written about an alert. `code`: by which it is acknowledged; `origin`: the address that people open the service
+/// under, where that is known.
+pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Letter {
+    let mut lines = vec![
+        format!("{}: {}. Before: {}.", alert.name, words(alert.after), words(alert.before)),
+        format!("Since {}.", alert.at.with_timezone(&zone).format("%Y-%m-%d %H:%M %Z")),
+        alert.reason.clone(),
+    ];
+    if let Some(expected) = alert.expected.filter(|_| alert.rig.is_some()) {
+        lines.push(format!("Expected of this rig: {}.", level(expected)));
+    }
+    lines.push(match alert.expected_back {
+        Some(day) => format!("The shop expects it back on {day}."),
+        None => "No day is named on which that changes.".to_owned(),
+    });
+    lines.push(String::new());
+    match origin {
+        Some(origin) => {
+            lines.push("Has your desk read this? Say so here:".to_owned());
+            lines.push(format!("{origin}{ACKNOWLEDGE_PAGE}#{code}"));
+        }
+        None => lines.push(format!(
+            "Has your desk read this? Say so to the agency, or send this code to {ACKNOWLEDGE_PATH} of its service: {code}"
+        )),
+    }
+    lines.push(String::new());
+    lines.push("Of two messages about one rig or district the one with the later time holds. Nobody reads answers to this one.".to_owned());
+    Letter {
+        // A name has no line breaks; the library that writes the header encodes the rest.
+        subject: format!("{}: {}", alert.name, words(alert.after)),
+        text: lines.join("\r\n"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use uuid::Uuid;
+
+    use super::*;
+    use crate::slices::{alerts::AlertId, receivers::ChangeKind, rigs::RigId};
+
+    fn alert() -> Alert {
+        Alert {
+            id: AlertId(Uuid::from_u128(1)),
+            change: ChangeKind::RigFalls,
+            revision: 7,
+            at: "2026-11-25T03:12:00Z".parse().expect("an instant"),
+            rig: Some(RigId(Uuid::from_u128(2))),
+            station: None,
+            district: None,
+            name: "Engine 1".into(),
+            before: Stands::Full,
+            after: Stands::Limited,
+            expected: Some(Level::Full),
+            full: None,
+            min_full: None,
+            reason: "Missing, or not to be used: Ram.".into(),
+            expected_back: None,
+            told: Vec::new(),
+            rev: 7,
+        }
+    }
+
+    #[test]
+    fn it_says_what_changed_since_when_why_and_where_to_say_that_it_was_read() {
+        let written = letter(&alert(), "abc-1", Some("https://fullset.example"), chrono_tz::America::Denver);
+        assert_eq!(written.subject, "Engine 1: limited");
+        assert_eq!(
+            written.text,
+            "Engine 1: limited. Before: full.\r\nSince 2026-11-24 20:12 MST.\r\nMissing, or not to be used: Ram.\r\nExpected of this rig: full.\r\n\
+             No day is named on which that changes.\r\n\r\nHas your desk read this? Say so here:\r\nhttps://fullset.example/acknowledge#abc-1\r\n\r\n\
+             Of two messages about one rig or district the one with the later time holds. Nobody reads answers to this one."
+        );
+    }
+
+    #[test]
+    fn without_a_public_address_it_names_the_code_and_makes_up_no_link() {
+        let written = letter(&alert(), "abc-1", None, chrono_tz::UTC);
+        assert!(written.text.contains("of its service: abc-1"), "{}", written.text);
+        assert!(!written.text.contains("http"), "{}", written.text);
+    }
+}
