@@ -1,8 +1,8 @@
 import { wire } from '@/api/client'
 import type { HistoryItem, Problem } from '@/api/types'
 
-type Noun = 'rigs' | 'pieces' | 'checks' | 'operating-cards'
-/** The journal of one rig, piece, check or card, newest first, in pages. */
+type Noun = 'rigs' | 'rig-standings' | 'pieces' | 'checks' | 'operating-cards'
+/** The journal of one record, newest first, in pages. */
 export class History {
   items = $state.raw<HistoryItem[]>([])
   next = $state<string | null>(null)

@@ -4,7 +4,7 @@ import { withdraw } from './decide'
 import { outbox } from './outbox.svelte'
 
 /** The way back for a notice about acts that were kept; none when nothing about those records waits any more. */
-export function takeBack(...about: string[]): { label: string; run: () => void } | undefined {
+export function takeBack(...about: string[]): { label: string; run: () => Promise<void> } | undefined {
   const items = about.flatMap((id) => outbox.about(id))
   // What was tried may have arrived: nothing is offered that could not be kept.
   if (items.some((item) => item.state !== 'waiting' || item.tried > 0)) return undefined
@@ -16,5 +16,5 @@ export function takeBack(...about: string[]): { label: string; run: () => void }
       back.some(Boolean) ? 'Taken back. Nothing was sent.' : 'Too late: it has left the phone already.',
     )
   }
-  return items.length ? { label: 'Undo', run: () => void run() } : undefined
+  return items.length ? { label: 'Undo', run } : undefined
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Defect, DefectRule, Reason } from '@/api/types'
-import { choiceOf, CLASS_LIST, classesOf, repairDay, ruleFor } from './defect'
+import { atOnceOf, choiceOf, CLASS_LIST, classesOf, repairDay, ruleFor } from './defect'
 import { conditionWords, foundWords, seenAgainWords } from './found'
 import { severityMark } from './marks'
 import { spoken } from './time'
@@ -20,6 +20,19 @@ const rule = (fields: Partial<DefectRule>): DefectRule => ({
   shipped: { usable_by: 'officer', limit: null, within: null, signs: 'technician', readings: [] },
   own: null,
   ...fields,
+})
+
+describe('damage that is reported by one tap', () => {
+  it('is what a piece of that kind can have, a cut apart from a blister', () => {
+    const hose = (['cut_or_blister', 'leak', 'kink'] as const).map((one) => rule({ class: one }))
+    expect(atOnceOf(hose, 'hose').map((one) => one.word)).toEqual(['Cut', 'Leak', 'Blister', 'Kink'])
+    const pack = (['leak', 'electrical'] as const).map((one) => rule({ kind: 'battery', class: one }))
+    expect(atOnceOf(pack, 'battery').map((one) => one.word)).toEqual(['Leak'])
+    expect(atOnceOf(pack, 'charger')).toEqual([])
+  })
+  it('is all of it while the rules are not on this phone', () => {
+    expect(atOnceOf([], 'hose')).toHaveLength(4)
+  })
 })
 
 describe('a class of defect', () => {

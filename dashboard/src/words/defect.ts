@@ -26,6 +26,19 @@ export const ruleFor = (rules: DefectRule[], kind: Kind | undefined, it: DefectC
 export const classesOf = (rules: DefectRule[], kind: Kind | undefined) =>
   CLASS_LIST.filter((it) => rules.length === 0 || ruleFor(rules, kind, it) !== undefined)
 
+/** Damage that is plain to see and leaves no choice, in the words that go on record: reported by one tap. */
+const AT_ONCE: { word: string; class: DefectClass }[] = [
+  { word: 'Cut', class: 'cut_or_blister' },
+  { word: 'Leak', class: 'leak' },
+  { word: 'Blister', class: 'cut_or_blister' },
+  { word: 'Kink', class: 'kink' },
+]
+/** What of it a piece of that kind can have. */
+export const atOnceOf = (rules: DefectRule[], kind: Kind | undefined) => {
+  const all = classesOf(rules, kind)
+  return AT_ONCE.filter((one) => all.includes(one.class))
+}
+
 export interface Choice {
   /** Whether "still usable" may be chosen. */
   usable: boolean

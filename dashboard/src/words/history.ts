@@ -1,5 +1,7 @@
-import type { HistoryItem } from '@/api/types'
-import { moment } from './time'
+// What a journal says happened, one line for each act: to which piece, and what it made of the rig's level.
+import type { HistoryItem, Id, Level } from '@/api/types'
+import { levelOrder, levelWord } from './level'
+import { moment, spoken } from './time'
 
 /** Time of the act first; when it came in much later, that is said too. */
 export function historyLine(item: HistoryItem, now: Date) {
@@ -20,3 +22,58 @@ export function useAt({ kind, body }: HistoryItem): { use: string; href: string 
     ? { use: id, href: `/rigs/${rig}/use?correct=${id}` }
     : undefined
 }
+
+export interface LevelStep {
+  from: Level
+  to: Level
+}
+const levelOf = (item: HistoryItem | undefined) => (item?.record as { level?: Level } | undefined)?.level
+
+/** What acts made of a rig's level, by their revision. `standings`: the journal of its standing, newest first. */
+export function levelSteps(standings: readonly HistoryItem[]): Map<number, LevelStep> {
+  const steps = new Map<number, LevelStep>()
+  for (const [i, item] of standings.entries()) {
+    const [from, to] = [levelOf(standings[i + 1]), levelOf(item)]
+    if (from && to && from !== to) steps.set(item.revision, { from, to })
+  }
+  return steps
+}
+
+/** "Engine 4 dropped from full to limited". */
+export function stepWords(rig: string, { from, to }: LevelStep): string {
+  const word = levelWord(to).toLowerCase()
+  if (from === 'not_judged') return `${rig} was judged for the first time: ${word}`
+  const verb = levelOrder(to) < levelOrder(from) ? 'dropped' : 'came up'
+  return `${rig} ${verb} from ${levelWord(from).toLowerCase()} to ${word}`
+}
+
+/** What a stand-in's act names beside the piece itself. */
+export function standsFor({ kind, body }: HistoryItem): { rig?: Id; piece?: Id } {
+  const { rig, stands_in_for: piece } = body as { rig?: Id; stands_in_for?: Id | null }
+  return kind === 'swap.start' ? { ...(rig ? { rig } : {}), ...(piece ? { piece } : {}) } : {}
+}
+
+/** Acts on what rides on a rig; what only had its answer worked out again is told where its level changed. */
+const ABOUT = /^(piece|defect|swap|use|check|ticket|crew|rig)\./
+
+/**
+ * The acts of a rig's own journal and of that of its standing, each once, newest first. Where one of the two has more that was not read
+ * yet, it ends where that begins: nothing is left out in between.
+ */
+export function actsOf(
+  own: { items: readonly HistoryItem[]; more: boolean },
+  standings: { items: readonly HistoryItem[]; more: boolean },
+): HistoryItem[] {
+  const oldest = ({ items, more }: typeof own) => (more ? (items.at(-1)?.revision ?? Infinity) : 0)
+  const from = Math.max(oldest(own), oldest(standings))
+  const steps = levelSteps(standings.items)
+  const told = standings.items.filter((item) => ABOUT.test(item.kind) || steps.has(item.revision))
+  const acts = new Map([...told, ...own.items].map((item) => [item.revision, item]))
+  return [...acts.values()]
+    .filter((item) => item.revision >= from)
+    .toSorted((a, b) => b.revision - a.revision)
+}
+
+/** What was done; the clock's own act says what it means. */
+export const doneWords = (item: HistoryItem, now: Date) =>
+  item.kind === 'clock.settle' ? 'A check or a service life ran out' : spoken(item.words, now)

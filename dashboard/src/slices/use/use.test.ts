@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { offered, sameAsLast, sameUse, useBody } from './use'
+import { looksAt, offered, sameAsLast, sameUse, useBody } from './use'
 
 describe('a use record', () => {
   it('carries only what was said', () => {
@@ -41,5 +41,34 @@ describe('the same as last time', () => {
     ).toEqual(['a', 'c'])
     expect(sameAsLast([], ['a'])).toEqual([])
     expect(sameAsLast([{ pieces: [] }], ['a'])).toEqual([])
+  })
+})
+
+describe('what was used, looked over after a call', () => {
+  const use = {
+    pieces: ['a', 'b', 'c', 'd'],
+    used_at: '2026-11-29T14:00:00Z',
+    checks: [{ pieces: ['b', 'c'] }],
+  }
+  const fine = { out: false, reported: [] }
+  it('is all right where somebody said so, here or on record, and open where nobody did', () => {
+    expect([...looksAt(use, ['a'], () => fine)]).toEqual([
+      ['a', 'right'],
+      ['b', 'right'],
+      ['c', 'right'],
+      ['d', 'open'],
+    ])
+    // A use that waits on the phone has no looks on record.
+    expect(looksAt({ pieces: ['a'], used_at: use.used_at }, [], () => fine).get('a')).toBe('open')
+  })
+  it('is wrong where something was reported since, whatever was said before', () => {
+    const wrong = (at: string) =>
+      looksAt(use, ['a'], (id) => (id === 'a' ? { out: false, reported: [at] } : fine))
+    expect(wrong('2026-11-29T14:10:00Z').get('a')).toBe('wrong')
+    expect(wrong('2026-11-29T13:59:30Z').get('a')).toBe('wrong')
+    expect(wrong('2026-11-28T14:00:00Z').get('a')).toBe('right')
+  })
+  it('is wrong where it must not be used', () => {
+    expect(looksAt(use, ['a'], (id) => ({ out: id === 'a', reported: [] })).get('a')).toBe('wrong')
   })
 })

@@ -36,3 +36,28 @@ export const sameUse = (
   (one.minutes ?? null) === (other.minutes ?? null) &&
   one.pieces.length === other.pieces.length &&
   one.pieces.every((id) => other.pieces.includes(id))
+
+/** After a call: nobody has said yet, somebody looked it over and found nothing, or something is wrong with it. */
+export type Look = 'open' | 'right' | 'wrong'
+/** Clocks differ: what was reported a minute before its use was found in it. */
+const SLACK_MS = 60_000
+
+/**
+ * What is known of each piece of a use. `right`: said on this phone and not sent yet. `wrong` says of a piece since when something is
+ * wrong with it, newest or oldest in any order, and that it must not be used.
+ */
+export function looksAt(
+  use: { pieces: readonly Id[]; used_at: string; checks?: readonly { pieces: readonly Id[] }[] },
+  right: readonly Id[],
+  wrong: (piece: Id) => { out: boolean; reported: readonly string[] },
+): Map<Id, Look> {
+  const since = Date.parse(use.used_at) - SLACK_MS
+  const looked = new Set([...right, ...(use.checks ?? []).flatMap((check) => check.pieces)])
+  return new Map(
+    use.pieces.map((id) => {
+      const { out, reported } = wrong(id)
+      if (out || reported.some((at) => Date.parse(at) >= since)) return [id, 'wrong']
+      return [id, looked.has(id) ? 'right' : 'open']
+    }),
+  )
+}
