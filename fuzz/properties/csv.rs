@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use fullset_calc::units::NumberStyle;
-use fullset_register::{CreatePlaces, DateOrder, KnownRegister, Options, ReadModel, ReadPlaces, Reading, RegisterFile, RegisterRow, write};
+use fullset_register::{CreatePlaces, DateOrder, KnownRegister, LookAlikes, Options, ReadModel, ReadPlaces, Reading, RegisterFile, RegisterRow, write};
 
 /// Each line is told of once; and what was read, written and read again is the same, without a refusal.
 pub fn hold(bytes: &[u8]) {
@@ -12,6 +12,7 @@ pub fn hold(bytes: &[u8]) {
         number_style: [None, Some(NumberStyle::Point), Some(NumberStyle::Comma)][usize::from(how >> 2 & 3) % 3],
         create_places: if how & 16 == 0 { CreatePlaces::ByEvidence } else { CreatePlaces::All },
         default_district: (how & 32 != 0).then(|| "North".to_owned()),
+        look_alikes: if how & 64 == 0 { LookAlikes::Ask } else { LookAlikes::Apart },
         ..Options::default()
     };
     // Which places a file may bring in is asked of it each time; how dates and numbers are written is plain in what was written.

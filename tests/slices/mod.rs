@@ -48,6 +48,7 @@ mod places;
 mod reach;
 mod register;
 mod register_figures;
+mod register_habits;
 mod release;
 mod reliability;
 mod reserves;

@@ -5,6 +5,7 @@ describe('dates of make and lives', () => {
   it('says a month where the label names no day, and unknown where nobody knows', () => {
     expect(madeWords('2019-05-14')).toBe('14 May 2019')
     expect(madeWords('2019-05')).toBe('May 2019')
+    expect(madeWords('2019')).toBe('2019')
     expect(madeWords('2019-11')).toBe('Nov 2019')
     expect(madeWords(null)).toBe('unknown')
   })

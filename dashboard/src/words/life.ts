@@ -16,9 +16,11 @@ export const partWord = (part: LifePart) => PARTS[part] ?? part
 
 export const isMonth = (text: string | null | undefined) => /^\d{4}-\d{2}$/.test(text ?? '')
 
-/** "14 May 2019"; "May 2019" where the label names no day. */
-export const madeWords = (text: string | null | undefined) =>
-  isMonth(text) ? dateWords(`${text}-01`).replace(/^1 /, '') : dateWords(text)
+/** "14 May 2019"; as far as the label names it, "May 2019" or "2019". */
+export const madeWords = (text: string | null | undefined) => {
+  if (/^\d{4}$/.test(text ?? '')) return text ?? ''
+  return isMonth(text) ? dateWords(`${text}-01`).replace(/^1 /, '') : dateWords(text)
+}
 
 /** "Hose"; "Combination tool, whip hose". */
 export const whatWords = (life: { kind: string; part: LifePart }) =>

@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
-/// When something was made, as its label has it: a day, or a month where the label names no day. What must not be too old is counted
-/// from the first day that it can be, what must be old enough from the last.
+/// When something was made, as its label has it: a day, a month where the label names no day, or a year alone. What must not be too old
+/// is counted from the first day that it can be, what must be old enough from the last.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub enum MadeOn {
@@ -14,6 +14,8 @@ pub enum MadeOn {
     Day(NaiveDate),
     /// In the month that begins with that day.
     Month(NaiveDate),
+    /// In the year that begins with that day.
+    Year(NaiveDate),
 }
 
 impl MadeOn {
@@ -23,36 +25,46 @@ impl MadeOn {
         NaiveDate::from_ymd_opt(year, month, 1).map(Self::Month)
     }
 
+    /// Some day of that year; none where there is no such year.
+    #[must_use]
+    pub fn year(year: i32) -> Option<Self> {
+        NaiveDate::from_ymd_opt(year, 1, 1).map(Self::Year)
+    }
+
     /// The first day on which it can have been.
     #[must_use]
     pub const fn earliest(self) -> NaiveDate {
         match self {
-            Self::Day(day) | Self::Month(day) => day,
+            Self::Day(day) | Self::Month(day) | Self::Year(day) => day,
         }
     }
 
     /// The last day on which it can have been.
     #[must_use]
     pub fn latest(self) -> NaiveDate {
+        let last = |first: NaiveDate, months| first.checked_add_months(Months::new(months)).and_then(|next| next.pred_opt()).unwrap_or(first);
         match self {
             Self::Day(day) => day,
-            Self::Month(first) => first.checked_add_months(Months::new(1)).and_then(|next| next.pred_opt()).unwrap_or(first),
+            Self::Month(first) => last(first, 1),
+            Self::Year(first) => last(first, 12),
         }
     }
 }
 
-/// As it is written: `2019-05-14`, or `2019-05` for a month.
+/// As it is written: `2019-05-14`, `2019-05` for a month, `2019` for a year.
 impl fmt::Display for MadeOn {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Day(day) => write!(f, "{day}"),
             Self::Month(first) => write!(f, "{:04}-{:02}", first.year(), first.month()),
+            Self::Year(first) => write!(f, "{:04}", first.year()),
         }
     }
 }
 
 /// What stands for no day and no month.
-const NOT_READ: &str = "A date of make is written as year-month-day, or as year-month where the label names no day: 2019-05-14 or 2019-05";
+const NOT_READ: &str =
+    "A date of make is written as year-month-day, or as far as the label names it, as year-month or as year alone: 2019-05-14, 2019-05 or 2019";
 
 impl FromStr for MadeOn {
     type Err = &'static str;
@@ -65,6 +77,7 @@ impl FromStr for MadeOn {
         };
         let year = |part: &str| number(part, 4).filter(|year| *year > 0).and_then(|year| i32::try_from(year).ok());
         let found = match parts.as_slice() {
+            [y] => year(y).and_then(Self::year),
             [y, m] => year(y).zip(number(m, 2)).and_then(|(y, m)| Self::month(y, m)),
             [y, m, d] => {
                 let day = year(y).zip(number(m, 2)).zip(number(d, 2));
@@ -167,12 +180,14 @@ mod tests {
     }
 
     #[test]
-    fn a_label_may_name_a_month_alone() {
+    fn a_label_may_name_a_month_or_a_year_alone() {
         for (text, first, last) in [
             ("2019-05-14", "2019-05-14", "2019-05-14"),
             ("2019-05", "2019-05-01", "2019-05-31"),
             ("2020-02", "2020-02-01", "2020-02-29"),
             ("9999-12", "9999-12-01", "9999-12-31"),
+            ("2019", "2019-01-01", "2019-12-31"),
+            ("9999", "9999-01-01", "9999-12-31"),
         ] {
             let made: MadeOn = text.parse().unwrap();
             assert_eq!((made.earliest().to_string(), made.latest().to_string()), (first.into(), last.into()));
@@ -180,7 +195,9 @@ mod tests {
         }
         for text in [
             "",
-            "2019",
+            "201",
+            "20190",
+            "2019-",
             "2019-5",
             "2019-13",
             "2019-02-30",
@@ -208,6 +225,9 @@ mod tests {
             ("2026-11-26", "", "", Some(("made_on", "date-in-future"))),
             ("2026-11", "2026-11-01", "2026-11-25", None),
             ("2026-12", "", "", Some(("made_on", "date-in-future"))),
+            ("2026", "2026-01-01", "2026-11-25", None),
+            ("2027", "", "", Some(("made_on", "date-in-future"))),
+            ("2026", "2025-12-31", "", Some(("in_service_since", "dates-out-of-order"))),
             ("2026-11", "2026-10-31", "", Some(("in_service_since", "dates-out-of-order"))),
             ("", "2026-11-26", "", Some(("in_service_since", "date-in-future"))),
             ("", "", "2062-06-01", Some(("last_service_on", "date-in-future"))),

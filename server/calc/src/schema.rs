@@ -33,9 +33,9 @@ impl PartialSchema for MadeOn {
     fn schema() -> RefOr<Schema> {
         ObjectBuilder::new()
             .schema_type(Type::String)
-            .description(Some("A day, or a month where the label names no day."))
-            .pattern(Some(r"^\d{4}-\d{2}(-\d{2})?$"))
-            .examples(["2019-05-14", "2019-05"])
+            .description(Some("A day, or as far as the label names it: a month, or a year alone."))
+            .pattern(Some(r"^\d{4}(-\d{2}(-\d{2})?)?$"))
+            .examples(["2019-05-14", "2019-05", "2019"])
             .into()
     }
 }

@@ -2,10 +2,11 @@
 //!
 //! A cell that does not plainly say one thing is refused with a hint; nothing is guessed.
 
+pub use super::spoilt::{guarded, said, unguarded};
 use fullset_calc::{
     hookup::Fluid,
     ratings::{Gear, Kind},
-    units::UnitFault,
+    units::{EXACT, UnitFault},
 };
 
 /// Why a cell, a row or a file was refused.
@@ -30,14 +31,12 @@ impl Fault {
 impl From<UnitFault> for Fault {
     fn from(fault: UnitFault) -> Self {
         let open = fault.code == "ambiguous-number";
+        let plain = |text: String| text.replace(EXACT, ".");
+        let reason = plain(fault.reason);
         Self {
             code: fault.code,
-            reason: if open {
-                format!("{}: choose the file's number style", fault.reason)
-            } else {
-                fault.reason
-            },
-            hint: fault.hint,
+            reason: if open { format!("{reason}: choose the file's number style") } else { reason },
+            hint: fault.hint.map(plain),
         }
     }
 }
@@ -65,11 +64,17 @@ impl RowState {
     }
 }
 
-/// One line of text without control characters, with single blanks.
+/// One line of text without control characters, with single blanks, and with the exact sign of a spreadsheet's number.
+#[must_use]
+pub fn figure(cell: &str) -> String {
+    let plain = cell.replace(|c: char| c.is_control() || c.is_whitespace() || c == '\u{feff}', " ");
+    plain.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// As [`figure`], for everything but figures: without the sign, and without the apostrophe before a text that needs one.
 #[must_use]
 pub fn line(cell: &str) -> String {
-    let plain = cell.replace(|c: char| c.is_control() || c.is_whitespace() || c == '\u{feff}', " ");
-    unguarded(plain.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ").as_str()).to_owned()
+    unguarded(&figure(cell)).replace(EXACT, ".")
 }
 
 /// Text of several lines without other control characters.
@@ -78,30 +83,9 @@ pub fn lines(cell: &str) -> String {
     let plain = cell
         .replace("\r\n", "\n")
         .replace('\r', "\n")
-        .replace(|c: char| c.is_control() && c != '\n', " ");
+        .replace(|c: char| c.is_control() && c != '\n', " ")
+        .replace(EXACT, ".");
     unguarded(plain.trim()).trim().to_owned()
-}
-
-/// Signs with which a spreadsheet begins to calculate.
-const FORMULA: &[char] = &['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
-
-/// Text that a spreadsheet will not take for a formula: an apostrophe goes before a sign that begins one, and before
-/// an apostrophe, so that [`unguarded`] always gives the text back.
-#[must_use]
-pub fn guarded(text: &str) -> String {
-    if text.starts_with(FORMULA) || text.starts_with('\'') {
-        format!("'{text}")
-    } else {
-        text.to_owned()
-    }
-}
-
-/// Takes back what [`guarded`] did; any other apostrophe stays.
-#[must_use]
-pub fn unguarded(text: &str) -> &str {
-    text.strip_prefix('\'')
-        .filter(|rest| rest.starts_with(FORMULA) || rest.starts_with('\''))
-        .unwrap_or(text)
 }
 
 /// Whether a cell says that nothing is known: blank, or one of the usual stand-ins.
@@ -204,7 +188,7 @@ fn kind_named(name: &str) -> Option<Kind> {
         | "adapter plate" | "attachment" | "strap" | "ram attachment" | "spreader chain" | "ram extension" | "extension pipe" | "cribbing set" => {
             Kind::Accessory
         }
-        _ => return None,
+        other => return super::words::kind(other),
     })
 }
 
@@ -248,7 +232,10 @@ pub fn state(text: &str) -> Result<RowState, Fault> {
             RowState::OutOfService
         }
         "retired" | "disposed" | "disposed of" | "scrapped" | "scrap" | "surplus" | "surplused" | "sold" | "condemned" | "decommissioned" => RowState::Retired,
-        _ => {
+        other => {
+            if let Some(state) = super::words::state(other) {
+                return Ok(state);
+            }
             let reason = if is_blank(text) {
                 "the state is not given, and unknown is not in service".to_owned()
             } else {
@@ -267,7 +254,7 @@ pub fn fluid(text: &str) -> Result<Option<Fluid>, Fault> {
     if is_blank(text) {
         return Ok(None);
     }
-    Fluid::from_name(text).map(Some).ok_or_else(|| {
+    Fluid::from_name(text).or_else(|| super::words::fluid(text)).map(Some).ok_or_else(|| {
         let all = Fluid::ALL.iter().map(|fluid| fluid.name()).collect::<Vec<_>>().join(", ");
         Fault::new(
             "unknown-fluid",

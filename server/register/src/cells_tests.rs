@@ -1,6 +1,6 @@
 //! What single cells say.
 
-use super::*;
+use super::{super::spoilt::FORMULA, *};
 
 #[test]
 fn kinds_are_known_by_their_usual_spellings() {

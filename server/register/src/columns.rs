@@ -41,6 +41,9 @@ pub struct ColumnRead {
     pub how: How,
 }
 
+/// The heading of the column of reasons in a file of refused rows. It is never read, so that the file can be corrected and read again.
+pub const WHY_REFUSED: &str = "Why it was refused";
+
 /// What the caller chose: heading to field name, or to nothing where the column is to be passed over.
 pub type Chosen = BTreeMap<String, Option<String>>;
 
@@ -101,6 +104,9 @@ impl Headings {
     }
 
     fn look(&self, cell: &str) -> Option<HeadingMatch> {
+        if squashed(cell) == squashed(WHY_REFUSED) {
+            return None;
+        }
         if let Some(field) = self.chosen.get(&squashed(cell)).filter(|_| !cell.trim().is_empty()) {
             return Some(HeadingMatch {
                 field: *field,
@@ -156,8 +162,21 @@ pub struct Columns {
     /// Every column, left to right.
     pub list: Vec<ColumnRead>,
     at: BTreeMap<Field, (usize, Option<Unit>)>,
-    /// Headings that would have been read as a field which a better heading took.
-    pub doubled: Vec<(String, String)>,
+    /// Columns that would have been read as a field which a better heading took.
+    pub doubled: Vec<Doubled>,
+}
+
+/// A column that is not used because another one is read as its field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Doubled {
+    /// Its heading.
+    pub column: String,
+    /// Where it stands, from the left.
+    pub at: usize,
+    /// The heading of the column that is read.
+    pub used: String,
+    /// Where that stands.
+    pub used_at: usize,
 }
 
 impl Columns {
@@ -209,7 +228,12 @@ impl Columns {
                     let reason = format!("the columns \"{}\" and \"{}\" are both chosen for {}", name(*first), name(i), field.name());
                     return Err(Fault::new("field-twice", reason, Some("choose one column for each field".into())));
                 }
-                doubled.push((name(i), name(*first)));
+                doubled.push(Doubled {
+                    column: name(i),
+                    at: i,
+                    used: name(*first),
+                    used_at: *first,
+                });
             } else {
                 at.insert(*field, (i, *unit));
             }
@@ -308,7 +332,12 @@ mod tests {
         assert_eq!(fields, [None, Some("tag"), Some("kind"), Some("length"), Some("pressure"), None, Some("mass")]);
         assert_eq!(columns.unit(Field::Length), Some(Unit::Foot));
         assert_eq!(columns.unit(Field::Pressure), Some(Unit::Psi));
-        assert_eq!(columns.doubled, [("ID".to_owned(), "ASSET-TAG".to_owned())]);
+        let doubled: Vec<_> = columns
+            .doubled
+            .iter()
+            .map(|one| (one.column.as_str(), one.used.as_str(), one.at, one.used_at))
+            .collect();
+        assert_eq!(doubled, [("ID", "ASSET-TAG", 0, 1)]);
     }
 
     #[test]

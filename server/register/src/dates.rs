@@ -1,154 +1,136 @@
 //! Dates as people and spreadsheets write them.
 //!
-//! In `6/7/2025` only the file can tell which number is the month: any number above 12 in one of its dates does. Dates
-//! with dots are their own habit and usually day first, so they are judged apart from those with slashes.
+//! In `6/7/2025` only the column can tell which number is the month: numbers above 12 in its other dates do. No column tells it of
+//! another one, and a column that contradicts itself or has one stray date tells nothing: its open dates are asked about. Dates with
+//! dots are their own habit and usually day first, so they are judged apart from those with slashes.
 
-use super::cells::{Fault, is_blank};
+pub use super::date_order::{DateHabit, DateOrder};
+use super::{
+    cells::{Fault, is_blank},
+    date_order::{Open, Tally},
+    fields::Field,
+    months::month,
+};
 use chrono::{Datelike, NaiveDate};
 use fullset_calc::plate::MadeOn;
-use serde::{Deserialize, Serialize};
-
-/// Which number of a date of three numbers comes first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
-pub enum DateOrder {
-    /// `6/19/2025`
-    #[default]
-    #[serde(rename = "month first")]
-    MonthFirst,
-    /// `19/6/2025`
-    #[serde(rename = "day first")]
-    DayFirst,
-}
-
-impl DateOrder {
-    /// The words for it.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::MonthFirst => "month first",
-            Self::DayFirst => "day first",
-        }
-    }
-}
+use std::collections::BTreeMap;
 
 /// A date before the order of its numbers is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Shape {
     /// Year, month and day are plain.
     Plain(i32, u32, u32),
-    /// Two numbers and a year, and whether dots stand between them.
-    Open(u32, u32, i32, bool),
+    /// Two numbers and a year.
+    Open(Open),
 }
 
-/// What the dates of one habit show.
-#[derive(Debug, Clone, Copy, Default)]
-struct Tally {
-    month_first: usize,
-    day_first: usize,
-    open: usize,
+/// How the dates of one column and one sign are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Order {
+    /// So.
+    Known(DateOrder),
+    /// As far as each shows itself; the others are asked about.
+    Open,
 }
 
-impl Tally {
-    fn count(&mut self, a: u32, b: u32) {
-        match (a > 12, b > 12) {
-            (false, true) => self.month_first += 1,
-            (true, false) => self.day_first += 1,
-            (false, false) if a != b => self.open += 1,
-            _ => {}
-        }
-    }
-
-    fn order(self, default: DateOrder) -> DateOrder {
-        match self.month_first.cmp(&self.day_first) {
-            std::cmp::Ordering::Greater => DateOrder::MonthFirst,
-            std::cmp::Ordering::Less => DateOrder::DayFirst,
-            std::cmp::Ordering::Equal => default,
-        }
-    }
-
-    fn note(self, default: DateOrder, example: &str) -> Option<String> {
-        let order = self.order(default).words();
-        match (self.month_first, self.day_first, self.open) {
-            (0, 0, 0) => None,
-            (0, 0, n) => Some(format!(
-                "{n} dates such as {example} do not show whether day or month comes first; they were read {order}"
-            )),
-            (0, _, _) | (_, 0, _) => None,
-            (m, d, n) => Some(format!(
-                "the dates such as {example} contradict each other ({m} can only be month first, {d} only day first); the {n} that fit both were read {order}, and those that do not fit were refused"
-            )),
-        }
-    }
-}
-
-/// How the dates of one file are to be read.
-#[derive(Debug, Clone, Copy)]
+/// How the dates of one file are to be read, column by column.
+#[derive(Debug, Clone)]
 pub struct Dates {
-    slashed: DateOrder,
-    dotted: DateOrder,
+    orders: BTreeMap<(Field, bool), Order>,
     year: i32,
 }
 
+/// What was found in a file's dates.
+#[derive(Debug, Clone)]
+pub struct DatesFound {
+    /// How to read them.
+    pub dates: Dates,
+    /// The order to report, where any was needed and known.
+    pub order: Option<DateOrder>,
+    /// How many dates may be meant in two ways, with nothing to decide it.
+    pub open: usize,
+    /// What is to be said.
+    pub notes: Vec<String>,
+}
+
 impl Dates {
-    /// Finds the order from every date cell of the file. `default` decides where slashes leave it open.
-    ///
-    /// Hands back the order to report, where any date needed one, and notes.
-    pub fn find<'a>(cells: impl Iterator<Item = &'a str>, default: DateOrder, today: NaiveDate) -> (Self, Option<DateOrder>, Vec<String>) {
-        let (mut slashed, mut dotted) = (Tally::default(), Tally::default());
+    /// Finds the order of each column from its cells.
+    pub fn find<'a>(columns: impl Iterator<Item = (Field, &'a str, Vec<&'a str>)>, habit: DateHabit, today: NaiveDate) -> DatesFound {
         let year = today.year();
-        for cell in cells {
-            if let Ok(Some(Shape::Open(a, b, _, dots))) = shape(cell, year) {
-                if dots { dotted.count(a, b) } else { slashed.count(a, b) }
+        let mut found = DatesFound {
+            dates: Self { orders: BTreeMap::new(), year },
+            order: None,
+            open: 0,
+            notes: Vec::new(),
+        };
+        for (field, heading, cells) in columns {
+            let mut tallies = [Tally::default(), Tally::default()];
+            for cell in cells {
+                if let (Ok(Some(Shape::Open(date))), [slashed, dotted]) = (shape(cell, year), &mut tallies) {
+                    if date.dots { dotted.count(date) } else { slashed.count(date) }
+                }
+            }
+            for (tally, dots) in tallies.into_iter().zip([false, true]).filter(|(tally, _)| !tally.is_empty()) {
+                found.column(field, heading, tally.settled(), dots, habit);
             }
         }
-        let dates = Self {
-            slashed: slashed.order(default),
-            dotted: dotted.order(DateOrder::DayFirst),
-            year,
-        };
-        let used = |tally: Tally| tally.month_first + tally.day_first + tally.open > 0;
-        let told = if used(slashed) {
-            Some(dates.slashed)
-        } else {
-            used(dotted).then_some(dates.dotted)
-        };
-        let notes = [slashed.note(default, "6/7/2025"), dotted.note(DateOrder::DayFirst, "6.7.2025")];
-        (dates, told, notes.into_iter().flatten().collect())
+        found
     }
+}
 
-    /// The date of make in a cell: a day, or a month where the label names no day.
+impl DatesFound {
+    fn column(&mut self, field: Field, heading: &str, tally: Tally, dots: bool, habit: DateHabit) {
+        let usual = if dots { DateOrder::DayFirst } else { habit.usual };
+        // Nobody known here writes 6.19.2025 where days come first.
+        let dotted = (dots && habit.usual == DateOrder::DayFirst && tally.month_first == 0).then_some(DateOrder::DayFirst);
+        let proven = tally.proven(usual).or(dotted).filter(|_| tally.year_first == 0);
+        let order = proven.or(habit.chosen);
+        self.dates.orders.insert((field, dots), order.map_or(Order::Open, Order::Known));
+        self.order = self.order.or(order);
+        let (sign, count) = (if dots { "6.7.2025" } else { "6/7/2025" }, tally.open + tally.year_first);
+        let (m, d) = (tally.month_first, tally.day_first);
+        match (order, proven) {
+            (None, _) if count > 0 => {
+                self.open += count;
+                let shown = if m + d > 0 {
+                    format!("{m} others can only be month first and {d} only day first")
+                } else {
+                    "nothing in the column shows which".to_owned()
+                };
+                self.notes.push(format!(
+                    "{count} dates of “{heading}” such as {sign} may be meant in two ways, and {shown}; their rows were refused: choose whether the day or the month comes first"
+                ));
+            }
+            (Some(order), None) if count > 0 => self.notes.push(format!(
+                "{count} dates of “{heading}” such as {sign} do not show whether day or month comes first; they were read {}, as chosen",
+                order.words()
+            )),
+            _ => {}
+        }
+    }
+}
+
+impl Dates {
+    /// The date of make in a cell: a day, or as far as the label names it.
     ///
     /// # Errors
     /// As `read`.
-    pub fn read_make(&self, text: &str) -> Result<Option<MadeOn>, Fault> {
-        match of_month(text) {
-            Some(month) => Ok(Some(month)),
-            None => Ok(self.read(text)?.map(MadeOn::Day)),
+    pub fn read_make(&self, field: Field, text: &str) -> Result<Option<MadeOn>, Fault> {
+        match of_month(text).or_else(|| of_year(text)) {
+            Some(part) => Ok(Some(part)),
+            None => Ok(self.read(field, text)?.map(MadeOn::Day)),
         }
     }
 
-    /// The date in a cell; nothing where the cell says that it is not known.
+    /// The date in a cell of a column; nothing where the cell says that it is not known.
     ///
     /// # Errors
-    /// `impossible-date`, `date-serial`, `date-order` or `unreadable-date`.
-    pub fn read(&self, text: &str) -> Result<Option<NaiveDate>, Fault> {
+    /// `impossible-date`, `date-serial`, `date-order`, `ambiguous-date` or `unreadable-date`.
+    pub fn read(&self, field: Field, text: &str) -> Result<Option<NaiveDate>, Fault> {
         let Some(shape) = shape(text, self.year)? else { return Ok(None) };
         let (year, month, day) = match shape {
             Shape::Plain(year, month, day) => (year, month, day),
-            Shape::Open(a, b, year, dots) => {
-                let order = if dots { self.dotted } else { self.slashed };
-                let (month, day) = if order == DateOrder::MonthFirst { (a, b) } else { (b, a) };
-                if month > 12 && day <= 12 {
-                    let reason = format!("\"{text}\" does not fit the file's other dates, which are {}", order.words());
-                    return Err(Fault::new(
-                        "date-order",
-                        reason,
-                        Some("write it as year-month-day, for example 2025-06-19".into()),
-                    ));
-                }
-                (year, month, day)
-            }
+            Shape::Open(date) => self.ordered(field, date, text)?,
         };
         let date = NaiveDate::from_ymd_opt(year, month, day).filter(|_| (1900..=2200).contains(&year));
         date.map(Some).ok_or_else(|| {
@@ -158,6 +140,30 @@ impl Dates {
                 Some("correct the day, the month or the year".into()),
             )
         })
+    }
+
+    /// Year, month and day of a date by the order of its column.
+    fn ordered(&self, field: Field, date: Open, text: &str) -> Result<(i32, u32, u32), Fault> {
+        let Open { a, b, year, .. } = date;
+        let order = self.orders.get(&(field, date.dots)).copied().unwrap_or(Order::Open);
+        let order = match order {
+            Order::Known(order) => order,
+            Order::Open if a == b && !date.year_first => DateOrder::DayFirst,
+            Order::Open if date.year_first || (a <= 12 && b <= 12) => {
+                let reason = format!("\"{text}\" may be meant in two ways: choose whether the day or the month comes first");
+                let hint = "write it as year-month-day, for example 2025-06-19, or choose the order for the file";
+                return Err(Fault::new("ambiguous-date", reason, Some(hint.into())));
+            }
+            Order::Open if b > 12 => DateOrder::MonthFirst,
+            Order::Open => DateOrder::DayFirst,
+        };
+        let (month, day) = if order == DateOrder::MonthFirst { (a, b) } else { (b, a) };
+        if month > 12 && day <= 12 {
+            let reason = format!("\"{text}\" does not fit the other dates of its column, which are {}", order.words());
+            let hint = "write it as year-month-day, for example 2025-06-19";
+            return Err(Fault::new("date-order", reason, Some(hint.into())));
+        }
+        Ok((year, month, day))
     }
 }
 
@@ -195,34 +201,19 @@ fn of_month(text: &str) -> Option<MadeOn> {
     }
 }
 
+/// `2015`: a year alone.
+fn of_year(text: &str) -> Option<MadeOn> {
+    let text = text.trim();
+    let year = text.parse::<i32>().ok().filter(|year| text.len() == 4 && (1900..=2200).contains(year))?;
+    MadeOn::year(year)
+}
+
 /// Without a time of day behind the date.
 fn without_time(text: &str) -> &str {
     let Some((before, _)) = text.split_once(':') else { return text };
     let day = before.trim_end_matches(|c: char| c.is_ascii_digit());
     let day = day.strip_suffix(['t', ' ']).unwrap_or(before);
     day.trim_end()
-}
-
-const MONTHS: &[&str] = &[
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-
-fn month(word: &str) -> Option<u32> {
-    let at = MONTHS
-        .iter()
-        .position(|name| name.starts_with(word) && (word.len() == 3 || word.len() == name.len() || word == "sept"))?;
-    u32::try_from(at + 1).ok()
 }
 
 fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
@@ -241,6 +232,8 @@ fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
                 | "rd"
                 | "th"
                 | "of"
+                | "de"
+                | "er"
                 | "mon"
                 | "monday"
                 | "tue"
@@ -288,7 +281,19 @@ fn shape(text: &str, today: i32) -> Result<Option<Shape>, Fault> {
         [_] | [_, _] if !parts.iter().any(|t| t.len() > 9) => return Err(unreadable("give day, month and year, for example 2025-06-19")),
         [a, b, c] => match (number(a), month(b), number(b), number(c)) {
             (Some(_), None, Some(m), Some(d)) if a.len() == 4 => year(a).map(|y| Shape::Plain(y, m, d)),
-            (Some(a), None, Some(b), _) => year(c).map(|y| Shape::Open(a, b, y, day_part.contains('.'))),
+            (Some(first), None, Some(b), _) => year(c).map(|year| {
+                let both = |text: &str| text.len() == 2;
+                let behind = c.parse::<u32>().is_ok_and(|day| both(c) && (1..=31).contains(&day));
+                // 19/07/25 is the 19th of July, or the 25th of July 2019.
+                let past = i32::try_from(first).is_ok_and(|short| short <= today % 100 + 1 || short > 31);
+                Shape::Open(Open {
+                    a: first,
+                    b,
+                    year,
+                    dots: day_part.contains('.'),
+                    year_first: both(a) && behind && (1..=12).contains(&b) && past,
+                })
+            }),
             (Some(_), Some(m), _, Some(d)) if a.len() == 4 => year(a).map(|y| Shape::Plain(y, m, d)),
             (Some(d), Some(m), ..) => year(c).map(|y| Shape::Plain(y, m, d)),
             (None, _, Some(d), _) => month(a).and_then(|m| year(c).map(|y| Shape::Plain(y, m, d))),

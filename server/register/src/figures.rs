@@ -44,15 +44,25 @@ struct Rated<'a> {
 
 impl<'a> Rated<'a> {
     fn read(cell: &'a str) -> Self {
-        let Some((text, inner)) = cell.strip_suffix(']').and_then(|rest| rest.rsplit_once('[')) else {
+        let opening = cell
+            .rmatch_indices('[')
+            .map(|(at, _)| at)
+            .find(|at| !cell.get(..*at).is_some_and(|text| text.ends_with('\\')));
+        let parts = opening.and_then(|at| cell.strip_suffix(']').and_then(|rest| Some((rest.get(..at)?, rest.get(at + 1..)?))));
+        let Some((text, inner)) = parts else {
             return Self {
                 text: cell,
                 standard: None,
                 edition: None,
             };
         };
-        let (standard, edition) = inner.split_once(';').unwrap_or((inner, ""));
-        let some = |t: &str| Some(t.trim().to_owned()).filter(|t| !t.is_empty());
+        let parting = inner
+            .match_indices(';')
+            .map(|(at, _)| at)
+            .find(|at| !inner.get(..*at).is_some_and(|text| text.ends_with('\\')));
+        let parts = parting.and_then(|at| Some((inner.get(..at)?, inner.get(at + 1..)?)));
+        let (standard, edition) = parts.unwrap_or((inner, ""));
+        let some = |t: &str| Some(unescaped(t.trim())).filter(|t| !t.is_empty());
         Self {
             text: text.trim(),
             standard: some(standard),
@@ -69,12 +79,27 @@ impl<'a> Rated<'a> {
     }
 }
 
+/// Signs that part a standard from its figure and its edition; a backslash stands before one that is part of a name.
+const PARTING: [char; 3] = ['[', ']', ';'];
+
+/// A name as it stands in the brackets behind a figure.
+pub fn escaped(name: &str) -> String {
+    let sign = |c: char| PARTING.contains(&c).then_some('\\').into_iter().chain([c]);
+    name.trim().chars().flat_map(sign).collect()
+}
+
+fn unescaped(text: &str) -> String {
+    PARTING
+        .iter()
+        .fold(text.to_owned(), |text, sign| text.replace(&format!("\\{sign}"), &sign.to_string()))
+}
+
 /// Counts what the numbers of a row show of the file's style.
 pub fn count_styles(columns: &Columns, record: &Record, votes: &mut StyleVotes) {
     let sizes = [Field::Length, Field::Opening, Field::Force, Field::Pull, Field::Pressure];
     let terms = columns.terms().filter(|term| term.dimension().is_some()).map(Field::Rated);
     for field in sizes.into_iter().chain(terms) {
-        votes.count(Rated::read(&cells::line(columns.cell(record, field))).text);
+        votes.count(Rated::read(&cells::figure(columns.cell(record, field))).text);
     }
 }
 
@@ -112,19 +137,27 @@ struct Reader<'a> {
 impl Reader<'_> {
     /// What the cell says; nothing where it is empty or says that it is not known, which is kept apart.
     fn text(&mut self, field: Field) -> Option<String> {
-        let text = cells::line(self.columns.cell(self.record, field));
+        let text = cells::figure(self.columns.cell(self.record, field));
         if !is_blank(&text) {
-            return Some(text);
+            return Some(cells::unguarded(&text).to_owned());
         }
+        self.unknown(field, &text);
+        None
+    }
+
+    fn unknown(&mut self, field: Field, text: &str) {
         if !text.is_empty() {
             self.out.unknown.extend(called(self.kind, field));
         }
-        None
     }
 
     /// A name, which is no longer than names are.
     fn named(&mut self, field: Field) -> Option<String> {
-        let text = self.text(field)?;
+        let cell = self.columns.cell(self.record, field);
+        let Some(text) = self.take(field, cells::said(cell))? else {
+            self.unknown(field, cell.trim());
+            return None;
+        };
         if text.chars().count() > LONGEST {
             let reason = format!("it is longer than {LONGEST} characters");
             self.fault(field, Fault::new("too-long", reason, Some("put the rest in a note".into())));
@@ -173,7 +206,7 @@ impl Reader<'_> {
             let pressure = self.quantity(&text, Field::Pressure, Dimension::Pressure);
             self.out.hookup.pressure = self.take(Field::Pressure, pressure);
         }
-        let circuits = cells::circuits(&self.text(Field::Circuits).unwrap_or_default());
+        let circuits = cells::circuits(&cells::line(&self.text(Field::Circuits).unwrap_or_default()));
         if let Some(count) = self.take(Field::Circuits, circuits).flatten() {
             if self.kind.is_source() {
                 self.out.hookup.circuits = Some(count)

@@ -14,7 +14,7 @@ use fullset_calc::{
 
 const HEAD: &str = "Asset tag;Kind;Model;Assigned to;Station;District;Length;Opening;Force;Pressure;Coupling;Stages\n";
 
-fn file(rows: &[&str]) -> Vec<u8> {
+pub(super) fn file(rows: &[&str]) -> Vec<u8> {
     let rows: Vec<String> = rows
         .iter()
         .enumerate()
@@ -34,11 +34,11 @@ fn styled(rows: &[&str], number_style: Option<NumberStyle>) -> Reading {
     read(&file(rows), &options, &KnownRegister::default(), today()).unwrap()
 }
 
-fn pressure(reading: &Reading, at: usize) -> Option<Quantity> {
+pub(super) fn pressure(reading: &Reading, at: usize) -> Option<Quantity> {
     reading.models[at].hookup.pressure
 }
 
-fn size(reading: &Reading, at: usize, term: Term) -> f64 {
+pub(super) fn size(reading: &Reading, at: usize, term: Term) -> f64 {
     reading.models[at].ratings.get(term).unwrap().quantity().unwrap().value
 }
 

@@ -8,9 +8,10 @@
 //! agency has.
 
 use super::{
+    catalogue::lines_words,
     cells::{self, Fault},
-    columns::{Columns, Field, Headings},
-    dates::Dates,
+    columns::{Columns, Doubled, Field, Headings},
+    dates::{DateHabit, Dates, DatesFound},
     figures::{self, Figures},
     gathering::Gathered,
     reading::{KnownRegister, Options, PassedOver, Reading},
@@ -104,9 +105,21 @@ impl RegisterFile {
     pub fn against(&self, known: &KnownRegister, today: NaiveDate) -> Reading {
         let (columns, options) = (&self.columns, &self.options);
         let date_fields = [Field::MadeOn, Field::InServiceSince, Field::LastServiceOn];
-        let records = self.lines.iter().map(|line| &line.record);
-        let date_cells = records.flat_map(|record| date_fields.iter().map(|field| columns.cell(record, *field)));
-        let (dates, date_order, mut file_notes) = Dates::find(date_cells, options.date_order.unwrap_or(known.date_order), today);
+        let cells_of = |field| self.lines.iter().map(|line| columns.cell(&line.record, field)).collect();
+        let dated = date_fields
+            .into_iter()
+            .filter_map(|field| columns.heading(field).map(|heading| (field, heading, cells_of(field))));
+        let habit = DateHabit {
+            chosen: options.date_order,
+            usual: known.date_order,
+        };
+        let DatesFound {
+            dates,
+            order: date_order,
+            open: open_dates,
+            notes: mut file_notes,
+        } = Dates::find(dated, habit, today);
+        file_notes.extend(self.unused_notes());
         file_notes.extend(style_note(self.votes, options.number_style));
         let mut work = Work {
             passed_over: self.passed_over.clone(),
@@ -118,6 +131,7 @@ impl RegisterFile {
             models,
             couplings,
             places,
+            unchanged,
             refused,
             passed_over,
             notes,
@@ -127,16 +141,44 @@ impl RegisterFile {
             delimiter: self.delimiter,
             date_order,
             number_style: self.style.filter(|_| self.votes != StyleVotes::default()),
+            open_dates,
             open_numbers: if self.style.is_none() { self.votes.open } else { 0 },
             columns: columns.list.clone(),
             rows,
             models,
             couplings,
             places,
+            unchanged,
             refused,
             passed_over,
             notes,
         }
+    }
+
+    /// The cells of the row that starts on a line, as they stand there.
+    #[must_use]
+    pub fn cells(&self, line: usize) -> Option<&[String]> {
+        let at = self.lines.binary_search_by_key(&line, |one| one.record.line).ok()?;
+        self.lines.get(at).map(|one| one.record.cells.as_slice())
+    }
+
+    /// What is to be said of columns that were not used because another one holds the same field.
+    fn unused_notes(&self) -> Vec<String> {
+        let said = |doubled: &Doubled| {
+            let cell = |line: &Line, at: usize| line.record.cells.get(at).map(|cell| cells::line(cell)).unwrap_or_default();
+            let differs = |line: &&Line| cell(line, doubled.at) != cell(line, doubled.used_at);
+            let lines: Vec<usize> = self.lines.iter().filter(differs).map(|line| line.record.line).collect();
+            let Doubled { column, used, .. } = doubled;
+            if lines.is_empty() {
+                format!("the column \"{column}\" was not used, because \"{used}\" holds the same")
+            } else {
+                format!(
+                    "the column \"{column}\" was not used: \"{used}\" was read, and they differ on {}",
+                    lines_words(&lines)
+                )
+            }
+        };
+        self.columns.doubled.iter().map(said).collect()
     }
 }
 
@@ -169,13 +211,19 @@ fn heading_line(sheet: &Sheet, headings: &Headings) -> Result<usize, Fault> {
 impl Line {
     fn read(record: Record, columns: &Columns, width: usize, style: Option<NumberStyle>) -> Self {
         let text = |field| cells::line(columns.cell(&record, field));
+        // A column with a gap makes a program write 8.0 for the station 8.
+        let named = |field| {
+            let text = text(field);
+            let whole = text.strip_suffix(".0").filter(|whole| whole.bytes().all(|byte| byte.is_ascii_digit()));
+            whole.map(str::to_owned).unwrap_or(text)
+        };
         let torn = torn(&record, width);
         let whole = torn.is_none();
         let spot = if whole {
             PlaceCells {
                 place: text(Field::Place),
-                station: text(Field::Station),
-                district: text(Field::District),
+                station: named(Field::Station),
+                district: named(Field::District),
             }
         } else {
             PlaceCells::default()

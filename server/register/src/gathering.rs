@@ -6,7 +6,7 @@ use super::{
     columns::Field,
     families,
     places::{Placed, Places, ReadPlace},
-    reading::{KnownRegister, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow},
+    reading::{KnownRegister, Note, PassedOver, ReadCoupling, ReadDistrict, ReadPlaces, ReadRig, ReadShop, ReadStation, Refusal, RegisterRow, Unchanged},
     sifting::{Draft, Work},
 };
 use fullset_calc::plate;
@@ -21,6 +21,7 @@ pub(super) struct Gathered {
     pub(super) models: Vec<ReadModel>,
     pub(super) couplings: Vec<ReadCoupling>,
     pub(super) places: ReadPlaces,
+    pub(super) unchanged: Vec<Unchanged>,
     pub(super) refused: Vec<Refusal>,
     pub(super) passed_over: Vec<PassedOver>,
     pub(super) notes: Vec<Note>,
@@ -72,6 +73,7 @@ impl Work<'_> {
                 last_service_on,
                 lent_by,
                 state,
+                state_reason,
                 note,
                 ..
             } = draft;
@@ -90,6 +92,7 @@ impl Work<'_> {
                 last_service_on,
                 lent_by,
                 state,
+                state_reason,
                 note,
             });
         }
@@ -103,12 +106,15 @@ impl Work<'_> {
         refused.sort_by_key(|refusal| refusal.line);
         self.notes.sort();
         let places = read_places(&rows, places);
-        let Self { notes, passed_over, .. } = self;
+        let Self {
+            notes, passed_over, unchanged, ..
+        } = self;
         Gathered {
             rows,
             couplings: families::brought_in(&made.models, &known.couplings),
             models: made.models,
             places,
+            unchanged,
             refused,
             passed_over,
             notes,
@@ -119,12 +125,14 @@ impl Work<'_> {
     fn refuse_twins(&self, drafts: Vec<(Draft, Placed)>, refused: &mut Vec<Refusal>, known: &KnownRegister) -> Vec<(Draft, Placed)> {
         let keys = catalogue::make(&model_rows(&drafts), &known.models).of_row;
         let mut holders: HashMap<String, Vec<Holder<'_>>> = HashMap::new();
-        for one in &known.serials {
+        for one in known.pieces.iter().filter(|piece| piece.state != RowState::Retired) {
             let holder = Holder {
                 model: Cow::Borrowed(&one.model_key),
                 told: Cow::Borrowed(&one.tag),
             };
-            holders.entry(plate::plain_serial(&one.serial)).or_default().push(holder);
+            if let Some(serial) = &one.serial {
+                holders.entry(plate::plain_serial(serial)).or_default().push(holder);
+            }
         }
         let mut single = Vec::with_capacity(drafts.len());
         for ((draft, placed), key) in drafts.into_iter().zip(keys) {

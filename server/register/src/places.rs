@@ -177,6 +177,8 @@ impl Places<'_> {
         }
         let (station, district) = self.station(&at)?;
         let note = note.or_else(|| self.other_district(row, &station, &district));
+        let alone = (!rig.known && !rig.meant && rig.rows == 1).then(|| format!("{} is named on this line only; look whether it is meant", rig.name));
+        let note = note.or(alone);
         Ok(Placed {
             place: ReadPlace::Rig { rig: rig.name },
             station: Some(station),
@@ -199,7 +201,10 @@ impl Places<'_> {
         if rig.meant || self.create == CreatePlaces::All {
             return Ok(());
         }
-        let hint = format!("correct the name, add the rig first, or write \"Rig: {}\" if it is meant so", rig.name);
+        let hint = format!(
+            "correct the name, add the rig first, write \"Rig: {}\" if it is meant so, or choose to take every rig that the file names",
+            rig.name
+        );
         let station = self.stations.get(at);
         match (self.numbered, number_of(&rig.name), station.and_then(Station::bare_number)) {
             (true, Some(own), Some(its)) if own == its => Ok(()),

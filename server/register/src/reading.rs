@@ -10,13 +10,14 @@ use super::{
 };
 use chrono::NaiveDate;
 use fullset_calc::{hookup::Couplings, plate::MadeOn, ratings::Kind, units::NumberStyle};
+use serde::{Deserialize, Serialize};
 
 /// How to read.
 #[derive(Debug, Clone, Default)]
 pub struct Options {
     /// Which column holds what, where its name does not say so.
     pub columns: Chosen,
-    /// Which order the dates have where the file does not show it; the agency's habit, unless said.
+    /// Which order the dates have where their column does not show it; without it they are refused.
     pub date_order: Option<DateOrder>,
     /// How numbers are written, where a number does not show it; without it, what the file's other numbers prove.
     pub number_style: Option<NumberStyle>,
@@ -24,6 +25,20 @@ pub struct Options {
     pub create_places: CreatePlaces,
     /// The district of new stations for which the file names none.
     pub default_district: Option<String>,
+    /// What is done with a tag that is easily taken for another one.
+    pub look_alikes: LookAlikes,
+}
+
+/// What is done with a tag that is easily taken for another one, `HT-1O01` and `HT-1001`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum LookAlikes {
+    /// Its row is refused until somebody has looked.
+    #[default]
+    Ask,
+    /// Somebody has looked: they are pieces apart.
+    Apart,
 }
 
 /// What the agency has.
@@ -35,23 +50,10 @@ pub struct KnownRegister {
     pub models: Vec<KnownModel>,
     /// Its coupling families.
     pub couplings: Couplings,
-    /// Every asset tag that it has or had.
-    pub tags: Vec<String>,
-    /// The serial numbers of its live pieces.
-    pub serials: Vec<KnownSerial>,
+    /// Its pieces, as if they were rows of a file, retired ones too.
+    pub pieces: Vec<RegisterRow>,
     /// Which order it writes dates in.
     pub date_order: DateOrder,
-}
-
-/// The serial number of a piece that the agency has.
-#[derive(Debug, Clone)]
-pub struct KnownSerial {
-    /// The piece's tag.
-    pub tag: String,
-    /// The key of its model.
-    pub model_key: String,
-    /// The number, as written.
-    pub serial: String,
 }
 
 /// Who lends a piece to the agency.
@@ -92,6 +94,8 @@ pub struct RegisterRow {
     pub lent_by: Option<ReadLender>,
     /// Whether it may be used.
     pub state: RowState,
+    /// Why it is out of service.
+    pub state_reason: Option<String>,
     /// Free note.
     pub note: Option<String>,
 }
@@ -113,6 +117,15 @@ pub struct Refusal {
     pub hint: Option<String>,
     /// What else is wrong with the row, each as a sentence.
     pub also: Vec<String>,
+}
+
+/// A row of a piece that the agency has as the row says it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unchanged {
+    /// The line of the file.
+    pub line: usize,
+    /// The piece's tag, as the agency writes it.
+    pub tag: String,
 }
 
 /// A line that is no piece.
@@ -206,6 +219,8 @@ pub struct Reading {
     pub date_order: Option<DateOrder>,
     /// How its numbers were read, where any showed or needed a style.
     pub number_style: Option<NumberStyle>,
+    /// How many dates may be meant in two ways, with nothing to decide it: their rows were refused.
+    pub open_dates: usize,
     /// How many numbers may be meant in two ways, with nothing to decide it: their rows were refused.
     pub open_numbers: usize,
     /// Its columns, left to right.
@@ -218,6 +233,8 @@ pub struct Reading {
     pub couplings: Vec<ReadCoupling>,
     /// Their places.
     pub places: ReadPlaces,
+    /// Rows of pieces that the agency has already, without a difference.
+    pub unchanged: Vec<Unchanged>,
     /// Rows that were refused.
     pub refused: Vec<Refusal>,
     /// Lines that are no pieces.

@@ -4,6 +4,7 @@ use super::{
     catalogue::KnownModel,
     cells::{Fault, RowState},
     file::RegisterFile,
+    known_tests::held,
     reading::{KnownRegister, Options, Reading},
     sheet::{Delimiter, Encoding},
     whereabouts::{CreatePlaces, KnownRig, KnownStation, ReadPlace},
@@ -35,7 +36,7 @@ pub(super) fn plain(bytes: &[u8]) -> Reading {
 const HEAD: &str = "Asset tag,Kind,Model,Serial,Assigned to,Station,District,Status,Length,Force,Pressure,Coupling,Note\n";
 
 /// A file of the usual headings and these lines.
-fn lines(rows: &[&str]) -> Vec<u8> {
+pub(super) fn lines(rows: &[&str]) -> Vec<u8> {
     format!("{HEAD}{}\n", rows.join("\n")).into_bytes()
 }
 
@@ -287,13 +288,13 @@ fn a_tag_is_used_once_in_the_file_and_in_the_agency() {
         "a1,hose,H,,Station 1,1,1,ok,40 ft,,,,",
         "B1,hose,H,,Station 1,1,1,ok,40 ft,,,,",
     ]);
-    let known = KnownRegister {
-        tags: vec!["b1".into()],
-        ..KnownRegister::default()
-    };
+    let known = held(&plain(&lines(&["b1,hose,H,,Station 1,1,1,ok,30 ft,,,,"])));
     let reading = read(&file, &Options::default(), &known, today()).unwrap();
     assert_eq!(codes(&reading), [(3, "duplicate-tag"), (4, "duplicate-tag")]);
-    assert!(reading.refused[0].reason.contains("line 2") && reading.refused[1].reason.contains("already has"));
+    assert!(reading.refused[0].reason.contains("line 2") && reading.refused[1].reason.contains("already has a piece with the tag B1, with another model"));
+    // A piece of the agency looks like another one too.
+    let alike = read(&lines(&["BI,hose,H,,Station 1,1,1,ok,30 ft,,,,"]), &Options::default(), &known, today()).unwrap();
+    assert_eq!(codes(&alike), [(2, "tag-looks-alike")]);
 }
 
 #[test]

@@ -8,17 +8,19 @@ use super::{
     figures::Figures,
     file::Line,
     gathering::Gathered,
+    known::{self, Claims, KnownPieces},
     places::{PlaceCells, Placed, Places, ReadPlace},
-    reading::{KnownRegister, Note, Options, PassedOver, ReadLender, Refusal},
+    reading::{KnownRegister, LookAlikes, Note, Options, PassedOver, ReadLender, Refusal, Unchanged},
     sheet::Record,
     spots::due,
+    tags,
 };
 use chrono::NaiveDate;
 use fullset_calc::{
     plate::{self, MadeOn},
     ratings::Kind,
 };
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 
 /// The longest note.
 const LONGEST_NOTE: usize = 4000;
@@ -36,11 +38,12 @@ pub(crate) struct Draft {
     pub(crate) last_service_on: Option<NaiveDate>,
     pub(crate) lent_by: Option<ReadLender>,
     pub(crate) state: RowState,
+    pub(crate) state_reason: Option<String>,
     pub(crate) note: Option<String>,
 }
 
 /// How the cells of one file are to be read.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(crate) struct Habits {
     /// Its dates.
     pub(crate) dates: Dates,
@@ -53,6 +56,10 @@ pub(crate) struct Work<'a> {
     pub(crate) columns: &'a Columns,
     pub(crate) notes: Vec<Note>,
     pub(crate) passed_over: Vec<PassedOver>,
+    /// The last line passed over, where it is blank.
+    pub(crate) blank_to: Option<usize>,
+    /// Rows of pieces that the agency has as they say.
+    pub(crate) unchanged: Vec<Unchanged>,
     /// Fields left out or read in a way that has to be said: by field and words, the kind and the lines.
     pub(crate) remarks: BTreeMap<(Field, Kind, &'static str), Vec<usize>>,
 }
@@ -64,6 +71,8 @@ impl<'a> Work<'a> {
             columns,
             notes: Vec::new(),
             passed_over: Vec::new(),
+            blank_to: None,
+            unchanged: Vec::new(),
             remarks: BTreeMap::new(),
         }
     }
@@ -74,10 +83,10 @@ impl<'a> Work<'a> {
 
     /// Passes a line over; a run of blank lines is told once.
     pub(crate) fn pass(&mut self, line: usize, why: &str) {
-        if why == "blank" && self.passed_over.last().is_some_and(|last| last.why.starts_with("blank")) {
-            if let Some(last) = self.passed_over.last_mut() {
-                last.why = format!("blank, to line {line}");
-            }
+        let runs_on = self.blank_to.is_some_and(|last| last + 1 == line);
+        self.blank_to = (why == "blank").then_some(line);
+        if let Some(last) = self.passed_over.last_mut().filter(|_| runs_on && why == "blank") {
+            last.why = format!("blank, to line {line}");
             return;
         }
         self.passed_over.push(PassedOver { line, why: why.to_owned() });
@@ -113,12 +122,6 @@ impl<'a> Work<'a> {
         for words in dates {
             self.note(None, words);
         }
-        for (column, better) in &self.columns.doubled {
-            self.notes.push(Note {
-                line: None,
-                words: format!("the column \"{column}\" was not used, because \"{better}\" holds the same"),
-            });
-        }
         for line in stray_quotes {
             self.note(Some(*line), "a quotation mark is opened and never closed; it was read as a plain sign".into());
         }
@@ -144,13 +147,21 @@ impl<'a> Work<'a> {
             word,
             options.default_district.as_deref(),
         );
-        let had: HashSet<String> = known.tags.iter().map(|tag| tag.to_lowercase()).collect();
+        let had = KnownPieces::new(known);
         let mut tags: HashMap<String, usize> = HashMap::new();
+        let mut alike: HashMap<String, (String, usize)> = HashMap::new();
         let (mut refused, mut drafts) = (Vec::new(), Vec::new());
         for line in lines {
             let record = &line.record;
             let mut faults = Vec::new();
-            let tag = cells::line(self.columns.cell(record, Field::Tag));
+            let cell = self.columns.cell(record, Field::Tag);
+            let tag = match cells::said(cell) {
+                Ok(tag) => tag.unwrap_or_default(),
+                Err(fault) => {
+                    faults.push((Some(Field::Tag), fault));
+                    cells::line(cell)
+                }
+            };
             let draft = if let Some(fault) = &line.torn {
                 faults.push((None, fault.clone()));
                 None
@@ -164,19 +175,38 @@ impl<'a> Work<'a> {
                     Some("give every piece its own tag".into()),
                 );
                 faults.insert(0, (Some(Field::Tag), fault));
-            } else if had.contains(&tag.to_lowercase()) {
-                let fault = Fault::new(
-                    "duplicate-tag",
-                    format!("the agency already has a piece with the tag {tag}"),
-                    Some("a tag is never used again; take the line out if it is the same piece".into()),
-                );
-                faults.insert(0, (Some(Field::Tag), fault));
+            } else if options.look_alikes == LookAlikes::Ask && !tag.is_empty() && had.find(&tag).is_none() {
+                let other = alike.get(&tags::alike(&tag)).map(|(other, line)| format!("{other} on line {line}"));
+                if let Some(other) = other.or_else(|| had.alike(&tag).map(|other| format!("{other}, which the agency has"))) {
+                    let hint = "look at both pieces and correct the tag, or choose that tags which look alike are pieces apart";
+                    let fault = Fault::new("tag-looks-alike", format!("the tag {tag} is easily taken for {other}"), Some(hint.into()));
+                    faults.insert(0, (Some(Field::Tag), fault));
+                }
             }
+            let first = !tags.contains_key(&tag.to_lowercase());
             tags.entry(tag.to_lowercase()).or_insert(record.line);
+            alike.entry(tags::alike(&tag)).or_insert_with(|| (tag.clone(), record.line));
             let placed = match &draft {
                 Some(draft) => self.place(draft, &places, &line.spot, &mut faults),
                 None => None,
             };
+            if let Some(piece) = had.find(&tag).filter(|_| first) {
+                let read = draft.as_ref().zip(placed.as_ref()).filter(|_| faults.is_empty());
+                let claims = Claims {
+                    place: !is_blank(&line.spot.place),
+                    state: self.columns.has(Field::State),
+                };
+                match read.map(|(draft, placed)| had.differing(piece, draft, placed, claims)) {
+                    Some(differing) if differing.is_empty() => {
+                        self.unchanged.push(Unchanged {
+                            line: record.line,
+                            tag: piece.tag.clone(),
+                        });
+                        continue;
+                    }
+                    differing => faults.insert(0, (Some(Field::Tag), known::has_already(&tag, &differing.unwrap_or_default()))),
+                }
+            }
             match (draft, placed) {
                 (Some(draft), Some(placed)) if faults.is_empty() => drafts.push((draft, placed)),
                 _ => refused.push(self.refusal(record.line, tag, faults)),
@@ -191,20 +221,24 @@ impl<'a> Work<'a> {
         let line = record.line;
         let text = |field| cells::line(columns.cell(record, field));
         let mut note = |field: Field, fault: Fault| faults.push((Some(field), fault));
-        if is_blank(tag) {
+        if tag.is_empty() {
             note(
                 Field::Tag,
                 Fault::new("no-tag", "the piece has no asset tag".into(), Some("mark the piece and fill in its tag".into())),
             );
         }
         let kind = read.kind.clone().map_err(|fault| note(Field::Kind, fault)).ok();
-        let maker = text(Field::Maker);
-        let mut model = Some(text(Field::Model)).filter(|model| !is_blank(model)).unwrap_or_default();
-        if !is_blank(&maker) && !model.to_lowercase().starts_with(&maker.to_lowercase()) {
+        let mut said = |field: Field| {
+            let said = cells::said(columns.cell(record, field));
+            said.map_err(|fault| note(field, fault)).ok().flatten()
+        };
+        let maker = said(Field::Maker).unwrap_or_default();
+        let mut model = said(Field::Model).unwrap_or_default();
+        if !maker.is_empty() && !model.to_lowercase().starts_with(&maker.to_lowercase()) {
             model = format!("{maker} {model}").trim().to_owned();
         }
-        let serial = Some(text(Field::Serial)).filter(|serial| !is_blank(serial));
-        let lent_by = Some(text(Field::LentBy)).filter(|lender| !is_blank(lender)).map(|text| due(&text));
+        let serial = said(Field::Serial);
+        let lent_by = said(Field::LentBy).map(|text| due(&text));
         let lent_by = lent_by.map(|(name, due_on)| ReadLender { name, due_on });
         let words = Some(cells::lines(columns.cell(record, Field::Note))).filter(|words| !words.is_empty());
         let long = |text: &str, most: usize| text.chars().count() > most;
@@ -231,9 +265,9 @@ impl<'a> Work<'a> {
                 Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())),
             );
         }
-        let made_on = habits.dates.read_make(&text(Field::MadeOn));
+        let made_on = habits.dates.read_make(Field::MadeOn, &text(Field::MadeOn));
         let made_on = made_on.map_err(|fault| note(Field::MadeOn, fault)).ok().flatten();
-        let mut day = |field| habits.dates.read(&text(field)).map_err(|fault| note(field, fault)).ok().flatten();
+        let mut day = |field| habits.dates.read(field, &text(field)).map_err(|fault| note(field, fault)).ok().flatten();
         let (in_service_since, last_service_on) = (day(Field::InServiceSince), day(Field::LastServiceOn));
         let mut dates = plate::Dates {
             made_on,
@@ -262,6 +296,13 @@ impl<'a> Work<'a> {
             Ok(RowState::InService)
         };
         let state = state.map_err(|fault| note(Field::State, fault)).ok();
+        let state_reason = Some(cells::lines(columns.cell(record, Field::StateReason))).filter(|reason| !is_blank(reason));
+        if state_reason.as_deref().is_some_and(|reason| long(reason, LONGEST_NOTE)) {
+            note(
+                Field::StateReason,
+                Fault::new("too-long", format!("it is longer than {LONGEST_NOTE} characters"), Some("shorten it".into())),
+            );
+        }
         let mut figures = read.figures.clone();
         if let Some(figures) = &mut figures {
             faults.extend(std::mem::take(&mut figures.faults).into_iter().map(|(field, fault)| (Some(field), fault)));
@@ -278,6 +319,13 @@ impl<'a> Work<'a> {
             }
             model = format!("Unnamed {}", kind.word());
         }
+        let unasked = state_reason.is_some() && state == RowState::InService;
+        if unasked {
+            self.note(
+                Some(line),
+                "a reason for being out of service is given for a piece in service; it was left out".into(),
+            );
+        }
         for (field, words) in &figures.remarks {
             self.remarks.entry((*field, kind, words)).or_default().push(line);
         }
@@ -293,6 +341,7 @@ impl<'a> Work<'a> {
             last_service_on: dates.last_service_on,
             lent_by,
             state,
+            state_reason: state_reason.filter(|_| !unasked),
             note: words,
         })
     }

@@ -9,6 +9,7 @@ use super::{
     catalogue::ReadModel,
     cells::{RowState, guarded},
     columns::Field,
+    figures::escaped,
     places::{CreatePlaces, KnownPlaces, PlaceCells, Places, ReadPlace},
     reading::{ReadLender, Reading, RegisterRow},
     spots::station_number,
@@ -53,6 +54,8 @@ pub struct ExportRow<'a> {
     pub lent_by: Option<ReadLender>,
     /// Whether it may be used.
     pub state: RowState,
+    /// Why it is out of service.
+    pub state_reason: Option<&'a str>,
     /// Free note.
     pub note: Option<&'a str>,
 }
@@ -85,6 +88,7 @@ impl<'a> ExportRow<'a> {
             last_service_on: row.last_service_on,
             lent_by: row.lent_by.clone(),
             state: row.state,
+            state_reason: row.state_reason.as_deref(),
             note: row.note.as_deref(),
         }
     }
@@ -172,6 +176,7 @@ fn cells(row: &ExportRow, spot: &PlaceCells) -> Cells {
         row.lent_by.as_ref().map(|lender| format!("{}{}", lender.name, due(lender.due_on))),
     );
     put(Field::State, Some(row.state.word().to_owned()));
+    put(Field::StateReason, row.state_reason.map(str::to_owned));
     put(Field::Note, row.note.map(str::to_owned));
     cells
 }
@@ -310,7 +315,7 @@ fn stages(there: &[&Rating]) -> Option<String> {
 
 /// ` [NFPA 1936; 2015]`, or nothing.
 fn standard(rating: &Rating) -> String {
-    let plain = |text: &Option<String>| text.as_deref().unwrap_or_default().replace(['[', ']', ';'], " ").trim().to_owned();
+    let plain = |text: &Option<String>| escaped(text.as_deref().unwrap_or_default());
     match (plain(&rating.standard), plain(&rating.edition)) {
         (name, edition) if name.is_empty() && edition.is_empty() => String::new(),
         (name, edition) if edition.is_empty() => format!(" [{name}]"),

@@ -4,7 +4,7 @@ use anyhow::Context as _;
 use base64::Engine as _;
 use clap::{Args, Subcommand};
 use fullset_calc::units::NumberStyle;
-use fullset_register::CreatePlaces;
+use fullset_register::{CreatePlaces, DateOrder, LookAlikes};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -51,6 +51,12 @@ pub struct RegisterFile {
     /// How numbers such as 10.500 are meant, where the file does not show it
     #[arg(long, value_name = "point|comma", value_parser = number_style)]
     number_style: Option<NumberStyle>,
+    /// Which comes first in dates such as 6/7/2025, where their column does not show it
+    #[arg(long, value_name = "day|month", value_parser = date_order)]
+    date_order: Option<DateOrder>,
+    /// Tags that look alike (HT-1O01, HT-1001) are pieces apart: somebody has looked
+    #[arg(long)]
+    look_alikes_apart: bool,
     /// What a column holds, as HEADING=FIELD; nothing after the sign passes it over; may be said again
     #[arg(long = "column", value_name = "HEADING=FIELD")]
     columns: Vec<String>,
@@ -74,12 +80,14 @@ impl RegisterFile {
             columns.insert(heading.to_owned(), (!field.is_empty()).then(|| field.to_owned()));
         }
         let create_places = if self.create_places { CreatePlaces::All } else { CreatePlaces::ByEvidence };
+        let look_alikes = if self.look_alikes_apart { LookAlikes::Apart } else { LookAlikes::Ask };
         let report = if self.dry_run {
             let choices = Choices {
                 columns,
-                date_order: None,
+                date_order: self.date_order,
                 number_style: self.number_style,
                 create_places,
+                look_alikes,
             };
             let parsed = choices.parse(&bytes).map_err(|fault| explain(&fault))?;
             let mut db = Db::open(location, Access::Read)?;
@@ -93,7 +101,10 @@ impl RegisterFile {
                 "id": Uuid::now_v7(),
                 "file_name": self.file.file_name().map_or_else(|| "register.csv".into(), |name| name.to_string_lossy().into_owned()),
                 "file": base64::engine::general_purpose::STANDARD.encode(&bytes),
-                "choices": { "columns": columns, "number_style": self.number_style, "create_places": create_places },
+                "choices": {
+                    "columns": columns, "date_order": self.date_order, "number_style": self.number_style,
+                    "create_places": create_places, "look_alikes": look_alikes,
+                },
             });
             let answers = runtime()?.block_on(async {
                 let door = app::door(location, Clock::system())?;
@@ -115,6 +126,14 @@ impl RegisterFile {
     }
 }
 
+fn date_order(text: &str) -> Result<DateOrder, String> {
+    match text {
+        "day" => Ok(DateOrder::DayFirst),
+        "month" => Ok(DateOrder::MonthFirst),
+        _ => Err("write day (19/6/2025) or month (6/19/2025)".into()),
+    }
+}
+
 fn number_style(text: &str) -> Result<NumberStyle, String> {
     match text {
         "point" => Ok(NumberStyle::Point),
@@ -130,9 +149,10 @@ fn number_style(text: &str) -> Result<NumberStyle, String> {
 fn say(report: &Report, dry_run: bool) {
     let would = if dry_run { "would be " } else { "" };
     println!(
-        "{} pieces {would}read in, {} of them out of service; {} rows {would}refused.",
+        "{} pieces {would}read in, {} of them out of service; {} are there already; {} rows {would}refused.",
         report.accepted,
         report.out_of_service,
+        report.unchanged,
         report.refused.len()
     );
     let creates = report.creates;
@@ -142,6 +162,9 @@ fn say(report: &Report, dry_run: bool) {
     );
     if report.open_numbers > 0 {
         println!("{} numbers may be meant in two ways; say --number-style point or comma.", report.open_numbers);
+    }
+    if report.open_dates > 0 {
+        println!("{} dates may be meant in two ways; say --date-order day or month.", report.open_dates);
     }
     for row in &report.refused {
         let column = row.column.as_ref().map(|column| format!(", {column}")).unwrap_or_default();

@@ -15,16 +15,15 @@ function records(text: string): string[] {
   return from < text.length ? [...found, text.slice(from)] : found
 }
 
-/** The first cell as it was before it was written: without its quotes, and without what keeps a spreadsheet from calculating. */
+/** The first cell without its quotes. */
 function firstCell(record: string): string {
   const [, quoted] = /^"((?:[^"]|"")*)"/.exec(record) ?? []
-  const cell = quoted === undefined ? (/^[^,\r\n]*/.exec(record)?.[0] ?? '') : quoted.replaceAll('""', '"')
-  return /^'['=+\-@＝＋－＠]/.test(cell) ? cell.slice(1) : cell
+  return quoted === undefined ? (/^[^,\r\n]*/.exec(record)?.[0] ?? '') : quoted.replaceAll('""', '"')
 }
 
-/** The file with the lines of these tags alone, in their order. */
+/** The file with the lines of these tags alone, in their order. An apostrophe stands before a tag that a reader would take for something else. */
 export function only(file: string, tags: string[]): string {
   const [head = '', ...lines] = records(file)
   const byTag = new Map(lines.map((line) => [firstCell(line), line]))
-  return head + tags.flatMap((tag) => byTag.get(tag) ?? []).join('')
+  return head + tags.flatMap((tag) => byTag.get(tag) ?? byTag.get(`'${tag}`) ?? []).join('')
 }

@@ -7,6 +7,7 @@
 //! number with something unreadable behind it is not shortened to the part that could be read. A number that may mean
 //! thousands or decimals is read by a style that was given, or not at all.
 
+mod forms;
 mod notation;
 mod number;
 pub(crate) use number::write as write_number;
@@ -16,7 +17,7 @@ pub(crate) use show::size as show_size;
 mod typed;
 mod unit;
 
-pub use notation::{Notation, NumberStyle, StyleVotes};
+pub use notation::{EXACT, Notation, NumberStyle, StyleVotes};
 pub use parse::UnitFault;
 pub use show::Units;
 pub use typed::{Force, Length, Mass, Pressure};

@@ -154,10 +154,16 @@ fn grouped<'a>(mut groups: impl Iterator<Item = &'a str>) -> bool {
     (1..=3).contains(&first.len()) && all_digits(first) && groups.all(|g| g.len() == 3 && all_digits(g))
 }
 
-/// Reads digits with their signs, thousands grouped by comma, point or blank; `None` for anything else.
+/// The sign before the decimals of a number that never was text, a spreadsheet's cell for example: it shows no style and needs none.
+pub const EXACT: char = '\u{2396}';
+
+/// Reads digits with their signs, thousands grouped by comma, point, blank or apostrophe; `None` for anything else.
 pub(super) fn digits(text: &str) -> Option<Digits> {
-    if text.contains(' ') {
-        return blank_grouped(text);
+    if let Some((whole, part)) = text.split_once(EXACT) {
+        return number(whole, part).map(Digits::Plain);
+    }
+    if let Some(sign) = [' ', '\'', '\u{2019}'].into_iter().find(|sign| text.contains(*sign)) {
+        return sign_grouped(text, sign);
     }
     let Some((whole, rest)) = text.rsplit_once(['.', ',']) else {
         return number(text, "").map(Digits::Plain);
@@ -190,12 +196,13 @@ pub(super) fn digits(text: &str) -> Option<Digits> {
     None
 }
 
-fn blank_grouped(text: &str) -> Option<Digits> {
+/// Thousands grouped by a sign that is never one before decimals.
+fn sign_grouped(text: &str, sign: char) -> Option<Digits> {
     let (whole, rest) = text.split_once(['.', ',']).unwrap_or((text, ""));
-    if !grouped(whole.split(' ')) {
+    if !grouped(whole.split(sign)) {
         return None;
     }
-    let value = number(&whole.replace(' ', ""), rest)?;
+    let value = number(&whole.replace(sign, ""), rest)?;
     Some(match text.get(whole.len()..)?.chars().next() {
         Some(sign) if !rest.is_empty() => Digits::Shown(value, NumberStyle::of_decimal(sign)),
         _ => Digits::Plain(value),
@@ -223,13 +230,22 @@ mod tests {
             ("10.400,5", 10_400.5, Comma),
             ("1.234.567", 1_234_567.0, Comma),
             ("10 400,500", 10_400.5, Comma),
+            ("10'400.500", 10_400.5, Point),
+            ("10\u{2019}400,5", 10_400.5, Comma),
             ("1234,567", 1234.567, Comma),
         ] {
             assert_eq!(digits(text), Some(Digits::Shown(value, style)), "{text}");
             // What proves itself is read the same whatever the style of the file.
             assert_eq!(digits(text).unwrap().value(Some(Point)), digits(text).unwrap().value(Some(Comma)));
         }
-        for (text, value) in [("717", 717.0), ("10 400", 10_400.0), ("8.", 8.0), ("0", 0.0)] {
+        for (text, value) in [
+            ("717", 717.0),
+            ("10 400", 10_400.0),
+            ("10'400", 10_400.0),
+            ("10\u{2396}500", 10.5),
+            ("8.", 8.0),
+            ("0", 0.0),
+        ] {
             assert_eq!(digits(text), Some(Digits::Plain(value)), "{text}");
         }
         for (text, point, comma) in [
@@ -254,6 +270,9 @@ mod tests {
             "1 2",
             "1 23 456",
             "10,4 00",
+            "10'40",
+            "1'234 567",
+            "10\u{2396}5,0",
             "1.234,567.8",
         ] {
             assert_eq!(digits(text), None, "{text}");

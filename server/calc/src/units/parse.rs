@@ -1,8 +1,8 @@
 //! Reading what a person typed. Everything that is not plainly one number and one unit is refused, with a hint.
 
 use super::{
-    Dimension, Notation, Quantity, Unit,
-    notation::{Digits, digits},
+    Dimension, Notation, Quantity, Unit, forms,
+    notation::{Digits, EXACT, digits},
 };
 use serde::Serialize;
 
@@ -81,7 +81,16 @@ impl Quantity {
     /// See [`UnitFault`].
     pub fn parse_as(text: &str, wanted: Dimension, notation: Notation) -> Result<Self, UnitFault> {
         let text = text.trim();
-        let (number, gap, rest) = split(text);
+        let size = |q: &Self| vec![q.si()];
+        let read = |part: &str, notation| Self::parse_as(part, wanted, notation);
+        if let Some(said) = forms::said_twice(text, notation, read, size) {
+            return said;
+        }
+        let spelled = forms::spelled(text);
+        if let Some(length) = forms::feet_and_inches(&spelled).filter(|_| wanted == Dimension::Length) {
+            return length;
+        }
+        let (number, gap, rest) = split(&spelled);
         if number.is_empty() {
             return Err(unreadable(text));
         }
@@ -95,6 +104,9 @@ impl Quantity {
         }
         let read = Read::of(number).ok_or_else(|| unreadable(text))?;
         let unit = unit?;
+        if forms::feet_like(number, unit) {
+            return Err(unreadable(text));
+        }
         let value = read.value(notation);
         if unit.dimension() != wanted {
             return Err(UnitFault::wrong_dimension(unit, wanted, value.ok()));
@@ -121,6 +133,11 @@ impl Quantity {
     /// # Errors
     /// `span-out-of-order` when the lowest is above the highest; else see [`UnitFault`].
     pub fn parse_span(text: &str, wanted: Dimension, notation: Notation) -> Result<(Self, Self), UnitFault> {
+        let both = |(low, high): &(Self, Self)| vec![low.si(), high.si()];
+        let read = |part: &str, notation| Self::parse_span(part, wanted, notation);
+        if let Some(said) = forms::said_twice(text.trim(), notation, read, both) {
+            return said;
+        }
         let clean = text.trim().replace(['\u{2013}', '\u{2014}'], "-").replace(" to ", "-").replace("...", "-");
         if clean.starts_with(['-', '\u{2212}']) {
             return Self::parse_as(&clean, wanted, notation).map(|q| (q, q));
@@ -160,6 +177,11 @@ impl Quantity {
     /// # Errors
     /// See [`UnitFault`]; a text with no value at all is `unreadable-number`.
     pub fn parse_stages(text: &str, wanted: Dimension, notation: Notation) -> Result<Vec<Self>, UnitFault> {
+        let sizes = |forces: &Vec<Self>| forces.iter().map(|force| force.si()).collect();
+        let read = |part: &str, notation| Self::parse_stages(part, wanted, notation);
+        if let Some(said) = forms::said_twice(text.trim(), notation, read, sizes) {
+            return said;
+        }
         let parts: Vec<&str> = text.split(['/', ';']).map(str::trim).collect();
         let Some(last) = parts.last() else { return Err(unreadable(text)) };
         let bare = Some(Self::parse_as(last, wanted, notation)?.unit);
@@ -167,11 +189,20 @@ impl Quantity {
     }
 }
 
+/// Signs that group thousands in some countries, and stand for feet in others.
+pub(super) const APOSTROPHES: [char; 2] = ['\'', '\u{2019}'];
+
 /// The number, whether white space follows it, and what stands behind.
 fn split(text: &str) -> (&str, bool, &str) {
-    let at = text
-        .find(|c: char| !(c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | ',' | '+' | '-' | '/' | '\u{2212}' | '\u{2013}' | '\u{2044}')))
-        .unwrap_or(text.len());
+    let sign = |c: char| matches!(c, '.' | ',' | '+' | '-' | '/' | '\u{2212}' | '\u{2013}' | '\u{2044}' | EXACT);
+    let grouping = |at: usize, c: char| {
+        let (before, after) = (text.get(..at).unwrap_or_default(), text.get(at + c.len_utf8()..).unwrap_or_default());
+        APOSTROPHES.contains(&c) && forms::groups(before, after)
+    };
+    let mut letters = text
+        .char_indices()
+        .filter(|(at, c)| !(c.is_ascii_digit() || c.is_whitespace() || sign(*c) || grouping(*at, *c)));
+    let at = letters.next().map_or(text.len(), |(at, _)| at);
     let (number, rest) = text.split_at_checked(at).unwrap_or((text, ""));
     (number.trim(), number.ends_with(char::is_whitespace), rest.trim())
 }

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use actix_web::{Either, FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use base64::Engine as _;
 use fullset_calc::units::NumberStyle;
-use fullset_register::{CreatePlaces, DateOrder, Reading};
+use fullset_register::{CreatePlaces, DateOrder, LookAlikes, Reading, RegisterFile};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use utoipa::{
@@ -88,9 +88,11 @@ async fn download(shared: web::Data<Shared>, caller: Caller) -> Result<HttpRespo
 enum Fate {
     /// It becomes a piece.
     New,
+    /// The agency has this piece as the row says it.
+    Unchanged,
     /// It cannot be read; `words` says why.
     Refused,
-    /// It is no piece, or one that is on record.
+    /// It is no piece.
     PassedOver,
 }
 
@@ -105,6 +107,9 @@ struct RowFate {
     fate: Fate,
     /// Why, or what it becomes.
     words: String,
+    /// The cells of a refused row, left to right, as they stand in the file: to be corrected and read again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cells: Option<Vec<String>>,
 }
 
 /// How a file was read, and with a dry run every row's fate.
@@ -140,12 +145,15 @@ struct ImportQuery {
     /// `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out.
     #[param(inline)]
     create_places: Option<CreatePlaces>,
-    /// For dates whose order the file does not show.
+    /// For dates whose order their column does not show.
     #[param(inline)]
     date_order: Option<DateOrder>,
     /// `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways.
     #[param(inline)]
     number_style: Option<NumberStyle>,
+    /// `ask` refuses a row whose tag is easily taken for another one; `apart` says that somebody has looked. `ask` unless said.
+    #[param(inline)]
+    look_alikes: Option<LookAlikes>,
 }
 
 /// What columns hold, by their headings; a column that is passed over has null.
@@ -174,26 +182,36 @@ impl Argument for Columns {
     }
 }
 
-fn fates(reading: &Reading) -> Vec<RowFate> {
+fn fates(reading: &Reading, file: &RegisterFile) -> Vec<RowFate> {
     let new = reading.rows.iter().map(|row| RowFate {
         line: row.line,
         tag: Some(row.tag.clone()),
         fate: Fate::New,
         words: format!("{}, {}", row.kind.word(), row.state.word()),
+        cells: None,
     });
     let refused = reading.refused.iter().map(|row| RowFate {
         line: row.line,
         tag: row.tag.clone(),
         fate: Fate::Refused,
         words: row.reason.clone(),
+        cells: file.cells(row.line).map(<[String]>::to_vec),
+    });
+    let unchanged = reading.unchanged.iter().map(|row| RowFate {
+        line: row.line,
+        tag: Some(row.tag.clone()),
+        fate: Fate::Unchanged,
+        words: "already in the register, without a difference".into(),
+        cells: None,
     });
     let passed = reading.passed_over.iter().map(|row| RowFate {
         line: row.line,
         tag: None,
         fate: Fate::PassedOver,
         words: row.why.clone(),
+        cells: None,
     });
-    let mut fates: Vec<RowFate> = new.chain(refused).chain(passed).collect();
+    let mut fates: Vec<RowFate> = new.chain(unchanged).chain(refused).chain(passed).collect();
     fates.sort_by_key(|fate| fate.line);
     fates
 }
@@ -206,7 +224,7 @@ fn command(id: Uuid, file_name: Option<String>, bytes: &[u8], choices: &Choices)
         "file": base64::engine::general_purpose::STANDARD.encode(bytes),
         "choices": {
             "columns": choices.columns, "date_order": choices.date_order, "number_style": choices.number_style,
-            "create_places": choices.create_places,
+            "create_places": choices.create_places, "look_alikes": choices.look_alikes,
         },
     }))?;
     Ok(Command {
@@ -235,6 +253,7 @@ async fn import(
         date_order: asked.date_order,
         number_style: asked.number_style,
         create_places: asked.create_places.unwrap_or_default(),
+        look_alikes: asked.look_alikes.unwrap_or_default(),
     };
     let shared = shared.into_inner();
     let id = key.0.filter(|_| !asked.dry_run).unwrap_or_else(Uuid::now_v7);
@@ -251,7 +270,7 @@ async fn import(
                     dry_run: true,
                     report: Report::from(&reading),
                     effects: None,
-                    rows: fates(&reading),
+                    rows: fates(&reading, &file),
                 })
             })
             .await?;

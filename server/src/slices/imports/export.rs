@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use fullset_register::{ExportRow, ReadLender, ReadPlace, RowState};
+use fullset_register::{ExportRow, ReadLender, RowState};
 
+use super::names::{PlaceNames, row_state};
 use crate::{
     platform::{
         db::Db,
@@ -11,62 +12,17 @@ use crate::{
         ids::AgencyId,
         record::{self, Record},
     },
-    slices::{
-        districts::District,
-        models::Model,
-        pieces::{Piece, PieceState, Place},
-        rigs::Rig,
-        shops::Shop,
-        stations::Station,
-    },
+    slices::{districts::District, models::Model, pieces::Piece, rigs::Rig, shops::Shop, stations::Station},
 };
-
-/// The names behind the ids.
-struct Names {
-    districts: HashMap<uuid::Uuid, String>,
-    stations: HashMap<uuid::Uuid, String>,
-    rigs: HashMap<uuid::Uuid, String>,
-    shops: HashMap<uuid::Uuid, String>,
-}
 
 fn labels<R: Record>(db: &mut Db, agency: AgencyId) -> Result<HashMap<uuid::Uuid, String>, Fault> {
     Ok(record::all(db, agency, R::KIND)?.into_iter().map(|row| (row.id.0, row.label)).collect())
 }
 
-impl Names {
-    fn of(known: &HashMap<uuid::Uuid, String>, id: uuid::Uuid) -> String {
-        known.get(&id).cloned().unwrap_or_default()
-    }
-
-    fn place(&self, place: &Place) -> ReadPlace {
-        match place {
-            Place::Rig { rig } => ReadPlace::Rig {
-                rig: Self::of(&self.rigs, rig.0),
-            },
-            Place::Shelf { station } => ReadPlace::Shelf {
-                station: Self::of(&self.stations, station.0),
-            },
-            Place::Shop { shop } => ReadPlace::Shop {
-                shop: Self::of(&self.shops, shop.0),
-            },
-            Place::Vendor { name, due_on } => ReadPlace::Vendor {
-                name: name.clone(),
-                due_on: *due_on,
-            },
-            Place::Loan { name, due_on } => ReadPlace::Loan {
-                name: name.clone(),
-                due_on: *due_on,
-            },
-            Place::Transit { to } => ReadPlace::Transit { to: Box::new(self.place(to)) },
-            Place::Retired => ReadPlace::Retired,
-        }
-    }
-}
-
 /// The register as CSV, UTF-8, pieces by tag.
 pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
-    let names = Names {
-        districts: labels::<District>(db, agency)?,
+    let districts = labels::<District>(db, agency)?;
+    let names = PlaceNames {
         stations: labels::<Station>(db, agency)?,
         rigs: labels::<Rig>(db, agency)?,
         shops: labels::<Shop>(db, agency)?,
@@ -80,7 +36,7 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
         let piece: Piece = row.read()?;
         let place = names.place(&piece.place);
         let station = row.station.and_then(|id| names.stations.get(&id.0));
-        let district = row.district.and_then(|id| names.districts.get(&id.0));
+        let district = row.district.and_then(|id| districts.get(&id.0));
         pieces.push((piece, place, station, district));
     }
     let rows: Vec<ExportRow<'_>> = pieces
@@ -104,12 +60,8 @@ pub fn export(db: &mut Db, agency: AgencyId) -> Result<String, Fault> {
                     name: lender.name.clone(),
                     due_on: lender.due_on,
                 }),
-                state: match piece.state {
-                    PieceState::InService => RowState::InService,
-                    // A file knows no missing pieces; out of service is the nearest that is true.
-                    PieceState::OutOfService | PieceState::Missing => RowState::OutOfService,
-                    PieceState::Retired => RowState::Retired,
-                },
+                state: row_state(piece.state),
+                state_reason: piece.state_reason.as_deref().filter(|_| row_state(piece.state) != RowState::InService),
                 note: piece.note.as_deref(),
             })
         })

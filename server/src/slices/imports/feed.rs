@@ -77,6 +77,10 @@ pub struct Report {
     /// How its numbers were read, where any showed or needed a style.
     #[serde(default)]
     pub number_style: Option<NumberStyle>,
+    /// How many dates may be meant in two ways, with nothing in their column to decide it: choose an order when it is not 0.
+    #[serde(default)]
+    #[schema(required)]
+    pub open_dates: usize,
     /// How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0.
     #[serde(default)]
     #[schema(required)]
@@ -87,6 +91,10 @@ pub struct Report {
     pub accepted: usize,
     /// Of those, out of service.
     pub out_of_service: usize,
+    /// Rows of pieces that the agency has already, without a difference.
+    #[serde(default)]
+    #[schema(required)]
+    pub unchanged: usize,
     /// Rows refused.
     pub refused: Vec<RefusedRow>,
     /// Lines that are no pieces.
@@ -114,10 +122,12 @@ impl From<&Reading> for Report {
             delimiter: reading.delimiter,
             date_order: reading.date_order,
             number_style: reading.number_style,
+            open_dates: reading.open_dates,
             open_numbers: reading.open_numbers,
             columns: reading.columns.clone(),
             accepted: reading.rows.len(),
             out_of_service: reading.rows.iter().filter(|row| row.state == RowState::OutOfService).count(),
+            unchanged: reading.unchanged.len(),
             refused: refused.collect(),
             passed_over: reading
                 .passed_over

@@ -5,10 +5,13 @@ use std::collections::{BTreeMap, HashMap};
 use chrono::NaiveDate;
 use fullset_calc::units::NumberStyle;
 use fullset_register::{
-    CreatePlaces, DateOrder, KnownModel, KnownPlaces, KnownRegister, KnownRig, KnownSerial, KnownStation, Options, Reading, RegisterFile, model_key,
+    CreatePlaces, DateOrder, KnownModel, KnownPlaces, KnownRegister, KnownRig, KnownStation, LookAlikes, Options, ReadLender, Reading, RegisterFile,
+    RegisterRow, model_key,
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
+
+use super::names::{PlaceNames, row_state};
 
 use crate::{
     platform::{
@@ -22,7 +25,7 @@ use crate::{
         couplings::{self, Coupling},
         districts::{District, DistrictId},
         models::{Model, ModelId},
-        pieces::{Piece, PieceState},
+        pieces::Piece,
         rigs::{Rig, RigId},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -36,7 +39,7 @@ pub struct Choices {
     /// What a column holds, by its heading; null passes it over.
     #[serde(default)]
     pub columns: BTreeMap<String, Option<String>>,
-    /// The order of dates where the file does not show it; the agency's habit, unless said.
+    /// The order of dates where their column does not show it; without it their rows are refused.
     #[serde(default)]
     pub date_order: Option<DateOrder>,
     /// How numbers are written that may be meant in two ways (`10.500`); what the file's other numbers prove, unless said.
@@ -45,6 +48,9 @@ pub struct Choices {
     /// Which new stations and rigs the file may bring in.
     #[serde(default)]
     pub create_places: CreatePlaces,
+    /// `ask` refuses a row whose tag is easily taken for another one (`HT-1O01`, `HT-1001`); `apart` says that somebody has looked.
+    #[serde(default)]
+    pub look_alikes: LookAlikes,
 }
 
 impl Choices {
@@ -56,6 +62,7 @@ impl Choices {
             number_style: self.number_style,
             create_places: self.create_places,
             default_district: None,
+            look_alikes: self.look_alikes,
         };
         RegisterFile::parse(bytes, options).map_err(|fault| Fault {
             hint: fault.hint,
@@ -80,6 +87,30 @@ fn each<R: Record>(db: &mut Db, agency: AgencyId, mut take: impl FnMut(R)) -> Re
     record::all(db, agency, R::KIND)?.iter().try_for_each(|row| row.read().map(&mut take))
 }
 
+/// A piece as a row of a file would say it.
+fn known_piece(piece: Piece, model_key: String, names: &PlaceNames) -> RegisterRow {
+    RegisterRow {
+        line: 0,
+        kind: piece.kind,
+        model_key,
+        place: names.place(&piece.place),
+        station: None,
+        district: None,
+        made_on: piece.made_on,
+        in_service_since: piece.in_service_since,
+        last_service_on: piece.last_service_on,
+        lent_by: piece.lent_by.map(|lender| ReadLender {
+            name: lender.name,
+            due_on: lender.due_on,
+        }),
+        state: row_state(piece.state),
+        state_reason: piece.state_reason,
+        note: piece.note,
+        serial: piece.serial,
+        tag: piece.tag,
+    }
+}
+
 impl AgencyNames {
     /// Reads what the agency has, in a fixed number of queries.
     pub fn load(db: &mut Db, agency: AgencyId, now: chrono::DateTime<chrono::Utc>) -> Result<Self, Fault> {
@@ -96,8 +127,10 @@ impl AgencyNames {
             district_names.insert(district.id, district.name.clone());
             places.districts.push(district.name);
         })?;
+        let mut names = PlaceNames::default();
         let mut station_names = HashMap::new();
         each::<Station>(db, agency, |station| {
+            names.stations.insert(station.id.0, station.name.clone());
             held.stations.insert(station.name.to_lowercase(), station.id);
             station_names.insert(station.id, station.name.clone());
             let district = district_names.get(&station.district).cloned().unwrap_or_default();
@@ -109,11 +142,13 @@ impl AgencyNames {
         })?;
         each::<Rig>(db, agency, |rig| {
             held.rigs.insert(rig.name.to_lowercase(), rig.id);
+            names.rigs.insert(rig.id.0, rig.name.clone());
             let station = station_names.get(&rig.station).cloned().unwrap_or_default();
             places.rigs.push(KnownRig { name: rig.name, station });
         })?;
         each::<Shop>(db, agency, |shop| {
             held.shops.insert(shop.name.to_lowercase(), shop.id);
+            names.shops.insert(shop.id.0, shop.name.clone());
             places.shops.push(shop.name);
         })?;
         each::<Model>(db, agency, |model| {
@@ -130,14 +165,8 @@ impl AgencyNames {
         held.known.couplings = couplings::list(&couplings);
         let keys: HashMap<ModelId, &String> = held.models.iter().map(|(key, id)| (*id, key)).collect();
         each::<Piece>(db, agency, |piece| {
-            if let (Some(serial), Some(key), true) = (piece.serial, keys.get(&piece.model), piece.state != PieceState::Retired) {
-                held.known.serials.push(KnownSerial {
-                    tag: piece.tag.clone(),
-                    model_key: (*key).clone(),
-                    serial,
-                });
-            }
-            held.known.tags.push(piece.tag);
+            let model_key = keys.get(&piece.model).map(|key| (*key).clone()).unwrap_or_default();
+            held.known.pieces.push(known_piece(piece, model_key, &names));
         })?;
         drop(keys);
         held.known.places = places;

@@ -8,6 +8,7 @@ mod api;
 mod export;
 mod feed;
 mod load;
+mod names;
 mod ops;
 mod undo;
 

@@ -247,8 +247,8 @@ fn piece(write: &mut Write<'_>, import: ImportId, held: &AgencyNames, row: &Regi
             due_on: lender.due_on,
         }),
         state,
-        state_reason: reason.map(str::to_owned),
-        // Why it is out of service the file does not say; a person returns it.
+        state_reason: row.state_reason.clone().or_else(|| reason.map(str::to_owned)),
+        // What the file says of why it is out of service is no defect that anybody has reported; a person returns it.
         unanswered: if state == PieceState::OutOfService {
             vec![Unanswered::unnamed()]
         } else {
