@@ -1,6 +1,8 @@
 //! Other people's tools, against the document and the service that serves it: one that tries to break what the document says,
 //! and four that make clients from it. Their versions are pinned in `requirements.txt`, in `package-lock.json` and in the dashboard's lock.
 
+mod swaps;
+
 use std::{
     path::{Path, PathBuf},
     process::Command,

@@ -71,7 +71,7 @@ on_both!(a_rig_counts_only_when_all_its_gaps_are_filled, async |world: &World| {
     coordinator.take_out(county.set_1.ram, "bent").await.ok();
     let found = plan(&coordinator, "").await;
     assert_eq!(moves(&found), [], "the only other ram makes Engine 2 full");
-    assert!(why(&found, county.engine_1).contains("it found no single donor for Ram"), "{found}");
+    assert!(why(&found, county.engine_1).contains("no 3 pieces that could come"), "{found}");
     coordinator
         .apply(vec![piece(Uuid::now_v7(), "R-RAM", county.models.ram, on_shelf(county.station_3))])
         .await;
@@ -196,6 +196,49 @@ on_both!(a_piece_is_sent_once_and_one_bad_move_keeps_all_back, async |world: &Wo
     }
     assert!(coordinator.list("/v1/swaps").await.is_empty());
     coordinator.post("/v1/swap-plan", json!({ "moves": [] })).await.refused(422, "field-invalid");
+});
+
+on_both!(pieces_that_do_only_together_are_brought_together, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    coordinator.take_out(county.spare_cutter, "blade chipped").await.ok();
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    assert_eq!(
+        moves(&plan(&coordinator, "").await),
+        [],
+        "the cutter of the other family runs on no line aboard"
+    );
+    let hookup = json!({ "coupling": "flat-face single", "tool_coupling": "twin-line", "fluid": "mineral oil", "pressure": { "value": 10400, "unit": "psi" } });
+    let model = Uuid::now_v7();
+    let adapter = json!({ "id": model, "name": "Kessim A", "kind": "adapter", "hookup": hookup, "ratings": {} });
+    coordinator
+        .apply(vec![
+            command("model.add", adapter),
+            piece(Uuid::now_v7(), "R-ADAPT", model, on_shelf(county.station_3)),
+        ])
+        .await;
+    let found = plan(&coordinator, "").await;
+    let mut planned = moves(&found);
+    planned.sort_unstable();
+    assert_eq!(planned, [("R-ADAPT", "Engine 1"), ("R-TWIN", "Engine 1")]);
+    assert_eq!((&found["proved"], &found["undecided"]), (&json!(true), &json!([])));
+    carry_out(&coordinator, &found).await.ok();
+    coordinator.on_board(county.engine_1).await.is("full", &[]);
+});
+
+on_both!(a_move_that_the_asker_may_not_start_names_who_may, async |world: &World| {
+    let (county, coordinator, officer) = (world.county(), world.coordinator(), world.officer());
+    coordinator.take_out(county.set_1.cutter, "blade chipped").await.ok();
+    let asked = async |client: &Client| plan(client, "").await["moves"][0]["ask"].clone();
+    assert_eq!(asked(&coordinator).await, Value::Null);
+    assert_eq!(asked(&officer).await, Value::Null);
+    let words = json!("an officer or chief of Station 1, or the coordinator");
+    assert_eq!(asked(&world.crew()).await["words"], words, "a crew starts no plan");
+    let member = format!("/v1/members/{}", officer.person.id);
+    world.admin().edit(&member, json!({ "station": county.station_2 })).await.ok();
+    let ask = asked(&officer).await;
+    assert_eq!((&ask["words"], &ask["station"]), (&words, &json!(county.station_1)));
+    assert_eq!(ask["roles"], json!(["officer", "chief", "coordinator", "admin"]));
+    carry_out(&officer, &plan(&officer, "").await).await.refused(403, "out-of-reach");
 });
 
 on_both!(only_rigs_of_the_district_are_mended, async |world: &World| {
@@ -342,7 +385,7 @@ on_both!(nothing_is_brought_to_a_reserve_rig_that_nobody_asked_for, async |world
         coordinator.edit(&one, json!({ "duty": duty, "reason": "from today" })).await.ok();
         for (query, wanted) in [("", usually), ("?reserves=true&out=true", said)] {
             let found = plan(&coordinator, query).await;
-            assert_eq!((moves(&found).len(), &found["gaps"]), (wanted, &json!(wanted)), "{duty} {query}: {found}");
+            assert_eq!((moves(&found).len(), &found["mendable"]), (wanted, &json!(wanted)), "{duty} {query}: {found}");
         }
     }
 });

@@ -6,9 +6,15 @@
 use fullset_calc::Unwatched;
 use fullset_calc::coverage::{Place, TravelCurve, Zone, medians, places};
 use fullset_calc::service_plan::{District, Set, Shop, Verdict, Year, service_plan};
-use fullset_calc::swaps::{Day, Donor, Fit, Gap, Group, Home, Rig, swap_plan};
+use fullset_calc::swaps::{Day, Donor, Fit, Group, Home, Mend, Rig, Unjudged, Want, swap_plan};
 use std::time::Instant;
 use uuid::Uuid;
+
+#[path = "decisions/county.rs"]
+mod county;
+#[path = "capability/fleet.rs"]
+#[allow(dead_code)]
+mod fleet;
 
 /// Looks allowed; four times as many for a year of service.
 const BUDGET: u64 = 1_500_000_000;
@@ -99,8 +105,9 @@ fn median(rounds: u64) {
     report("p-median, 300 x 60, k = 1 to 10", &mut times, proved, usize::try_from(rounds).unwrap() * 10, "");
 }
 
-/// Rigs with gaps by kind and family, donors of which a share is of a family that somebody needs; or fits and reach by chance.
-fn day(dice: &mut Dice, geometric: bool, useful: usize) -> Day {
+/// Rigs that want pieces by kind and family, in `ways` ways each, donors of which a share is of a family that somebody needs; or fits and reach by
+/// chance.
+fn day(dice: &mut Dice, geometric: bool, useful: usize, ways: usize) -> Day {
     let mut day = Day::default();
     let zones: Vec<(f64, f64)> = (0..200).map(|_| dice.point(20.0)).collect();
     for n in 0..zones.len() {
@@ -108,62 +115,73 @@ fn day(dice: &mut Dice, geometric: bool, useful: usize) -> Day {
         day.zones.push(Zone { id: id(n), weight });
     }
     let stations: Vec<(f64, f64)> = (0..14).map(|_| dice.point(20.0)).collect();
-    let mut homes = Vec::new();
-    for n in 0..24 {
-        let home = stations.get(dice.below(stations.len())).copied().unwrap();
-        let within = |dice: &mut Dice, zone: (f64, f64)| if geometric { minutes(home, zone) <= 8.0 } else { dice.below(6) == 0 };
-        homes.push((home, dice.below(2)));
-        day.rigs.push(Rig {
-            id: id(n),
-            name: format!("R{n}"),
-            full: n >= 20,
-            reaches: (0..zones.len()).filter(|z| within(dice, *zones.get(*z).unwrap())).collect(),
-        });
-    }
-    let kinds: Vec<usize> = (0..30).map(|_| dice.below(5)).collect();
-    for (n, kind) in kinds.iter().enumerate() {
-        let rig = if n < 20 { n } else { dice.below(20) };
-        day.gaps.push(Gap {
-            rig,
-            slot: format!("kind {kind}"),
-        });
-    }
     day.groups = (0..4).map(|_| Group { most: 1 }).collect();
+    let mut from = Vec::new();
     for n in 0..200 {
-        let from = stations.get(dice.below(stations.len())).copied().unwrap();
-        let (kind, family) = (dice.below(5), if dice.below(100) < useful { dice.below(2) } else { 9 });
+        let spot = stations.get(dice.below(stations.len())).copied().unwrap();
+        from.push((spot, dice.below(5), if dice.below(100) < useful { dice.below(2) } else { 9 }));
         let group = (dice.below(6) == 0).then(|| dice.below(4));
         day.donors.push(Donor {
             id: id(n),
             name: format!("P{n}"),
             home: if group.is_some() { Home::Rig } else { Home::Shelf },
             place: "a shelf".to_owned(),
+            district: None,
             group,
-            strips: None,
             leaves: None,
         });
-        for (gap, wanted) in kinds.iter().enumerate() {
-            let rig = day.gaps.get(gap).unwrap().rig;
-            let (home, own) = homes.get(rig).copied().unwrap();
-            let fits = if geometric {
-                *wanted == kind && own == family
-            } else {
-                dice.below(1000) < useful
-            };
-            if fits {
-                let minutes = (minutes(from, home) * 10.0).round() / 10.0;
-                day.fits.push(Fit { gap, donor: n, minutes });
+    }
+    for n in 0..24 {
+        let home = stations.get(dice.below(stations.len())).copied().unwrap();
+        let family = dice.below(2);
+        let within = |dice: &mut Dice, zone: (f64, f64)| if geometric { minutes(home, zone) <= 8.0 } else { dice.below(6) == 0 };
+        let want = |dice: &mut Dice| {
+            let kind = dice.below(5);
+            let fits = from.iter().enumerate().filter(|(_, (_, of, own))| {
+                if geometric {
+                    *of == kind && *own == family
+                } else {
+                    dice.below(1000) < useful
+                }
+            });
+            let minutes = |spot: (f64, f64)| (minutes(spot, home) * 10.0).round() / 10.0;
+            Want {
+                fits: fits
+                    .map(|(donor, (spot, ..))| Fit {
+                        donor,
+                        minutes: minutes(*spot),
+                    })
+                    .collect(),
             }
-        }
+        };
+        // Thirty wants on twenty rigs where there is one way; each further way is of one to three.
+        let first = if n % 2 == 0 { 1 } else { 2 };
+        let mends = (0..ways).map(|way| {
+            let wants = if way == 0 { first } else { 1 + dice.below(3) };
+            Mend {
+                wants: (0..wants).map(|_| want(dice)).collect(),
+                rests_on: Vec::new(),
+            }
+        });
+        let mends = mends.collect();
+        day.rigs.push(Rig {
+            id: id(n),
+            name: format!("R{n}"),
+            full: n >= 20,
+            is_sought: true,
+            reaches: (0..zones.len()).filter(|z| within(dice, *zones.get(*z).unwrap())).collect(),
+            mends: if n < 20 { mends } else { Vec::new() },
+            ..Rig::default()
+        });
     }
     day
 }
 
-fn swap(name: &str, rounds: u64, geometric: bool, useful: usize) {
+fn swap(name: &str, rounds: u64, geometric: bool, useful: usize, ways: usize) {
     let (mut times, mut proved, mut gap, mut moves) = (Vec::new(), 0, 0.0_f64, 0);
     for round in 0..rounds {
-        let day = day(&mut Dice(2000 + round), geometric, useful);
-        let plan = timed(&mut times, || swap_plan(&day, BUDGET, &mut Unwatched)).unwrap();
+        let day = day(&mut Dice(2000 + round), geometric, useful, ways);
+        let plan = timed(&mut times, || swap_plan(&day, &mut Unjudged, BUDGET, &mut Unwatched)).unwrap();
         proved += usize::from(plan.proved);
         gap = gap.max((plan.bound - plan.after) / plan.bound.max(1.0));
         moves += plan.moves.len();
@@ -237,11 +255,17 @@ fn main() {
     cover("by travel time, 10 minutes", 20, true, 10.0);
     cover("by chance, each site reaches 8 % of the zones", 5, false, 8.0);
     median(5);
-    println!("swap plan, 30 gaps on 20 rigs x 200 donors, 200 zones");
-    swap("every other donor of use", 20, true, 50);
-    swap("one donor in sixteen of use", 20, true, 6);
-    swap("by chance, 3 % of the pairs fit", 20, false, 30);
-    swap("by chance, 0.6 % of the pairs fit", 20, false, 6);
+    println!("swap plan, 20 rigs that want one or two pieces x 200 donors, 200 zones");
+    swap("every other donor of use", 20, true, 50, 1);
+    swap("one donor in sixteen of use", 20, true, 6, 1);
+    swap("by chance, 3 % of the pairs fit", 20, false, 30, 1);
+    swap("by chance, 0.6 % of the pairs fit", 20, false, 6, 1);
+    println!("swap plan, the same with four ways to mend each rig");
+    swap("every other donor of use", 20, true, 50, 4);
+    swap("one donor in sixteen of use", 20, true, 6, 4);
+    swap("by chance, 3 % of the pairs fit", 20, false, 30, 4);
+    swap("by chance, 0.6 % of the pairs fit", 20, false, 6, 4);
+    county::days();
     println!("service plan, 200 sets x 52 weeks, 8 districts, 2 shops");
     plan("wide windows, ample hours", 10, 8, 2, 3.0);
     plan("narrow windows", 10, 2, 2, 3.0);

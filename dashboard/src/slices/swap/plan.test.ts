@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { MoveLine, SwapPlanView } from '@/api/types'
-import { beyond, changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
+import { askFor, changedSince, countWords, moveNamed, partsOf, sureWords } from './plan'
 
 const move = (piece: string, rig: string, donor_rig: string | null = null): MoveLine => ({
   piece,
@@ -17,6 +17,7 @@ const move = (piece: string, rig: string, donor_rig: string | null = null): Move
   minutes: 5,
   distance_km: 3,
   leaves: null,
+  ask: null,
   words: '',
 })
 const restored = (rig: string) => ({ rig, name: rig, moves: 1, weight: 1, words: '' })
@@ -29,11 +30,12 @@ const plan = (more: Partial<SwapPlanView>): SwapPlanView => ({
   after: 60,
   bound: 60,
   proved: true,
+  undecided: [],
   minutes: 5,
   moves: [],
   restored: [],
   unrestored: [],
-  gaps: 1,
+  mendable: 1,
   donors: 1,
   arriving: 0,
   words: '',
@@ -68,6 +70,8 @@ describe('a swap plan', () => {
     expect(sureWords(plan({}))).toContain('Proved')
     expect(sureWords(plan({ proved: false, bound: 65 }))).toContain('65 % of the demand')
     expect(sureWords(plan({ proved: false }))).toContain('not ruled out')
+    const undecided = [{ rig: 'r', name: 'Engine 3', words: '' }]
+    expect(sureWords(plan({ proved: false, undecided }))).toContain('not tried for Engine 3')
   })
   it('knows which pieces changed since, and which move a refusal names', () => {
     const moves = [move('1', 'A'), move('2', 'A')]
@@ -77,11 +81,11 @@ describe('a swap plan', () => {
   })
 })
 
-describe('whose rigs they are', () => {
-  it('names the rig that gets and the rig that gives', () => {
-    const part = { rigs: [restored('a')], moves: [move('p', 'a', 'b'), move('q', 'a')] }
-    expect(beyond(part, () => true)).toEqual([])
-    expect(beyond(part, (rig) => rig === 'a')).toEqual(['b'])
-    expect(beyond(part, () => false)).toEqual(['a', 'b'])
+describe('who starts it', () => {
+  it('names each that is asked once', () => {
+    const ask = { roles: ['officer' as const], station: 's', district: 'd', words: 'an officer of Station 2' }
+    const part = { rigs: [restored('a')], moves: [{ ...move('p', 'a', 'b'), ask }, { ...move('q', 'a'), ask }] }
+    expect(askFor(part)).toEqual(['an officer of Station 2'])
+    expect(askFor({ ...part, moves: [move('p', 'a')] })).toEqual([])
   })
 })

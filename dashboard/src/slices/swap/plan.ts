@@ -26,10 +26,8 @@ export function partsOf(plan: SwapPlanView): Part[] {
   return parts
 }
 
-/** The rigs that get or give a piece here and that a member of one station or district has no say over. */
-export const beyond = (part: Part, reaches: (rig: string) => boolean): string[] => [
-  ...new Set(part.moves.flatMap((m) => [m.rig, m.donor_rig ?? m.rig]).filter((rig) => !reaches(rig))),
-]
+/** Who starts the moves of a part that whoever looks may not: no word where they may. */
+export const askFor = (part: Part): string[] => [...new Set(part.moves.flatMap((m) => m.ask?.words ?? []))]
 
 /** What full rigs reach, in what the plan counts. */
 export function countWords(plan: Pick<SwapPlanView, 'by' | 'total'>, value: number): string {
@@ -39,6 +37,11 @@ export function countWords(plan: Pick<SwapPlanView, 'by' | 'total'>, value: numb
 
 export function sureWords(plan: SwapPlanView): string {
   if (plan.proved) return 'Proved: no plan reaches more, none as much with fewer moves.'
+  if (plan.undecided.length) {
+    const rigs = plan.undecided.map((open) => open.name).join(', ')
+    const most = plan.bound > plan.after ? `, but none reaches more than ${countWords(plan, plan.bound)}` : ''
+    return `Not every set of pieces was tried for ${rigs}: a better plan was not ruled out${most}.`
+  }
   if (plan.bound <= plan.after)
     return 'No plan reaches more; one with fewer moves or minutes was not ruled out.'
   return `The search was stopped: no plan reaches more than ${countWords(plan, plan.bound)}.`

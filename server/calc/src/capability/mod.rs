@@ -33,6 +33,7 @@ mod hookups;
 mod input;
 mod margin;
 mod meet;
+mod mends;
 mod reason;
 mod restore;
 mod serve;
@@ -52,6 +53,7 @@ pub use grade::{Alternative, Cover, Drive, Grade, GradeFault, Grades, MOST_ALTER
 pub use input::{
     Batteries, Complement, DueCheck, LastRelease, Life, LifeOf, Limit, LooserRule, Notice, Overdue, Piece, Policy, RatedAt, Rig, Rules, Slot, State, life_ends,
 };
+pub use mends::{MOST_PIECES, MendSet, Mends, Spares, Stock, Undecided, mends, spares, stands};
 pub use reason::{PieceAnswer, Reason, ReasonCode, Verdict};
 pub use stand_in::{Fit, Wet, fits, fits_anywhere, is_of_use, target, with_piece, without_piece, would_mix};
 pub use templates::Template;

@@ -10,6 +10,7 @@
 //! | a filling of the needs | `meet` | counts as none: "not every way was tried" |
 //! | critical pieces, margin | `margin` | `margin_at_least` |
 //! | restoring acts | `restore` | none, or `restore_is_smallest` is false |
+//! | sets of pieces that mend | `mends` | `Mends::undecided` |
 //! | what alone a need lacks | `restore/again` | nothing |
 //! | which doubts matter | `assess` | some that do not |
 //! | why a tool does not run | `hookups` | "no line aboard leads to it" |

@@ -1,9 +1,11 @@
 //! The plan in the shape in which it is sent.
 
-use super::input::{Day, Gap, Home};
+use super::home;
+use super::input::{Day, Home, Mend, Rig};
+use super::joint::Planning;
 use super::search::BestPlan;
-use super::zones::Task;
 use crate::amount::{percent, real};
+use crate::capability::MOST_PIECES;
 use crate::sets::pick;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -18,8 +20,6 @@ pub struct Move {
     pub from: Home,
     /// To which rig.
     pub rig: Uuid,
-    /// Into which slot.
-    pub slot: String,
     /// Minutes to bring it there.
     pub minutes: f64,
     /// What it leaves open where it was; `None`: nothing that counts.
@@ -53,6 +53,16 @@ pub struct Unrestored {
     pub words: String,
 }
 
+/// A rig of which the search does not know every set of pieces that would make it full.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
+pub struct UndecidedRig {
+    /// Id of the rig.
+    pub rig: Uuid,
+    /// Why, in words.
+    pub words: String,
+}
+
 /// A swap plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
@@ -65,8 +75,11 @@ pub struct SwapPlan {
     pub after: f64,
     /// No plan reaches more.
     pub bound: f64,
-    /// True: no plan reaches more, none as much with fewer moves, none that with fewer minutes.
+    /// True: no plan reaches more, none as much with fewer moves, none that with fewer minutes, of all plans in which a rig gets at most three
+    /// pieces, of which none could be left out, and gives only what it can spare as it stands.
     pub proved: bool,
+    /// The rigs for which that was not decided.
+    pub undecided: Vec<UndecidedRig>,
     /// What to move, rig by rig.
     pub moves: Vec<Move>,
     /// Minutes of all moves.
@@ -83,56 +96,43 @@ fn share(part: i64, total: i64) -> String {
     percent(real(part) / real(total.max(1)))
 }
 
-pub(super) fn tell(day: &Day, task: &Task, found: &BestPlan) -> SwapPlan {
-    let mut pairs: Vec<(usize, usize, usize)> = found
-        .pairs
-        .iter()
-        .filter_map(|(gap, donor)| day.gaps.get(*gap).map(|g| (g.rig, *gap, *donor)))
-        .collect();
+/// `whole`: the day as it was handed in.
+pub(super) fn tell(whole: &Day, planned: &Planning) -> SwapPlan {
+    let Planning { day, task, found } = planned;
+    let of_gap = |gap: usize| {
+        let way = found.chosen.iter().filter_map(|way| task.ways.get(*way)).find(|way| way.gaps.contains(&gap))?;
+        task.candidates.get(way.candidate).map(|candidate| candidate.rig)
+    };
+    let mut pairs: Vec<(usize, usize, usize)> = found.pairs.iter().filter_map(|(gap, donor)| Some((of_gap(*gap)?, *gap, *donor))).collect();
     pairs.sort_unstable();
     let moves_of = |rig: usize| pairs.iter().filter(|(r, ..)| *r == rig).count();
     let moves = pairs.iter().filter_map(|(number, gap, donor)| {
-        let (rig, donor_) = (day.rigs.get(*number)?, day.donors.get(*donor)?);
-        let Gap { slot, .. } = day.gaps.get(*gap)?;
-        let minutes = task.fits.get(*gap)?.iter().find(|fit| fit.0 == *donor)?.1;
+        let (rig, of) = (day.rigs.get(*number)?, day.donors.get(*donor)?);
+        let minutes = task.minutes(*gap, *donor)?;
         let restores = match moves_of(*number) {
             1 => format!("{} is full with it", rig.name),
             n => format!("{} is full with all {n} moves to it", rig.name),
         };
-        let leaves = match (&donor_.leaves, donor_.strips.and_then(|rig| day.rigs.get(rig))) {
-            (Some(what), _) => Some(what.clone()),
-            (None, Some(stripped)) => Some(format!("one more gap on {}", stripped.name)),
-            (None, None) => None,
-        };
+        let leaves = of.leaves.clone();
         let open = leaves
             .as_ref()
             .map_or_else(|| "it leaves nothing open".to_owned(), |what| format!("it leaves open: {what}"));
-        let words = format!("Move {} from {} to {}, slot {slot}: {restores}; {open}.", donor_.name, donor_.place, rig.name);
+        let words = format!("Move {} from {} to {}: {restores}; {open}.", of.name, of.place, rig.name);
         Some(Move {
-            piece: donor_.id,
-            from: donor_.home,
+            piece: of.id,
+            from: of.home,
             rig: rig.id,
-            slot: slot.clone(),
             minutes: real(minutes),
             leaves,
             words,
         })
     });
     let moves: Vec<Move> = moves.collect();
-    let worth = |without: Option<usize>| -> i64 {
-        let chosen = || found.chosen.iter().filter(|c| Some(**c) != without).filter_map(|c| task.candidates.get(*c));
-        let mut reached = vec![false; task.weights.len()];
-        for zone in chosen().flat_map(|c| &c.zones) {
-            if let Some(mark) = reached.get_mut(*zone) {
-                *mark = true;
-            }
-        }
-        task.weights.iter().zip(reached).filter(|(_, r)| *r).map(|(w, _)| w).sum()
-    };
+    let without = |way: usize| -> Vec<usize> { found.chosen.iter().copied().filter(|other| *other != way).collect() };
     let restored = found.chosen.iter().filter_map(|chosen| {
-        let number = task.candidates.get(*chosen)?.rig;
+        let number = task.candidates.get(task.ways.get(*chosen)?.candidate)?.rig;
         let rig = day.rigs.get(number)?;
-        let weight = found.value - worth(Some(*chosen));
+        let weight = found.value - task.worth(&without(*chosen));
         let n = moves_of(number);
         Some(Restored {
             rig: rig.id,
@@ -154,29 +154,27 @@ pub(super) fn tell(day: &Day, task: &Task, found: &BestPlan) -> SwapPlan {
         .filter(|(_, rig)| !rig.full && !restored.iter().any(|r| r.rig == rig.id))
         .map(|(number, rig)| Unrestored {
             rig: rig.id,
-            words: why_not(day, task, found, number),
+            words: why_not(whole, planned, number),
         });
-    let (after, bound) = (task.before + found.value, task.before + found.bound);
+    let undecided = undecided(day);
+    let (after, bound) = (task.before + found.value, (task.before + found.bound + task.unknown).min(task.total));
+    let proved = found.proved && undecided.is_empty();
     let (from, to) = (share(task.before, task.total), share(after, task.total));
     let mut words = match moves.len() {
         0 => format!("No move brings full rigs to more demand than the {from} they reach now."),
         1 => format!("One move: full rigs reach {to} of the demand instead of {from}."),
         n => format!("{n} moves: full rigs reach {to} of the demand instead of {from}."),
     };
-    if !found.proved && bound > after {
-        words.push_str(&format!(
-            " The search was stopped: a better plan was not ruled out, but none reaches more than {}.",
-            share(bound, task.total)
-        ));
-    } else if !found.proved {
-        words.push_str(" No plan reaches more; one with fewer moves or minutes was not ruled out.");
+    if !proved {
+        words.push_str(&not_proved(found, &undecided, (bound > after).then(|| share(bound, task.total))));
     }
     SwapPlan {
         total: real(task.total),
         before: real(task.before),
         after: real(after),
         bound: real(bound),
-        proved: found.proved,
+        proved,
+        undecided,
         minutes: real(found.minutes),
         unrestored: unrestored.collect(),
         moves,
@@ -185,45 +183,89 @@ pub(super) fn tell(day: &Day, task: &Task, found: &BestPlan) -> SwapPlan {
     }
 }
 
-fn why_not(day: &Day, task: &Task, found: &BestPlan, number: usize) -> String {
-    let gaps: Vec<(usize, &Gap)> = day.gaps.iter().enumerate().filter(|(_, gap)| gap.rig == number).collect();
-    let name = day.rigs.get(number).map_or("", |rig| rig.name.as_str());
-    if gaps.is_empty() {
+fn not_proved(found: &BestPlan, undecided: &[UndecidedRig], bound: Option<String>) -> String {
+    let why = match (found.proved, undecided.len()) {
+        (false, _) => "The search was stopped".to_owned(),
+        (true, 1) => "For one rig not every set of pieces was tried".to_owned(),
+        (true, n) => format!("For {n} rigs not every set of pieces was tried"),
+    };
+    match bound {
+        Some(bound) => format!(" {why}: a better plan was not ruled out, but none reaches more than {bound}."),
+        None => format!(" {why}: no plan reaches more; one with fewer moves or minutes was not ruled out."),
+    }
+}
+
+/// Rigs that could bring something, of which not every mend is known.
+fn undecided(day: &Day) -> Vec<UndecidedRig> {
+    let mut reached = vec![false; day.zones.len()];
+    for zone in day.rigs.iter().filter(|rig| rig.full).flat_map(|rig| &rig.reaches) {
+        if let Some(mark) = reached.get_mut(*zone) {
+            *mark = true;
+        }
+    }
+    let brings = |rig: &&Rig| {
+        rig.reaches
+            .iter()
+            .any(|zone| !pick(&reached, *zone) && day.zones.get(*zone).is_some_and(|zone| zone.weight > 0.0))
+    };
+    let open = day.rigs.iter().filter(|rig| !rig.full).filter(brings);
+    open.filter_map(|rig| {
+        let why = rig.undecided.as_ref()?;
+        Some(UndecidedRig {
+            rig: rig.id,
+            words: format!("{}: {why}.", rig.name),
+        })
+    })
+    .collect()
+}
+
+fn why_not(whole: &Day, planned: &Planning, number: usize) -> String {
+    let Planning { day, task, found } = planned;
+    let Some(rig) = whole.rigs.get(number) else { return String::new() };
+    let name = &rig.name;
+    if !rig.is_sought {
         return format!("{name}: this plan looks for pieces to put aboard so that a rig is full; it looked for none here.");
     }
-    let without: Vec<&str> = gaps
-        .iter()
-        .filter(|(gap, _)| task.fits.get(*gap).is_none_or(Vec::is_empty))
-        .map(|(_, gap)| gap.slot.as_str())
-        .collect();
-    if !without.is_empty() {
-        return format!(
-            "{name}: this plan looks at one piece for each gap up to full; it found no single donor for {}.",
-            without.join(", ")
-        );
-    }
-    let used: Vec<usize> = found.pairs.iter().map(|(_, donor)| *donor).collect();
-    if let Some((_, donor)) = found
-        .pairs
-        .iter()
-        .find(|(_, donor)| pick(&task.strips, *donor).is_some_and(|rig| rig == number))
-    {
-        let donor = day.donors.get(*donor).map_or("", |donor| donor.name.as_str());
-        return format!("{name}: it gives up {donor} to a rig that brings more.");
-    }
-    let taken = gaps
-        .iter()
-        .filter(|(gap, _)| task.fits.get(*gap).is_some_and(|fits| fits.iter().all(|fit| used.contains(&fit.0))));
-    let taken: Vec<&str> = taken.map(|(_, gap)| gap.slot.as_str()).collect();
-    if !taken.is_empty() {
-        return format!("{name}: the donors that fit {} go to rigs that bring more.", taken.join(", "));
+    if rig.mends.is_empty() {
+        return match &rig.undecided {
+            Some(why) => format!("{name}: not decided, for {why}."),
+            None => format!("{name}: no {MOST_PIECES} pieces that could come, or fewer, would make it full."),
+        };
     }
     let Some(candidate) = task.candidates.iter().find(|c| c.rig == number) else {
+        if kept_elsewhere(whole, rig) {
+            return format!("{name}: what would make it full stays in its own district, which is short and would be mended by a piece at hand there.");
+        }
         return format!("{name}: it reaches no zone that full rigs do not reach already.");
     };
-    let reached = |zone: &usize| found.chosen.iter().filter_map(|c| task.candidates.get(*c)).any(|c| c.zones.contains(zone));
+    let used: Vec<usize> = found.pairs.iter().map(|(_, donor)| *donor).collect();
+    let given = used.iter().find(|donor| rig.mends.iter().any(|mend| mend.rests_on.contains(donor)));
+    if let Some(donor) = given.and_then(|donor| day.donors.get(*donor)) {
+        return format!("{name}: it gives up {} to a rig that brings more.", donor.name);
+    }
+    let reached = |zone: &usize| {
+        let made_full = found
+            .chosen
+            .iter()
+            .filter_map(|way| task.ways.get(*way))
+            .filter_map(|way| task.candidates.get(way.candidate));
+        made_full.into_iter().any(|other| other.zones.contains(zone))
+    };
     if candidate.zones.iter().all(reached) {
         return format!("{name}: the rigs that the plan makes full reach all that it would reach.");
     }
-    format!("{name}: there are too few donors for it and for the rigs that bring more.")
+    let is_taken = |mend: &Mend| mend.wants.iter().any(|want| want.fits.iter().all(|fit| used.contains(&fit.donor)));
+    if rig.mends.iter().all(is_taken) {
+        return format!("{name}: the pieces that would make it full go to rigs that bring more.");
+    }
+    format!("{name}: there are too few pieces for it and for the rigs that bring more.")
+}
+
+/// Whether each mend of a rig asks for a piece that another, short district keeps.
+fn kept_elsewhere(whole: &Day, rig: &Rig) -> bool {
+    let kept = home::kept(whole);
+    let stays = |donor: usize| pick(&kept, donor) && whole.donors.get(donor).is_some_and(|donor| donor.district != rig.district);
+    rig.mends
+        .iter()
+        .all(|mend| mend.wants.iter().any(|want| want.fits.iter().all(|fit| stays(fit.donor))))
 }

@@ -1,35 +1,55 @@
 //! Which pieces to move so that full rigs reach the most demand.
 //!
-//! Reach is a union: a zone that two rigs reach counts once, and a rig reaches nothing until its last gap is filled. So the gains of moves do not
-//! add up, and no plain assignment is right. Aims in this order: most weight reached by full rigs, fewest moves, fewest minutes of travel.
+//! Reach is a union: a zone that two rigs reach counts once, and a rig reaches nothing until the last piece that it lacks is aboard. So the gains of
+//! moves do not add up, and no plain assignment is right. Aims in this order: most weight reached by full rigs, fewest moves, fewest minutes of travel.
 //!
-//! The search runs over sets of rigs to be made full (see `search`); which piece then goes where is a least-cost flow. Exact for the sizes of a
-//! district day (30 gaps, 200 donors) as a rule; out of budget, the best plan found and a bound.
+//! What makes a rig full is asked of the judge: every smallest set of at most three pieces that could come, judged whole (`capability::mends`). Sets
+//! that differ in one piece alone are one [`Mend`], with the pieces that would do for each [`Want`]. [`Judged`] works them out for a [`Fleet`].
 //!
-//! The caller says which donor fits which gap ([`Fit`]): every piece that, put aboard, fills the slot there (`capability::with_piece`), with its minutes. A donor on
-//! a rig never makes that rig drop a level: hand in as donors only pieces whose loss alone does not drop it (those not `critical`), and one
-//! [`Group`] for each rig with `most` = its margin, at least 1. A rig that is down anyway may give more: such a donor `strips` its rig, which
-//! then cannot be made full by the same plan.
+//! The search runs over rigs to be made full and ways to do it (see `search`); which piece then goes where is a least-cost flow. Exact for the sizes of
+//! a district day (30 rigs that want something, 200 donors) as a rule; out of budget, the best plan found and a bound.
+//!
+//! What a plan may do:
+//! - A rig gives only what it can spare as it stands: nothing comes to make good for what goes. Of pieces that are alike on it at most so many go as
+//!   do not lower it ([`Group`]); what goes of several sorts is judged together once it is planned (`joint`).
+//! - A rig that is made full keeps what its mend rests on.
+//! - A district that is short keeps what its own pieces would mend (`home`).
 
 mod answer;
+mod bound;
+mod fleet;
+mod home;
 mod input;
+mod joint;
+mod merge;
 mod pairs;
 mod search;
+mod shape;
 mod zones;
 
-pub use answer::{Move, Restored, SwapPlan, Unrestored};
-pub use input::{Day, Donor, Fit, Gap, Group, Home, Rig};
+pub use answer::{Move, Restored, SwapPlan, UndecidedRig, Unrestored};
+pub use fleet::{Fleet, FleetDonor, FleetRig, Gives, Judged};
+pub use input::{Day, District, Donor, Fit, Group, Home, Instead, Mend, Planned, Rig, Together, Unjudged, Want};
 
 use crate::unfit::Unfit;
 use crate::watch::{Watch, Work};
 
-/// The best swap plan.
+/// The best swap plan of which all moves do together.
 ///
 /// # Errors
-/// Numbers of zones, rigs, gaps, donors or groups that do not exist, an amount that is no number, or a donor that would strip a full rig.
-pub fn swap_plan(day: &Day, budget: u64, watch: &mut dyn Watch) -> Result<SwapPlan, Unfit> {
-    let task = zones::task(day)?;
+/// Numbers of zones, rigs, donors, groups or districts that do not exist, or an amount that is no number.
+pub fn swap_plan(day: &Day, together: &mut dyn Together, budget: u64, watch: &mut dyn Watch) -> Result<SwapPlan, Unfit> {
     let mut work = Work::new(budget, watch);
-    let found = search::best(&task, &mut work);
-    Ok(answer::tell(day, &task, &found))
+    let planned = joint::best(&home::kept_home(day), together, &mut work)?;
+    Ok(answer::tell(day, &planned))
+}
+
+/// The best swap plan of a fleet.
+///
+/// # Errors
+/// As [`swap_plan`].
+pub fn fleet_plan(fleet: &Fleet<'_>, minutes: impl Fn(usize, usize) -> f64, budget: u64, watch: &mut dyn Watch) -> Result<SwapPlan, Unfit> {
+    let mut judged = Judged::new(fleet, minutes);
+    let day = judged.day.clone();
+    swap_plan(&day, &mut judged, budget, watch)
 }

@@ -19,12 +19,12 @@ struct Visited {
 }
 
 impl Pairs {
-    /// Nothing paired; donors that strip one of these rigs must not be used.
-    pub(super) fn new(task: &Task, made_full: &[usize]) -> Self {
+    /// Nothing paired; donors that one of these ways rests on must not be used.
+    pub(super) fn new(task: &Task, ways: &[usize]) -> Self {
         Self {
-            owner: vec![None; task.strips.len()],
+            owner: vec![None; task.group_of.len()],
             used: vec![0; task.groups.len()],
-            banned: task.strips.iter().map(|rig| rig.is_some_and(|rig| made_full.contains(&rig))).collect(),
+            banned: banned(task, ways),
         }
     }
 
@@ -104,6 +104,15 @@ impl Pairs {
     }
 }
 
+/// The donors that these ways rest on.
+fn banned(task: &Task, ways: &[usize]) -> Vec<bool> {
+    let mut banned = vec![false; task.group_of.len()];
+    for donor in ways.iter().filter_map(|way| task.ways.get(*way)).flat_map(|way| &way.rests_on) {
+        mark(&mut banned, *donor);
+    }
+    banned
+}
+
 /// Marks; true when it was not marked.
 fn mark(marks: &mut [bool], at: usize) -> bool {
     marks.get_mut(at).is_some_and(|mark| !std::mem::replace(mark, true))
@@ -112,9 +121,15 @@ fn mark(marks: &mut [bool], at: usize) -> bool {
 /// Gap and donor of each pair, the minutes of all, and the looks spent.
 pub(super) type Cheapest = (Vec<(usize, usize)>, i64, usize);
 
-/// The cheapest way to fill all these gaps; `None` when they cannot all be filled.
-pub(super) fn cheapest(task: &Task, gaps: &[usize], made_full: &[usize]) -> Option<Cheapest> {
-    let (donors, groups) = (task.strips.len(), task.groups.len());
+/// The cheapest way to fill all gaps of these ways; `None` when they cannot all be filled.
+pub(super) fn cheapest(task: &Task, ways: &[usize]) -> Option<Cheapest> {
+    let gaps: Vec<usize> = ways
+        .iter()
+        .filter_map(|way| task.ways.get(*way))
+        .flat_map(|way| way.gaps.iter().copied())
+        .collect();
+    let banned = banned(task, ways);
+    let (donors, groups) = (task.group_of.len(), task.groups.len());
     let (source, sink) = (gaps.len() + donors + groups, gaps.len() + donors + groups + 1);
     let mut flow = Flow::new(sink + 1);
     let mut edges = Vec::new();
@@ -122,7 +137,7 @@ pub(super) fn cheapest(task: &Task, gaps: &[usize], made_full: &[usize]) -> Opti
     for (at, gap) in gaps.iter().enumerate() {
         flow.edge(source, at, 1, 0);
         for (donor, minutes) in task.fits.get(*gap)? {
-            if pick(&task.strips, *donor).is_some_and(|rig| made_full.contains(&rig)) {
+            if pick(&banned, *donor) {
                 continue;
             }
             edges.push((*gap, *donor, flow.edge(at, gaps.len() + donor, 1, *minutes)));

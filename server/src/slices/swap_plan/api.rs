@@ -1,4 +1,4 @@
-use std::collections::HashSet;
+use std::{collections::HashSet, sync::Arc};
 
 use actix_web::{http::Method, web};
 use serde::Deserialize;
@@ -63,7 +63,7 @@ struct SwapPlanQuery {
 
 async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<SwapPlanQuery>) -> Result<Json<SwapPlanView>, Fault> {
     let shared = shared.into_inner();
-    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let (now, agency, actor) = (shared.clock.now(), caller.0.agency, Arc::clone(&caller.0));
     let district = within.district;
     let (fleet, county, taken, revision, arriving) = shared
         .read_current(agency, move |db| {
@@ -92,6 +92,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<Swap
                     out: within.out.unwrap_or(false),
                 },
                 by: within.by.unwrap_or(Counted::Demand),
+                actor: &actor,
                 revision,
                 arriving,
                 now,

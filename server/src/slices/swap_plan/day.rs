@@ -4,90 +4,77 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    capability::{self as judge, Act, ActKind, Assessment, GapIn, Level},
+    capability::{Assessment, Level, Rules},
     coverage::{Travel, TravelCurve, Zone, great_circle_m},
-    ratings::Kind,
-    swaps::{Day, Fit, Gap, Rig},
+    swaps::{District, Fleet as Judging, FleetRig, Gives},
 };
 
 use super::{
-    donors::Donors,
+    donors,
     rules::Part,
     view::{Counted, PlanInput},
 };
 use crate::{
     platform::error::Fault,
     slices::{
-        capability::{Aboard, Fleet, FleetPiece},
+        capability::{Aboard, FleetPiece},
         coverage::County,
-        rigs::RigId,
+        districts::DistrictId,
+        rigs::{Duty, RigId},
         stations::StationId,
     },
 };
 
 /// Where a place is not on the map, its pieces are taken to be an hour away: later than any that is.
-pub const UNKNOWN_MINUTES: f64 = 60.0;
+const UNKNOWN_MINUTES: f64 = 60.0;
 
-/// What a rig lacks for full.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lack {
-    /// The need of the rig's target grade that it would serve; `None`: it is needed behind the scenes, as a further hose is.
-    pub need: Option<String>,
-    /// As people read it.
-    pub name: String,
-    /// The kinds that may be it.
-    pub kinds: Vec<Kind>,
-}
+/// Every rig's answer, worked out now.
+pub type Answers = HashMap<RigId, Assessment>;
 
-/// The rigs of the day, by name; and for each what it wants. A rig that no piece mends wants nothing.
-pub struct Rigs {
-    pub rigs: Vec<Rig>,
-    pub wants: Vec<Vec<Lack>>,
-    pub zones: Vec<Zone>,
+/// The county, with the pieces and rigs that its places in the lists stand for.
+pub struct Today<'f> {
+    pub judging: Judging<'f>,
+    pub rigs: Vec<&'f Aboard>,
+    pub held: Vec<&'f FleetPiece>,
     /// What counts.
     pub by: Counted,
 }
 
-/// Puts the rigs in order. Outside of `district` only full rigs count, as it is there that nothing is to be mended.
-pub fn rigs(asked: &PlanInput<'_>, answers: &HashMap<RigId, Assessment>) -> Result<Rigs, Fault> {
-    let PlanInput { fleet, county, district, .. } = *asked;
-    let within = |standing: &RigId| {
-        fleet
-            .rigs
-            .get(standing)
-            .is_some_and(|aboard| district.is_none_or(|of| county.district_of(&aboard.rig) == Some(of)))
-    };
-    let level = |id: &RigId| answers.get(id).map_or(Level::None, |answer| answer.level);
-    let listed: Vec<&Aboard> = county
-        .rigs
-        .iter()
-        .map(|standing| standing.rig.id)
-        .filter(|id| asked.part(*id) == Part::Whole && (level(id).is_full() || within(id)))
-        .filter_map(|id| fleet.rigs.get(&id))
-        .collect();
+impl Today<'_> {
+    /// Minutes from where a donor is to a rig.
+    pub fn minutes(&self, county: &County, donor: usize, rig: usize) -> f64 {
+        let way = self
+            .held
+            .get(donor)
+            .zip(self.rigs.get(rig))
+            .and_then(|(held, aboard)| minutes(county, held, aboard));
+        way.map_or(UNKNOWN_MINUTES, |(minutes, _)| minutes)
+    }
+}
+
+/// Puts it together. Where only one district is to be mended, rigs elsewhere count as far as they are full, and give what they can spare.
+pub fn today<'f>(asked: &PlanInput<'f>, answers: &Answers, rules: &'f Rules) -> Result<Today<'f>, Fault> {
+    let PlanInput { fleet, county, now, .. } = *asked;
+    let place: HashMap<DistrictId, usize> = county.districts.iter().map(|district| district.id).zip(0..).collect();
+    let level = |id: RigId| answers.get(&id).map_or(Level::None, |answer| answer.level);
+    let rigs: Vec<&Aboard> = county.rigs.iter().filter_map(|standing| fleet.rigs.get(&standing.rig.id)).collect();
+    let rigs: Vec<&Aboard> = rigs.into_iter().filter(|aboard| asked.part(aboard.rig.id) != Part::None).collect();
+    let within = |aboard: &Aboard| asked.district.is_none_or(|of| county.district_of(&aboard.rig) == Some(of));
     let reached = county.minutes(None)?.filter(|_| asked.by == Counted::Demand);
     let column_of = county.column_of();
     let target = county.demand.as_ref().map_or(0.0, |demand| demand.target_minutes);
+    let zone = |aboard: &&Aboard| Zone {
+        id: aboard.rig.id.0,
+        weight: 1.0,
+    };
     let (zones, by) = match &reached {
         Some((zones, _)) => (zones.clone(), Counted::Demand),
-        None => (
-            listed
-                .iter()
-                .map(|aboard| Zone {
-                    id: aboard.rig.id.0,
-                    weight: 1.0,
-                })
-                .collect(),
-            Counted::Rigs,
-        ),
+        // Each rig is a zone of its own; one that does not count is reached by nobody and weighs nothing.
+        None => (rigs.iter().map(zone).collect(), Counted::Rigs),
     };
-    let mut found = Rigs {
-        rigs: Vec::with_capacity(listed.len()),
-        wants: Vec::with_capacity(listed.len()),
-        zones,
-        by,
-    };
-    for (number, aboard) in listed.iter().enumerate() {
+    let fleet_rig = |(number, aboard): (usize, &&'f Aboard)| {
+        let id = aboard.rig.id;
+        let (part, is_full) = (asked.part(id), level(id).is_full());
         let reaches = match &reached {
             None => vec![number],
             Some((_, minutes)) => {
@@ -96,59 +83,58 @@ pub fn rigs(asked: &PlanInput<'_>, answers: &HashMap<RigId, Assessment>) -> Resu
                 (0..).zip(&minutes.rows).filter(|(_, row)| there(row)).map(|(at, _)| at).collect()
             }
         };
-        let full = level(&aboard.rig.id).is_full();
-        found.rigs.push(Rig {
-            id: aboard.rig.id.0,
+        FleetRig {
+            id: id.0,
             name: aboard.rig.name.clone(),
-            full,
+            district: county.district_of(&aboard.rig).and_then(|district| place.get(&district).copied()),
             reaches,
-        });
-        let answer = answers.get(&aboard.rig.id);
-        found.wants.push(match answer {
-            Some(answer) if !full && answer.target.is_full() => wants(aboard, answer).unwrap_or_default(),
-            _ => Vec::new(),
-        });
-    }
-    Ok(found)
-}
-
-/// What would have to be put aboard, one want for each act of the restoring set; none when an act is something that no other
-/// piece replaces.
-fn wants(aboard: &Aboard, answer: &Assessment) -> Option<Vec<Lack>> {
-    answer.restore.iter().map(|act| want(aboard, answer, act)).collect()
-}
-
-fn want(aboard: &Aboard, answer: &Assessment, act: &Act) -> Option<Lack> {
-    let further = |kind: Kind| Lack {
-        need: None,
-        name: format!("a further {}", kind.word()),
-        kinds: vec![kind],
-    };
-    let for_need = |id: &str, kinds: Vec<Kind>| {
-        let need = answer.needs.iter().find(|need| need.need == id)?;
-        Some(Lack {
-            need: Some(need.need.clone()),
-            name: need.name.clone(),
-            kinds,
-        })
-    };
-    match (act.act, &act.need, act.piece) {
-        (ActKind::PutRigBack, ..) => None,
-        (ActKind::PutAboard, Some(need), _) => {
-            let kind = act.kind?;
-            Some(for_need(need, vec![kind]).unwrap_or_else(|| further(kind)))
+            view: aboard.view(),
+            counts: part == Part::Whole && (is_full || within(aboard)),
+            is_sought: part == Part::Whole && within(aboard) && answers.get(&id).is_some_and(|answer| answer.target.is_full()),
+            gives: if part == Part::Whole { Gives::Spare } else { Gives::Whatever },
         }
-        (ActKind::PutAboard, None, _) => act.kind.map(further),
-        (ActKind::Check | ActKind::PutRight, _, piece) => {
-            // Another piece in the place of the one that would be mended.
-            let broken = aboard.pieces.iter().find(|aboard| Some(aboard.id) == piece)?;
-            let gap = answer
-                .gaps
+    };
+    let fleet_rigs: Vec<FleetRig<'f>> = rigs.iter().enumerate().map(fleet_rig).collect();
+    let mut zones = zones;
+    if by == Counted::Rigs {
+        for (zone, _) in zones.iter_mut().zip(&fleet_rigs).filter(|(_, rig)| !rig.counts) {
+            zone.weight = 0.0;
+        }
+    }
+    let number: HashMap<RigId, usize> = rigs.iter().map(|aboard| aboard.rig.id).zip(0..).collect();
+    let (donors, held) = donors::donors(asked, answers, &number, &place);
+    Ok(Today {
+        judging: Judging {
+            zones,
+            districts: county
+                .districts
                 .iter()
-                .find(|gap| gap.r#in == GapIn::Need && gap.near.iter().any(|near| near.piece == piece));
-            Some(gap.and_then(|gap| for_need(&gap.id, vec![broken.kind])).unwrap_or_else(|| further(broken.kind)))
-        }
-    }
+                .map(|district| District {
+                    is_short: is_short(asked, answers, district.id, district.min_full),
+                })
+                .collect(),
+            rigs: fleet_rigs,
+            donors,
+            rules,
+            at: now,
+        },
+        rigs,
+        held,
+        by,
+    })
+}
+
+/// Whether a district has fewer full rigs in the front line than it should have.
+fn is_short(asked: &PlanInput<'_>, answers: &Answers, district: DistrictId, min_full: u32) -> bool {
+    let front_line = |aboard: &&Aboard| aboard.rig.in_service && aboard.rig.duty == Duty::FrontLine;
+    let own = asked
+        .fleet
+        .rigs
+        .values()
+        .filter(front_line)
+        .filter(|aboard| asked.county.district_of(&aboard.rig) == Some(district));
+    let full = own.filter(|aboard| answers.get(&aboard.rig.id).is_some_and(|answer| answer.level.is_full()));
+    u32::try_from(full.count()).unwrap_or(u32::MAX) < min_full
 }
 
 /// Straight minutes by the published curve from where a piece is to a rig's station; none when either is not on the map.
@@ -164,65 +150,4 @@ pub fn minutes(county: &County, held: &FleetPiece, aboard: &Aboard) -> Option<(f
         detour: county.demand.as_ref().map_or(1.3, |demand| demand.detour),
     };
     Some((travel.minutes(from, to), great_circle_m(from, to) / 1000.0))
-}
-
-/// The whole day.
-pub fn day(fleet: &Fleet, county: &County, rigs: &Rigs, donors: &Donors<'_>, now: DateTime<Utc>) -> Day {
-    let rules = fleet.rules();
-    let (mut gaps, mut fits) = (Vec::new(), Vec::new());
-    for (number, (rig, wants)) in rigs.rigs.iter().zip(&rigs.wants).enumerate() {
-        let Some(aboard) = fleet.rigs.get(&RigId(rig.id)) else { continue };
-        // Where a source is wanted too, hoses and tools are judged with the sources that might come.
-        let source = wants.iter().find(|want| want.kinds.iter().any(|kind| kind.is_source()));
-        let mut with_sources = aboard.pieces.clone();
-        if let Some(want) = source.filter(|_| wants.len() > 1) {
-            let fitting = donors.held.iter().filter(|held| fills(fleet, aboard, &aboard.pieces, want, held, &rules, now));
-            with_sources.extend(fitting.map(|held| held.judged.clone()).take(12));
-        }
-        for want in wants {
-            let is_source = source.is_some_and(|source| source == want);
-            let base = if is_source { &aboard.pieces } else { &with_sources };
-            let gap = gaps.len();
-            gaps.push(Gap {
-                rig: number,
-                slot: want.name.clone(),
-            });
-            for (donor, held) in donors.held.iter().enumerate() {
-                let own = held.piece.place.rig() == Some(RigId(rig.id));
-                if own || !fills(fleet, aboard, base, want, held, &rules, now) {
-                    continue;
-                }
-                // Where one piece is all that is wanted, the whole rig can be judged at once.
-                if wants.len() == 1 && !judge::with_piece(&aboard.view(), &held.judged, &rules, now).level.is_full() {
-                    continue;
-                }
-                fits.push(Fit {
-                    gap,
-                    donor,
-                    minutes: minutes(county, held, aboard).map_or(UNKNOWN_MINUTES, |(minutes, _)| minutes),
-                });
-            }
-        }
-    }
-    Day {
-        zones: rigs.zones.clone(),
-        rigs: rigs.rigs.clone(),
-        gaps,
-        donors: donors.donors.clone(),
-        groups: donors.groups.clone(),
-        fits,
-    }
-}
-
-fn fills(fleet: &Fleet, aboard: &Aboard, base: &[judge::Piece], want: &Lack, held: &FleetPiece, rules: &judge::Rules, now: DateTime<Utc>) -> bool {
-    if !want.kinds.contains(&held.piece.kind) {
-        return false;
-    }
-    let view = judge::Rig { pieces: base, ..aboard.view() };
-    let Some(need) = &want.need else {
-        return judge::is_of_use(&view, &held.judged, rules, now);
-    };
-    let target = view.expects.filter(|level| level.is_full()).unwrap_or(Level::Full);
-    let fit = fleet.speak(|voice| judge::fits((GapIn::Need, need), target, &held.judged, &view, rules, now, voice));
-    fit.serves && !fit.mixes_fluids
 }

@@ -2,121 +2,89 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, Utc};
 use fullset_calc::{
     capability::{Assessment, assess},
-    swaps::{Donor, Group, Home},
+    swaps::{FleetDonor, Home},
 };
 
-use super::{rules::Part, view::PlanInput};
+use super::{day::Answers, rules::Part, view::PlanInput};
 use crate::slices::{
-    capability::{Aboard, Fleet, FleetPiece},
+    capability::{Aboard, FleetPiece},
+    districts::DistrictId,
     pieces::{PieceState, Place},
     rigs::RigId,
 };
 
-/// The donors, each with the piece that it is.
-pub struct Donors<'f> {
-    pub donors: Vec<Donor>,
-    pub held: Vec<&'f FleetPiece>,
-    pub groups: Vec<Group>,
-}
-
-/// Every rig's answer, worked out now.
-pub fn answers(fleet: &Fleet, now: DateTime<Utc>) -> HashMap<RigId, Assessment> {
+/// Works out every rig's answer.
+pub fn answers(asked: &PlanInput<'_>) -> Answers {
+    let (fleet, now) = (asked.fleet, asked.now);
     let rules = fleet.rules();
     let answer = |aboard: &Aboard| fleet.speak(|voice| assess(&aboard.view(), &rules, now, voice));
     fleet.rigs.iter().map(|(id, aboard)| (*id, answer(aboard))).collect()
 }
 
-/// Gathers them. `number`: where a rig stands in the day's list.
-pub fn donors<'f>(asked: &PlanInput<'f>, answers: &HashMap<RigId, Assessment>, number: &HashMap<RigId, usize>) -> Donors<'f> {
+/// Gathers them, each with the piece that it is. `number` and `place`: where a rig and a district stand in their lists. What a rig can spare is
+/// the judge's matter.
+pub fn donors<'f>(
+    asked: &PlanInput<'f>,
+    answers: &Answers,
+    number: &HashMap<RigId, usize>,
+    place: &HashMap<DistrictId, usize>,
+) -> (Vec<FleetDonor<'f>>, Vec<&'f FleetPiece>) {
     let PlanInput { fleet, county, now, .. } = *asked;
-    let taken = &asked.taken;
     let policy = fleet.rules().policy;
-    let mut found = Donors {
-        donors: Vec::new(),
-        held: Vec::new(),
-        groups: Vec::new(),
-    };
-    let mut group_of: HashMap<RigId, usize> = HashMap::new();
+    let (mut donors, mut all) = (Vec::new(), Vec::new());
     for held in &fleet.pieces {
         let piece = &held.piece;
-        if piece.state != PieceState::InService || taken.contains(&piece.id) || !held.judged.is_usable(&policy, now) {
+        if piece.state != PieceState::InService || asked.taken.contains(&piece.id) || !held.judged.is_usable(&policy, now) {
             continue;
         }
-        let name = format!("{} {}", piece.kind.name(), piece.tag);
-        let donor = match &piece.place {
+        let (rig, home, at, leaves) = match &piece.place {
             Place::Shelf { station } => {
                 let station = county.station(*station).map_or("a station", |station| station.name.as_str());
-                loose(held, name, Home::Shelf, format!("the reserve shelf of {station}"))
+                (None, Home::Shelf, format!("the reserve shelf of {station}"), None)
             }
-            Place::Shop { .. } => loose(held, name, Home::Shop, "the shop".to_owned()),
+            Place::Shop { .. } => (None, Home::Shop, "the shop".to_owned(), None),
             Place::Rig { rig } => {
-                let (Some(aboard), Some(answer)) = (fleet.rigs.get(rig), answers.get(rig)) else {
+                let (Some(number), Some(aboard), Some(answer)) = (number.get(rig), fleet.rigs.get(rig), answers.get(rig)) else {
                     continue;
                 };
-                let part = asked.part(*rig);
-                if part == Part::None || (part == Part::Whole && answer.critical.contains(&piece.id.0)) {
-                    continue;
-                }
-                let group = *group_of.entry(*rig).or_insert_with(|| {
-                    // A rig at none has nothing to lose; what it gives up stands in the way of mending it, see `strips`.
-                    let most = answer
-                        .margin
-                        .filter(|_| part == Part::Whole)
-                        .map_or(aboard.pieces.len(), |margin| usize::try_from(margin).unwrap_or(usize::MAX).max(1));
-                    found.groups.push(Group { most });
-                    found.groups.len() - 1
-                });
-                let (strips, leaves) = match part {
-                    Part::Whole => gap_behind(aboard, answer, held),
-                    _ => (false, Some(format!("{}, which is not in the front line, goes without it", aboard.rig.name))),
+                let leaves = match asked.part(*rig) {
+                    Part::Whole => what_stays_open(aboard, answer, held),
+                    _ => format!("{}, which is not in the front line, goes without it", aboard.rig.name),
                 };
-                Donor {
-                    id: piece.id.0,
-                    name,
-                    home: Home::Rig,
-                    place: aboard.rig.name.clone(),
-                    group: Some(group),
-                    strips: strips.then(|| number.get(rig).copied()).flatten(),
-                    leaves,
-                }
+                (Some(*number), Home::Rig, aboard.rig.name.clone(), Some(leaves))
             }
             _ => continue,
         };
-        found.donors.push(donor);
-        found.held.push(held);
+        donors.push(FleetDonor {
+            piece: &held.judged,
+            rig,
+            name: format!("{} {}", piece.kind.name(), piece.tag),
+            home,
+            place: at,
+            district: held.scope.district.and_then(|district| place.get(&DistrictId(district)).copied()),
+            leaves,
+        });
+        all.push(held);
     }
-    found
+    (donors, all)
 }
 
-fn loose(held: &FleetPiece, name: String, home: Home, place: String) -> Donor {
-    Donor {
-        id: held.piece.id.0,
-        name,
-        home,
-        place,
-        group: None,
-        strips: None,
-        leaves: None,
-    }
-}
-
-/// Whether a rig that is not where it should be could no longer be brought there without this piece, and what stays open behind it.
-fn gap_behind(aboard: &Aboard, answer: &Assessment, held: &FleetPiece) -> (bool, Option<String>) {
+/// What stays open behind a piece that leaves its rig.
+fn what_stays_open(aboard: &Aboard, answer: &Assessment, held: &FleetPiece) -> String {
     let id = held.piece.id.0;
     let short = answer.level < answer.target;
     let serves = answer.needs.iter().find(|need| need.pieces.iter().any(|driven| driven.rests_on(id)));
     if let Some(need) = serves.filter(|_| short) {
-        return (true, Some(format!("{} on {}", need.name, aboard.rig.name)));
+        return format!("{} on {}", need.name, aboard.rig.name);
     }
     let slots = aboard.class.iter().flat_map(|class| &class.complement.slots);
     let filled = answer.fillings.iter().find(|filling| filling.piece == Some(id));
     let slot = filled.and_then(|filling| slots.clone().find(|slot| slot.id == filling.slot));
     match slot {
-        Some(slot) if slot.required => (false, Some(format!("{} in the list of {}", slot.name, aboard.rig.name))),
-        Some(slot) => (false, Some(format!("the optional {} on {}", slot.name, aboard.rig.name))),
-        None => (false, Some(format!("one piece less to spare on {}", aboard.rig.name))),
+        Some(slot) if slot.required => format!("{} in the list of {}", slot.name, aboard.rig.name),
+        Some(slot) => format!("the optional {} on {}", slot.name, aboard.rig.name),
+        None => format!("one piece less to spare on {}", aboard.rig.name),
     }
 }

@@ -1,6 +1,16 @@
 //! Which rigs take part in a swap plan, and how.
 
-use crate::slices::rigs::{Duty, OutAt};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::{
+    platform::auth::{Permission, Role},
+    slices::{
+        districts::DistrictId,
+        rigs::{Duty, OutAt},
+        stations::StationId,
+    },
+};
 
 /// What a rig does in a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +45,45 @@ pub fn part(duty: Duty, in_service: bool, out_at: Option<OutAt>, also: Also) -> 
     }
 }
 
+/// Somebody who may start a move.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct WhoMayStart {
+    /// In which roles.
+    pub roles: Vec<Role>,
+    /// Of this station; null: more than one station is concerned.
+    pub station: Option<StationId>,
+    /// Of this district; null: more than one district is concerned, so that only members of the whole agency may.
+    pub district: Option<DistrictId>,
+    /// The same in words: "an officer or chief of Station 4, or the coordinator".
+    pub words: String,
+}
+
+/// A place that a move touches.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Touched {
+    pub station: StationId,
+    pub station_name: String,
+    pub district: DistrictId,
+    pub district_name: String,
+}
+
+/// Who may start a move that touches these places: the rig that gets the piece and the one that gives it.
+pub fn who_may(places: &[Touched]) -> WhoMayStart {
+    let station = places.first().filter(|first| places.iter().all(|place| place.station == first.station));
+    let district = places.first().filter(|first| places.iter().all(|place| place.district == first.district));
+    let words = match (station, district) {
+        (Some(place), _) => format!("an officer or chief of {}, or the coordinator", place.station_name),
+        (None, Some(place)) => format!("an officer or chief of the whole of {}, or the coordinator", place.district_name),
+        (None, None) => "an officer or chief of the whole agency, or the coordinator".to_owned(),
+    };
+    WhoMayStart {
+        roles: Role::MEMBERS.into_iter().filter(|role| role.grants(Permission::Handle)).collect(),
+        station: station.map(|place| place.station),
+        district: district.map(|place| place.district),
+        words,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -53,5 +102,30 @@ mod tests {
             let found = [no, yes].map(|also| part(duty, out.is_none(), out, also));
             assert_eq!(found, [usually, said], "{duty:?} {out:?}");
         }
+    }
+
+    #[test]
+    fn who_is_asked() {
+        let [one, two] = [1, 2].map(uuid::Uuid::from_u128);
+        let at = |station, district, name: &str| Touched {
+            station: StationId(station),
+            station_name: format!("Station {name}"),
+            district: DistrictId(district),
+            district_name: "North".into(),
+        };
+        let words = |places: &[Touched]| who_may(places).words;
+        assert_eq!(words(&[at(one, one, "1")]), "an officer or chief of Station 1, or the coordinator");
+        assert_eq!(
+            words(&[at(one, one, "1"), at(two, one, "2")]),
+            "an officer or chief of the whole of North, or the coordinator"
+        );
+        assert_eq!(
+            words(&[at(one, one, "1"), at(two, two, "2")]),
+            "an officer or chief of the whole agency, or the coordinator"
+        );
+        assert_eq!(
+            who_may(&[at(one, one, "1")]).roles,
+            [Role::Officer, Role::Chief, Role::Coordinator, Role::Admin]
+        );
     }
 }

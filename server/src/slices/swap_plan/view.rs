@@ -1,24 +1,28 @@
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
 use fullset_calc::{
-    capability::{self as judge, Level},
+    Unwatched,
+    capability::{self as judge, Assessment, Level},
     ratings::Kind,
-    swaps::{self as calc, SwapPlan},
+    swaps::{self as calc, Judged, SwapPlan},
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    day::{self, Rigs},
-    donors::{self, Donors},
-    rules::{self, Also, Part},
+    day::{self, Answers, Today},
+    donors,
+    rules::{self, Also, Part, Touched, WhoMayStart},
 };
 use crate::{
-    platform::error::Fault,
+    platform::{
+        auth::{Actor, Permission},
+        error::Fault,
+    },
     slices::{
-        capability::{Fleet, FleetPiece},
+        capability::{Aboard, Fleet, FleetPiece},
         coverage::County,
         districts::DistrictId,
         models::ModelId,
@@ -27,12 +31,8 @@ use crate::{
     },
 };
 
-/// Looks that all searches for a plan may spend: about a second.
+/// Looks that the search for a plan may spend: about a second.
 const BUDGET: u64 = 1_500_000_000;
-/// So often a plan is made anew because its moves did not do together; from then on the rig that failed is left as it is.
-const ROUNDS: usize = 12;
-/// What is said when a plan was made anew.
-const LEFT_OUT: &str = " Moves that do not do together were left out: a better plan was not ruled out.";
 
 /// One piece to move.
 #[derive(Debug, Serialize, ToSchema)]
@@ -65,6 +65,8 @@ struct MoveLine {
     distance_km: Option<f64>,
     /// What it leaves open behind; null: nothing that counts.
     leaves: Option<String>,
+    /// Who may start it, where whoever asks for the plan may not; null: you may.
+    ask: Option<WhoMayStart>,
     /// The same in a sentence for people.
     words: String,
 }
@@ -97,6 +99,17 @@ struct UnrestoredLine {
     words: String,
 }
 
+/// A rig for which not every set of pieces was tried.
+#[derive(Debug, Serialize, ToSchema)]
+struct UndecidedLine {
+    /// Id of the rig.
+    rig: RigId,
+    /// The rig's name.
+    name: String,
+    /// Why not.
+    words: String,
+}
+
 /// What the plan counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
@@ -125,8 +138,11 @@ pub struct SwapPlanView {
     after: f64,
     /// No plan reaches more.
     bound: f64,
-    /// True: no plan reaches more, none as much with fewer moves, none that with fewer minutes.
+    /// True: no plan reaches more, none as much with fewer moves, none that with fewer minutes. Of all plans in which a rig gets at most three
+    /// pieces, of which none could be left out, and gives only what it can spare as it stands.
     proved: bool,
+    /// The rigs for which that was not decided, because not every set of pieces was tried for them.
+    undecided: Vec<UndecidedLine>,
     /// Minutes of all moves, an hour for each that is not on the map.
     minutes: f64,
     /// What to move, rig by rig.
@@ -135,8 +151,8 @@ pub struct SwapPlanView {
     restored: Vec<RestoredLine>,
     /// The rigs that are not full and stay so.
     unrestored: Vec<UnrestoredLine>,
-    /// How many pieces are wanted on rigs that are not full.
-    gaps: usize,
+    /// How many rigs that are not full would be so with pieces that could come.
+    mendable: usize,
     /// How many pieces could be moved.
     donors: usize,
     /// How many pieces are on their way to a rig: they count as arrived.
@@ -157,6 +173,8 @@ pub struct PlanInput<'a> {
     pub also: Also,
     /// What counts; without zones it is rigs in any case.
     pub by: Counted,
+    /// Who asks.
+    pub actor: &'a Actor,
     pub revision: i64,
     /// Pieces on their way to a rig, which count as arrived.
     pub arriving: usize,
@@ -175,97 +193,87 @@ impl PlanInput<'_> {
 
 /// Makes the plan.
 pub fn plan(asked: &PlanInput<'_>) -> Result<SwapPlanView, Fault> {
-    let PlanInput { fleet, county, now, .. } = *asked;
-    let answers = donors::answers(fleet, now);
-    let rigs = day::rigs(asked, &answers)?;
-    let number: HashMap<RigId, usize> = rigs.rigs.iter().map(|rig| RigId(rig.id)).zip(0..).collect();
-    let donors = donors::donors(asked, &answers, &number);
-    let level = |rig: RigId| answers.get(&rig).map_or(Level::None, |answer| answer.level);
-    let gaps = rigs.wants.iter().map(Vec::len).sum();
-    let mut day = day::day(fleet, county, &rigs, &donors, now);
-    let (mut left, mut round, mut bound) = (BUDGET, 0, 0.0_f64);
-    let mut found = loop {
-        let mut spent = 0;
-        let mut watch = |looks: u64, _: f64, _: f64| {
-            spent = looks;
-            true
-        };
-        let found = calc::swap_plan(&day, left, &mut watch).map_err(|unfit| anyhow::anyhow!("no swap plan could be made: {unfit}"))?;
-        left = left.saturating_sub(spent);
-        // What the first search allows is allowed by all: the later ones have fewer moves to choose from.
-        bound = bound.max(found.bound);
-        let Some((rig, piece)) = fails(asked, &donors, &found, level) else {
-            break found;
-        };
-        round += 1;
-        // Each turn leaves out a pair of a rig and a piece, then a whole rig, so that this ends.
-        let of_rig: Vec<bool> = day.gaps.iter().map(|gap| number.get(&rig) == Some(&gap.rig)).collect();
-        let of_piece = donors.donors.iter().position(|donor| donor.id == piece);
-        day.fits
-            .retain(|fit| of_rig.get(fit.gap) != Some(&true) || (round < ROUNDS && Some(fit.donor) != of_piece));
-    };
-    found.bound = bound;
-    let mut view = tell(asked, &rigs, &donors, found, gaps, level);
-    if round > 0 {
-        view.proved = false;
-        view.words.push_str(LEFT_OUT);
-    }
-    Ok(view)
+    let (answers, rules) = (donors::answers(asked), asked.fleet.rules());
+    let today = day::today(asked, &answers, &rules)?;
+    let mut judged = Judged::new(&today.judging, |donor, rig| today.minutes(asked.county, donor, rig));
+    let day = judged.day.clone();
+    let found = calc::swap_plan(&day, &mut judged, BUDGET, &mut Unwatched).map_err(|unfit| anyhow::anyhow!("no swap plan could be made: {unfit}"))?;
+    let mendable = day.rigs.iter().filter(|rig| !rig.mends.is_empty()).count();
+    Ok(tell(asked, &today, &answers, found, (mendable, day.donors.len())))
 }
 
-/// A move that does not do: its rig is not full with all that comes to it, or the rig that gives it drops.
-fn fails(asked: &PlanInput<'_>, donors: &Donors<'_>, found: &SwapPlan, level: impl Fn(RigId) -> Level) -> Option<(RigId, Uuid)> {
-    let rules = asked.fleet.rules();
-    let mut comes: BTreeMap<RigId, Vec<&FleetPiece>> = BTreeMap::new();
-    let mut goes: BTreeMap<RigId, Vec<Uuid>> = BTreeMap::new();
-    for planned in &found.moves {
-        let held = held_of(donors, planned.piece)?;
-        comes.entry(RigId(planned.rig)).or_default().push(held);
-        if let Some(from) = held.piece.place.rig() {
-            goes.entry(from).or_default().push(planned.piece);
+impl PlanInput<'_> {
+    /// Who starts a move where whoever asks may not: the rig that gets the piece and the one that gives it are within reach.
+    fn ask(&self, held: &FleetPiece, to: &Aboard) -> Option<WhoMayStart> {
+        let from = held.piece.place.rig().and_then(|rig| self.fleet.rigs.get(&rig));
+        let rigs: Vec<&Aboard> = std::iter::once(to).chain(from).collect();
+        if self.actor.role.grants(Permission::Handle) && rigs.iter().all(|aboard| self.actor.reaches(aboard.scope)) {
+            return None;
         }
+        let touched = rigs.iter().filter_map(|aboard| {
+            let station = self.county.station(aboard.rig.station)?;
+            let district = self.county.districts.iter().find(|district| district.id == station.district)?;
+            Some(Touched {
+                station: station.id,
+                station_name: station.name.clone(),
+                district: district.id,
+                district_name: district.name.clone(),
+            })
+        });
+        Some(rules::who_may(&touched.collect::<Vec<_>>()))
     }
-    let stands = |rig: RigId, wanted: Level| {
-        let Some(aboard) = asked.fleet.rigs.get(&rig) else { return false };
-        let gone = goes.get(&rig).map_or(&[][..], Vec::as_slice);
-        let mut pieces: Vec<judge::Piece> = aboard.pieces.iter().filter(|piece| !gone.contains(&piece.id)).cloned().collect();
-        pieces.extend(comes.get(&rig).into_iter().flatten().map(|held| held.judged.clone()));
+
+    /// What a rig is with all that comes and without what goes.
+    fn after(&self, found: &SwapPlan, today: &Today<'_>, aboard: &Aboard) -> Assessment {
+        let moved: HashMap<Uuid, Uuid> = found.moves.iter().map(|planned| (planned.piece, planned.rig)).collect();
+        let stays = aboard.pieces.iter().filter(|piece| !moved.contains_key(&piece.id)).cloned();
+        let comes = today.held.iter().filter(|held| moved.get(&held.piece.id.0) == Some(&aboard.rig.id.0));
+        let pieces: Vec<judge::Piece> = stays.chain(comes.map(|held| held.judged.clone())).collect();
         let view = judge::Rig {
             pieces: &pieces,
             ..aboard.view()
         };
-        judge::level(&view, &rules, asked.now).level >= wanted
-    };
-    let short = comes.keys().find(|rig| !stands(**rig, Level::Full));
-    if let Some(planned) = short.and_then(|rig| found.moves.iter().find(|planned| planned.rig == rig.0)) {
-        return Some((RigId(planned.rig), planned.piece));
+        let rules = self.fleet.rules();
+        self.fleet.speak(|voice| judge::assess(&view, &rules, self.now, voice))
     }
-    let dropped = goes.iter().find(|(rig, _)| asked.part(**rig) != Part::Gives && !stands(**rig, level(**rig)));
-    let given = dropped.and_then(|(_, pieces)| pieces.first())?;
-    found
-        .moves
-        .iter()
-        .find(|planned| planned.piece == *given)
-        .map(|planned| (RigId(planned.rig), planned.piece))
 }
 
-fn held_of<'f>(donors: &Donors<'f>, piece: Uuid) -> Option<&'f FleetPiece> {
-    donors.held.iter().copied().find(|held| held.piece.id.0 == piece)
+/// What each piece is for: the need of its rig that it meets and that is open now. One need names one piece; the others are needed with it.
+struct For<'a> {
+    before: &'a Answers,
+    after: HashMap<RigId, Assessment>,
+    named: BTreeSet<(RigId, String)>,
 }
 
-fn tell(asked: &PlanInput<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan, gaps: usize, level: impl Fn(RigId) -> Level) -> SwapPlanView {
+impl For<'_> {
+    fn of(&mut self, rig: RigId, piece: &FleetPiece) -> (Option<String>, String) {
+        let further = || (None, format!("a further {}", piece.piece.kind.word()));
+        let needs = self.after.get(&rig).map_or(&[][..], |answer| answer.needs.as_slice());
+        let Some(need) = needs.iter().find(|need| need.pieces.iter().any(|driven| driven.piece == piece.piece.id.0)) else {
+            return further();
+        };
+        let is_open = |answer: &Assessment| answer.needs.iter().any(|known| known.need == need.need && !known.met);
+        if !self.before.get(&rig).is_some_and(is_open) {
+            return further();
+        }
+        let is_first = self.named.insert((rig, need.need.clone()));
+        (is_first.then(|| need.need.clone()), need.name.clone())
+    }
+}
+
+fn tell(asked: &PlanInput<'_>, today: &Today<'_>, answers: &Answers, found: SwapPlan, (mendable, donors): (usize, usize)) -> SwapPlanView {
     let name = |rig: Uuid| asked.fleet.rigs.get(&RigId(rig)).map_or_else(String::new, |aboard| aboard.rig.name.clone());
-    // The moves to a rig stand in the order of its wants, one for each: by their names slots may be alike.
-    let mut told: HashMap<Uuid, usize> = HashMap::new();
-    let mut need_of = |rig: Uuid| {
-        let at = rigs.rigs.iter().position(|known| known.id == rig)?;
-        let nth = told.entry(rig).or_default();
-        *nth += 1;
-        rigs.wants.get(at)?.get(*nth - 1)?.need.clone()
+    let restored = found.restored.iter().filter_map(|restored| asked.fleet.rigs.get(&RigId(restored.rig)));
+    let mut meant = For {
+        before: answers,
+        after: restored.map(|aboard| (aboard.rig.id, asked.after(&found, today, aboard))).collect(),
+        named: BTreeSet::new(),
     };
     let moves = found.moves.into_iter().filter_map(|planned| {
-        let held = held_of(donors, planned.piece)?;
-        let way = day::minutes(asked.county, held, asked.fleet.rigs.get(&RigId(planned.rig))?);
+        let held = today.held.iter().find(|held| held.piece.id.0 == planned.piece)?;
+        let to = asked.fleet.rigs.get(&RigId(planned.rig))?;
+        let way = day::minutes(asked.county, held, to);
+        let (need, need_name) = meant.of(to.rig.id, held);
         Some(MoveLine {
             piece: held.piece.id,
             piece_rev: held.rev,
@@ -274,27 +282,29 @@ fn tell(asked: &PlanInput<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan
             model: held.piece.model,
             from: held.piece.place.clone(),
             donor_rig: held.piece.place.rig(),
-            rig: RigId(planned.rig),
-            rig_name: name(planned.rig),
-            need: need_of(planned.rig),
-            need_name: planned.slot,
+            rig: to.rig.id,
+            rig_name: to.rig.name.clone(),
+            need,
+            need_name,
             minutes: way.map(|(minutes, _)| (minutes * 10.0).round() / 10.0),
             distance_km: way.map(|(_, km)| (km * 10.0).round() / 10.0),
             leaves: planned.leaves,
+            ask: asked.ask(held, to),
             words: planned.words,
         })
     });
+    let moves = moves.collect();
     SwapPlanView {
         revision: asked.revision,
         at: asked.now,
-        by: rigs.by,
+        by: today.by,
         total: found.total,
         before: found.before,
         after: found.after,
         bound: found.bound,
         proved: found.proved,
         minutes: found.minutes,
-        moves: moves.collect(),
+        moves,
         restored: found
             .restored
             .into_iter()
@@ -303,7 +313,7 @@ fn tell(asked: &PlanInput<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan
                 name: name(restored.rig),
                 moves: restored.moves,
                 weight: restored.weight,
-                words: match rigs.by {
+                words: match today.by {
                     Counted::Demand => restored.words,
                     Counted::Rigs => format!("{} becomes full.", name(restored.rig)),
                 },
@@ -315,21 +325,30 @@ fn tell(asked: &PlanInput<'_>, rigs: &Rigs, donors: &Donors<'_>, found: SwapPlan
             .map(|stays| UnrestoredLine {
                 rig: RigId(stays.rig),
                 name: name(stays.rig),
-                level: level(RigId(stays.rig)),
+                level: answers.get(&RigId(stays.rig)).map_or(Level::None, |answer| answer.level),
                 words: stays.words,
             })
             .collect(),
-        gaps,
-        donors: donors.donors.len(),
-        arriving: asked.arriving,
-        words: match rigs.by {
+        words: match today.by {
             Counted::Demand => found.words,
-            Counted::Rigs => in_rigs(found.before, found.after, found.bound),
+            Counted::Rigs => in_rigs(found.before, found.after, found.bound, &found.undecided),
         },
+        undecided: found
+            .undecided
+            .into_iter()
+            .map(|open| UndecidedLine {
+                rig: RigId(open.rig),
+                name: name(open.rig),
+                words: open.words,
+            })
+            .collect(),
+        mendable,
+        donors,
+        arriving: asked.arriving,
     }
 }
 
-fn in_rigs(before: f64, after: f64, bound: f64) -> String {
+fn in_rigs(before: f64, after: f64, bound: f64, undecided: &[calc::UndecidedRig]) -> String {
     let words = if after > before {
         let are = if (after - 1.0).abs() < 0.5 { "rig is" } else { "rigs are" };
         format!("{after} {are} full with these moves instead of {before}.")
@@ -337,7 +356,9 @@ fn in_rigs(before: f64, after: f64, bound: f64) -> String {
         let rigs = if (before - 1.0).abs() < 0.5 { "rig that is" } else { "rigs that are" };
         format!("No move makes more rigs full than the {before} {rigs} so now.")
     };
-    if bound > after {
+    if bound > after && !undecided.is_empty() {
+        format!("{words} Not every set of pieces was tried: {bound} were not ruled out.")
+    } else if bound > after {
         format!("{words} The search was stopped: {bound} were not ruled out.")
     } else {
         words

@@ -14,7 +14,7 @@
 mod again;
 mod families;
 mod offers;
-mod search;
+pub(super) mod search;
 
 use super::act::{Act, ActKind};
 use super::board::{Board, carries_packs, own_packs};

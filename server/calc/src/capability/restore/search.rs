@@ -5,9 +5,10 @@
 //! does, and is the cheapest; or it gives a further cut. Each question to the level counts as one try.
 
 use crate::sets::{self, Set, pick};
+use std::collections::BTreeSet;
 
 /// Things that can stand for each other, in the order in which they are taken.
-pub(super) struct Sort {
+pub(in crate::capability) struct Sort {
     pub members: Vec<usize>,
     /// What each costs.
     pub weight: u32,
@@ -19,10 +20,19 @@ pub(super) struct Choice {
     pub is_smallest: bool,
 }
 
+/// What [`Attempts::every_smallest`] finds.
+#[derive(Default)]
+pub(in crate::capability) struct EverySet {
+    /// How many of each sort.
+    pub sets: Vec<Vec<usize>>,
+    /// Whether nothing was left unasked.
+    pub is_whole: bool,
+}
+
 /// "One of these: so many of that sort."
 type Cut = Vec<(usize, usize)>;
 
-pub(super) struct Attempts<'s, F> {
+pub(in crate::capability) struct Attempts<'s, F> {
     sorts: &'s [Sort],
     does: F,
     left: usize,
@@ -34,7 +44,7 @@ pub(super) struct Attempts<'s, F> {
 const STEPS: usize = 20_000;
 
 impl<'s, F: FnMut(Set) -> Option<bool>> Attempts<'s, F> {
-    pub(super) fn new(left: usize, sorts: &'s [Sort], does: F) -> Self {
+    pub(in crate::capability) fn new(left: usize, sorts: &'s [Sort], does: F) -> Self {
         Self {
             sorts,
             does,
@@ -97,6 +107,52 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Attempts<'s, F> {
         })
     }
 
+    /// Every set of at most `size` things that does and of which nothing can be left out. What could not be asked ends the search.
+    pub(in crate::capability) fn every_smallest(&mut self, size: usize) -> EverySet {
+        let mut all = EverySet::default();
+        all.is_whole = self.seek_every(size, &mut all.sets).is_some();
+        all
+    }
+
+    fn seek_every(&mut self, size: usize, found: &mut Vec<Vec<usize>>) -> Option<()> {
+        let most: Vec<usize> = self.sorts.iter().map(|sort| sort.members.len()).collect();
+        if !self.ask(&most)? {
+            return Some(());
+        }
+        let mut cuts: Vec<Cut> = Vec::new();
+        // By size, so that a set is found before those that hold more than it.
+        let mut open = BTreeSet::from([(0, vec![0; most.len()])]);
+        while let Some((taken, counts)) = open.pop_first() {
+            self.steps = self.steps.checked_sub(1)?;
+            if found.iter().any(|set| set.iter().zip(&counts).all(|(less, have)| less <= have)) {
+                continue;
+            }
+            let lacks: Vec<&Cut> = cuts.iter().filter(|cut| !satisfied(cut, &counts)).collect();
+            let cut = match lacks.iter().min_by_key(|cut| cut.len()) {
+                Some(_) if apart(&lacks) > size - taken => continue,
+                Some(cut) => (*cut).clone(),
+                None if self.ask(&counts)? => {
+                    found.push(counts);
+                    continue;
+                }
+                None => {
+                    let cut = self.grown(counts.clone(), &most)?;
+                    cuts.push(cut.clone());
+                    cut
+                }
+            };
+            for (sort, needed) in cut {
+                let with = taken + needed - pick(&counts, sort);
+                let mut more = counts.clone();
+                if let Some(count) = more.get_mut(sort).filter(|_| with <= size) {
+                    *count = needed;
+                    open.insert((with, more));
+                }
+            }
+        }
+        Some(())
+    }
+
     /// Takes away what is not needed, the dearest first: as much as goes at once, for most sorts are not needed at all.
     fn thinned(&mut self, mut counts: Vec<usize>) -> Vec<usize> {
         let mut units: Vec<usize> = (0..self.sorts.len()).flat_map(|sort| std::iter::repeat_n(sort, pick(&counts, sort))).collect();
@@ -144,8 +200,7 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Attempts<'s, F> {
         if self.steps == 0 || best.as_ref().is_some_and(|best| self.cost(counts) >= self.cost(best)) {
             return;
         }
-        let has = |counts: &[usize], (sort, needed): &(usize, usize)| counts.get(*sort).is_some_and(|have| have >= needed);
-        let Some(open) = cuts.iter().find(|cut| !cut.iter().any(|one| has(counts, one))) else {
+        let Some(open) = cuts.iter().find(|cut| !satisfied(cut, counts)) else {
             *best = Some(counts.clone());
             return;
         };
@@ -160,6 +215,23 @@ impl<'s, F: FnMut(Set) -> Option<bool>> Attempts<'s, F> {
             }
         }
     }
+}
+
+fn satisfied(cut: &Cut, counts: &[usize]) -> bool {
+    cut.iter().any(|(sort, needed)| counts.get(*sort).is_some_and(|have| have >= needed))
+}
+
+/// So many of these cuts, at the least, take a thing each of their own.
+fn apart(cuts: &[&Cut]) -> usize {
+    let mut seen: BTreeSet<usize> = BTreeSet::new();
+    let mut apart = 0;
+    for cut in cuts {
+        if cut.iter().all(|(sort, _)| !seen.contains(sort)) {
+            seen.extend(cut.iter().map(|(sort, _)| *sort));
+            apart += 1;
+        }
+    }
+    apart
 }
 
 /// A row in two; nothing for one that cannot be divided.
