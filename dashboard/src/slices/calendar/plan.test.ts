@@ -178,7 +178,10 @@ describe('what would make a plan possible', () => {
     expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', periods }])
   })
   test('each week gets what it needs, beside what a person said', () => {
-    const said = { ...ask, caps: [{ district: 'north', most_away: 1, periods: [{ period: 5, most_away: 0 }] }] }
+    const said = {
+      ...ask,
+      caps: [{ district: 'north', most_away: 1, periods: [{ period: 5, most_away: 0 }] }],
+    }
     const helps = helpsOf(
       [1, 2].map((more) => ({ district: 'north', more, period: more, words: '' })),
       said,
@@ -214,6 +217,6 @@ describe('what would make a plan possible', () => {
     expect(helps[0]?.words).toBe(
       '2 h more at Shop in the week of 7 Dec, the week of 21 Dec, and open it in the week of 21 Dec',
     )
-    expect(helps[0]?.apply(ask).shops).toEqual([{ shop: 'shop', hours: 8, closed: [] }])
+    expect(helps[0]?.apply(ask).shops).toEqual([{ shop: 'shop', hours: 8, closed: [], periods: [] }])
   })
 })

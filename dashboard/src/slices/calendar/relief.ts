@@ -47,8 +47,7 @@ function inDistrict(district: string, group: Relief[], when: string, asked: Plan
   const said = (period: number) =>
     cap?.periods.find((own) => own.period === period)?.most_away ?? cap?.most_away
   // Where nobody said a number, every stand-in of the district may be in use already.
-  const spares = (period: number) =>
-    said(period) ?? (known?.by_period[period] ?? 0) + (known?.stand_ins ?? 0)
+  const spares = (period: number) => said(period) ?? (known?.by_period[period] ?? 0) + (known?.stand_ins ?? 0)
   const periods = group.map((relief) => {
     const period = relief.period ?? 0
     return { period, most_away: spares(period) + relief.more }
