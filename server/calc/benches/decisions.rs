@@ -224,6 +224,7 @@ fn year(dice: &mut Dice, window: usize, most_away: usize, spare: f64) -> Year {
                 id: id(n),
                 name: format!("D{n}"),
                 most_away: vec![most_away],
+                stand_ins: vec![],
             })
             .collect(),
         sets,

@@ -65,6 +65,11 @@ impl<'w> Work<'w> {
         self.stopped
     }
 
+    /// Looks that may still be spent.
+    pub(crate) const fn left(&self) -> u64 {
+        self.budget.saturating_sub(self.done)
+    }
+
     /// A part of the work with a budget of its own; its looks count here too. What stops the part need not stop the whole.
     pub(crate) fn part<R>(&mut self, budget: u64, part: impl FnOnce(&mut Work<'_>) -> R) -> R {
         let left = self.budget.saturating_sub(self.done).min(budget);

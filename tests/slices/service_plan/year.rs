@@ -27,6 +27,7 @@ pub struct Set {
 #[derive(Debug, Clone)]
 pub struct District {
     pub id: Uuid,
+    pub station: Uuid,
     pub sets: Vec<Set>,
 }
 
@@ -93,7 +94,7 @@ pub async fn district(world: &World, name: &str, min_full: u32, due_on: &[NaiveD
     for part in all.chunks(400) {
         world.coordinator().apply(part.to_vec()).await;
     }
-    District { id, sets }
+    District { id, station, sets }
 }
 
 /// A plan of weeks from Monday, 7 December 2026.

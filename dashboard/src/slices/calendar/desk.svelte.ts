@@ -223,7 +223,9 @@ class Desk {
         ? 'The service plan could not be worked out.'
         : answer?.plan.verdict === 'planned'
           ? 'The service plan is worked out.'
-          : 'No service plan was found; it says what stands in the way.',
+          : answer?.plan.verdict === 'partly'
+            ? 'The service plan is worked out without some sets; it says what stands in their way.'
+            : 'No service plan was found; it says what stands in the way.',
       { label: 'See it', run: () => router.go('/calendar/plan') },
     )
   }
@@ -244,7 +246,7 @@ function fresh(shops: string[]): PlanAsk {
     late_days: 28,
     hours_per_set: 4,
     hours: [],
-    shops: shops.map((shop) => ({ shop, hours: SHOP_HOURS, closed: [] })),
+    shops: shops.map((shop) => ({ shop, hours: SHOP_HOURS, closed: [], periods: [] })),
     caps: [],
     pins: [],
   }

@@ -24,7 +24,7 @@ const ask: PlanAsk = {
   late_days: 28,
   hours_per_set: 4,
   hours: [],
-  shops: [{ shop: 'shop', hours: 6, closed: [3] }],
+  shops: [{ shop: 'shop', hours: 6, closed: [3], periods: [] }],
   caps: [],
   pins: [],
 }
@@ -57,7 +57,18 @@ const due: DueYear = {
     takes_place: true,
     words: '',
   })),
-  districts: [{ id: 'north', name: 'North', full: 4, minimum: 3, stand_ins: 0, most_away: 1 }],
+  districts: [
+    {
+      id: 'north',
+      name: 'North',
+      full: 4,
+      minimum: 3,
+      stand_ins: 0,
+      most_away: 1,
+      by_period: Array.from({ length: 10 }, () => 1),
+      reserves: [],
+    },
+  ],
   shops: [{ id: 'shop', name: 'Shop', hours: ask.shops.flatMap(() => [6, 6, 6, 0, 6, 6, 6, 6, 6, 6]) }],
   left_out: [],
 }
@@ -163,16 +174,29 @@ describe('what would make a plan possible', () => {
     expect(helps.map((help) => help.words)).toEqual([
       'One more stand-in for North in the weeks of 7 Dec to 14 Dec, the week of 25 Jan 2027',
     ])
-    expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', most_away: 2 }])
+    const periods = [1, 2, 8].map((period) => ({ period, most_away: 2 }))
+    expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', periods }])
   })
-  test('the largest need counts', () => {
+  test('each week gets what it needs, beside what a person said', () => {
+    const said = {
+      ...ask,
+      caps: [{ district: 'north', most_away: 1, periods: [{ period: 5, most_away: 0 }] }],
+    }
     const helps = helpsOf(
       [1, 2].map((more) => ({ district: 'north', more, period: more, words: '' })),
-      { ...ask, caps: [{ district: 'north', most_away: 1 }] },
+      said,
       due,
     )
-    expect(helps[0]?.apply({ ...ask, caps: [{ district: 'north', most_away: 1 }] }).caps).toEqual([
-      { district: 'north', most_away: 3 },
+    expect(helps[0]?.apply(said).caps).toEqual([
+      {
+        district: 'north',
+        most_away: 1,
+        periods: [
+          { period: 1, most_away: 2 },
+          { period: 2, most_away: 3 },
+          { period: 5, most_away: 0 },
+        ],
+      },
     ])
   })
   test('many weeks are counted', () => {
@@ -193,6 +217,6 @@ describe('what would make a plan possible', () => {
     expect(helps[0]?.words).toBe(
       '2 h more at Shop in the week of 7 Dec, the week of 21 Dec, and open it in the week of 21 Dec',
     )
-    expect(helps[0]?.apply(ask).shops).toEqual([{ shop: 'shop', hours: 8, closed: [] }])
+    expect(helps[0]?.apply(ask).shops).toEqual([{ shop: 'shop', hours: 8, closed: [], periods: [] }])
   })
 })

@@ -11,7 +11,7 @@ export interface Help {
   apply: (ask: PlanAsk) => PlanAsk
 }
 
-/** Reliefs that change the same input, drawn together: the inputs hold one number for all periods, so the largest need counts. */
+/** Reliefs that change the same input, drawn together: a district’s in their weeks alone, a shop’s hours in all of them by the largest need. */
 export function helpsOf(reliefs: Relief[], asked: PlanAsk, due: DueYear): Help[] {
   const groups = new Map<string, Relief[]>()
   for (const relief of reliefs) {
@@ -19,13 +19,12 @@ export function helpsOf(reliefs: Relief[], asked: PlanAsk, due: DueYear): Help[]
     groups.set(key, [...(groups.get(key) ?? []), relief])
   }
   return [...groups].map(([key, group]) => {
-    const more = Math.max(...group.map((relief) => relief.more))
     const when = whenWords(
       asked,
       group.flatMap((relief) => relief.period ?? []),
     )
     const first = group[0]
-    if (first?.district) return inDistrict(key, more, when, due)
+    if (first?.district) return inDistrict(key, group, when, asked, due)
     if (first?.shop) return atShop(key, group, when, asked, due)
     return wider(key, group)
   })
@@ -40,18 +39,40 @@ function whenWords(asked: PlanAsk, periods: number[]): string {
   return `${count(new Set(periods).size, unitOf(asked.period_days))} from ${from} to ${until}`
 }
 
-function inDistrict(district: string, more: number, when: string, due: DueYear): Help {
+function inDistrict(district: string, group: Relief[], when: string, asked: PlanAsk, due: DueYear): Help {
   const known = due.districts.find((one) => one.id === district)
   const name = known?.name ?? 'the district'
-  const spares = (known?.most_away ?? 0) + more
+  const more = Math.max(...group.map((relief) => relief.more))
+  const cap = asked.caps.find((one) => one.district === district)
+  const said = (period: number) =>
+    cap?.periods.find((own) => own.period === period)?.most_away ?? cap?.most_away
+  // Where nobody said a number, every stand-in of the district may be in use already.
+  const spares = (period: number) => said(period) ?? (known?.by_period[period] ?? 0) + (known?.stand_ins ?? 0)
+  const periods = group.map((relief) => {
+    const period = relief.period ?? 0
+    return { period, most_away: spares(period) + relief.more }
+  })
+  const least = Math.min(...periods.map((own) => own.most_away))
+  const most = Math.max(...periods.map((own) => own.most_away))
   return {
     key: district,
     words: `${more === 1 ? 'One more stand-in' : `${more} more stand-ins`} for ${name} in ${when}`,
-    means: `${name} then spares ${count(spares, 'set')} at once, in every week of the plan. Have ${more === 1 ? 'that stand-in' : 'those stand-ins'} on its shelf by then, or lower its minimum.`,
-    apply: (ask) => ({
-      ...ask,
-      caps: [...ask.caps.filter((cap) => cap.district !== district), { district, most_away: spares }],
-    }),
+    means: `${name} then spares ${least === most ? count(most, 'set') : `${least} to ${most} sets`} at once there, in no other ${unitOf(asked.period_days)}. Have ${more === 1 ? 'that stand-in' : 'those stand-ins'} on its shelf by then, or lower its minimum.`,
+    apply: (ask) => {
+      const own = ask.caps.find((one) => one.district === district)
+      const kept = own?.periods.filter((one) => !periods.some(({ period }) => period === one.period)) ?? []
+      return {
+        ...ask,
+        caps: [
+          ...ask.caps.filter((one) => one.district !== district),
+          {
+            ...own,
+            district,
+            periods: [...kept, ...periods].sort((one, other) => one.period - other.period),
+          },
+        ],
+      }
+    },
   }
 }
 

@@ -208,10 +208,15 @@ export function troublesOf(visits: PlanVisit[], ask: PlanAsk, due: DueYear): Tro
           visit.district === district.id &&
           sets.get(visit.set)?.takes_place !== false,
       )
-      if (away.length <= district.most_away) continue
+      const gone = new Set(away.map((visit) => visit.set))
+      const reserves = district.reserves.filter((one) => one.for_sets.length)
+      const home = reserves.filter((one) => !gone.has(one.set) && one.for_sets.some((set) => gone.has(set)))
+      const rigs = away.filter((visit) => !reserves.some((one) => one.set === visit.set))
+      const room = (district.by_period[period] ?? 0) + home.length
+      if (rigs.length <= room) continue
       found.push({
         key: `${district.id}/${period}`,
-        words: `${district.name} would be without ${count(away.length, 'set')} in ${periodWords(ask, period)} and can spare ${district.most_away}: ${away.map((v) => v.name).join(', ')}.`,
+        words: `${district.name} would be without ${count(rigs.length, 'set')} in ${periodWords(ask, period)} and can spare ${room}: ${rigs.map((v) => v.name).join(', ')}.`,
       })
     }
   }

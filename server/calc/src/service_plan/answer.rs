@@ -10,6 +10,8 @@ use uuid::Uuid;
 pub enum Verdict {
     /// A plan.
     Planned,
+    /// There is none of all sets, for certain; a plan of the others is there.
+    Partly,
     /// There is none, for certain.
     Impossible,
     /// None was found in the work allowed; there may be one.
@@ -28,6 +30,9 @@ pub struct Assigned {
     pub shop: Uuid,
     /// Periods after the one by which it was due.
     pub late: usize,
+    /// The reserve set that restores its rig meanwhile; none: its district can spare the rig, or it is itself a reserve set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stand_in: Option<Uuid>,
 }
 
 /// Hours of a shop in a period.
@@ -103,17 +108,19 @@ pub struct Relief {
 pub struct ServicePlan {
     /// Whether there is one.
     pub verdict: Verdict,
-    /// Each set, in the order handed in; empty without a plan.
+    /// Each set that is planned, in the order handed in; empty without a plan.
     pub plan: Vec<Assigned>,
-    /// Periods after the due ones, all sets together.
+    /// The sets that are not planned where others are, the fewest that can be.
+    pub unplanned: Vec<Uuid>,
+    /// Periods after the due ones, all planned sets together.
     pub lateness: usize,
-    /// No plan has less.
+    /// No plan of these sets has less.
     pub lateness_bound: usize,
     /// The most hours of any shop in any period.
     pub peak_hours: f64,
     /// No plan with that lateness has less.
     pub peak_bound: f64,
-    /// True: no plan has less lateness, none with as little a lower peak.
+    /// True: no plan of these sets has less lateness, none with as little a lower peak; without a plan: there is none.
     pub proved: bool,
     /// What each shop has to do.
     pub loads: Vec<ShopLoad>,

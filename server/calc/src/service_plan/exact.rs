@@ -3,13 +3,13 @@
 //! Depth first. The set with the fewest periods left goes first, more so the oftener it led nowhere: so the search turns to where the trouble is, and starts
 //! afresh now and then with what it learned. After each step the windows shrink by what every plan must keep:
 //!
-//! - a period is closed to a set when its district's limit is reached, no shop has room, or the lateness would be spent;
+//! - a period is closed to a set when a limit of its district is reached, no shop has room, or the lateness would be spent;
 //! - the sets that must lie within a stretch of periods need its hours: what is left over is too little for a set that could also lie elsewhere, so that
-//!   one must; too little for them all, and there is no plan. The same for the limits of each district;
+//!   one must; too little for them all, and there is no plan. The same for each limit of a district;
 //! - the same for hours as whole sets take them up;
 //! - sets that are alike are served in their order.
 
-use super::task::{Place, Task};
+use super::task::{Job, Place, Task};
 use crate::sets::{each, one, pick};
 use crate::watch::Work;
 
@@ -28,7 +28,7 @@ struct Search<'a> {
     lateness: i64,
     /// For each set the one before it that is just like it.
     twin: Vec<Option<usize>>,
-    /// The sets of each district.
+    /// The sets that count against each limit, wherever they are put.
     members: Vec<Vec<usize>>,
     /// How often settling each set led nowhere at once.
     failed: Vec<u32>,
@@ -69,7 +69,7 @@ struct State {
     settled: Vec<Option<Place>>,
     /// By shop and period.
     loads: Vec<Vec<i64>>,
-    /// By district and period.
+    /// By limit and period.
     away: Vec<Vec<usize>>,
     late: i64,
 }
@@ -79,8 +79,9 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         let own = task.jobs.get(at);
         (0..at).rev().find(|before| task.jobs.get(*before) == own)
     });
-    let members = (0..task.caps.len()).map(|district| {
-        let of = task.jobs.iter().enumerate().filter(|(_, job)| job.district == district);
+    let members = (0..task.limits.len()).map(|limit| {
+        let always = |job: &Job| job.limits.iter().any(|(number, when)| *number == limit && job.mask & !when == 0);
+        let of = task.jobs.iter().enumerate().filter(|(_, job)| always(job));
         of.map(|(at, _)| at).collect()
     });
     let full = task.rooms.iter().flatten().copied().max().unwrap_or_default().min(peak);
@@ -105,7 +106,7 @@ pub(super) fn solve(task: &Task, peak: i64, lateness: i64, budget: u64, work: &m
         masks: task.jobs.iter().map(|job| job.mask).collect(),
         settled: vec![None; task.jobs.len()],
         loads: vec![vec![0; task.periods]; task.rooms.len()],
-        away: vec![vec![0; task.periods]; task.caps.len()],
+        away: vec![vec![0; task.periods]; task.limits.len()],
         late: 0,
     };
     work.part(budget, |work| {
@@ -205,8 +206,10 @@ impl Search<'_> {
         if let Some(load) = state.loads.get_mut(shop).and_then(|loads| loads.get_mut(period)) {
             *load += job.hours;
         }
-        if let Some(away) = state.away.get_mut(job.district).and_then(|away| away.get_mut(period)) {
-            *away += 1;
+        for (limit, _) in job.limits.iter().filter(|(_, when)| when & one(period) != 0) {
+            if let Some(away) = state.away.get_mut(*limit).and_then(|away| away.get_mut(period)) {
+                *away += 1;
+            }
         }
         state.late += job.late(period);
     }
@@ -215,7 +218,7 @@ impl Search<'_> {
     fn shrink(&self, state: &mut State, looks: &mut usize) -> bool {
         loop {
             let before: u32 = state.masks.iter().map(|mask| mask.count_ones()).sum();
-            let fits = self.close(state, looks) && self.hours(state, looks) && (0..self.members.len()).all(|district| self.limits(state, district, looks));
+            let fits = self.close(state, looks) && self.hours(state, looks) && (0..self.members.len()).all(|limit| self.limits(state, limit, looks));
             if !fits {
                 return false;
             }
@@ -234,9 +237,10 @@ impl Search<'_> {
             if pick(&state.settled, at).is_none() {
                 for period in each(mask) {
                     *looks += job.shops.len() + 2;
-                    let away = state.away.get(job.district).map_or(0, |away| pick(away, period));
+                    let mut counts = job.limits.iter().filter(|(_, when)| when & one(period) != 0);
+                    let full = counts.any(|(limit, _)| state.away.get(*limit).map_or(0, |away| pick(away, period)) >= self.task.most(*limit, period));
                     let roomy = job.shops.iter().any(|shop| self.room(state, *shop, period) >= job.hours);
-                    if away >= self.task.cap(job.district, period) || !roomy {
+                    if full || !roomy {
                         mask &= !one(period);
                     }
                 }
@@ -293,15 +297,15 @@ impl Search<'_> {
         })
     }
 
-    /// Slots of one district in stretches of periods.
-    fn limits(&self, state: &mut State, district: usize, looks: &mut usize) -> bool {
-        let members = self.members.get(district).map_or(&[][..], Vec::as_slice);
+    /// Slots of one limit in stretches of periods.
+    fn limits(&self, state: &mut State, limit: usize, looks: &mut usize) -> bool {
+        let members = self.members.get(limit).map_or(&[][..], Vec::as_slice);
         let open: Vec<usize> = members.iter().copied().filter(|at| pick(&state.settled, *at).is_none()).collect();
         if open.is_empty() {
             return true;
         }
-        let away = state.away.get(district).map_or(&[][..], Vec::as_slice);
-        let left = |period: usize| i64::try_from(self.task.cap(district, period).saturating_sub(pick(away, period))).unwrap_or(i64::MAX / 256);
+        let away = state.away.get(limit).map_or(&[][..], Vec::as_slice);
+        let left = |period: usize| i64::try_from(self.task.most(limit, period).saturating_sub(pick(away, period))).unwrap_or(i64::MAX / 256);
         let rooms: Vec<i64> = (0..self.task.periods).map(|p| left(p).min(1 << 40)).collect();
         let need = vec![1; open.len()];
         squeeze(&mut state.masks, &open, &need, &rooms, looks)

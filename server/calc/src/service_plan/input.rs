@@ -52,14 +52,33 @@ pub struct District {
     pub id: Uuid,
     /// What people call it.
     pub name: String,
-    /// Most sets away at once in each period, see [`most_away`]; beyond the end of the list the last one holds.
+    /// Most sets away at once in each period beside those for which something stands in, see [`spare`]; beyond the end of the list the last
+    /// one holds.
     pub most_away: Vec<usize>,
+    /// What can stand in; at most [`STAND_INS`] are looked at, the first ones.
+    pub stand_ins: Vec<StandIn>,
 }
 
-/// How many sets a district can spare at once: its full rigs and stand-ins from the reserve, less its minimum of full rigs.
+/// Most stand-ins of a district that are looked at.
+pub const STAND_INS: usize = 32;
+
+/// A reserve set that restores rigs of its district while their own sets are away, one rig at a time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StandIn {
+    /// Id of the tool set.
+    pub id: Uuid,
+    /// What people call it.
+    pub name: String,
+    /// Its own place among the sets that are due: while it is away it stands in nowhere.
+    pub due: Option<usize>,
+    /// The sets whose rigs it restores, each with the periods in which it does.
+    pub restores: Vec<(usize, Vec<usize>)>,
+}
+
+/// How many full rigs a district can spare at once: those beyond its minimum.
 #[must_use]
-pub const fn most_away(full_rigs: usize, minimum: usize, stand_ins: usize) -> usize {
-    (full_rigs + stand_ins).saturating_sub(minimum)
+pub const fn spare(full_rigs: usize, minimum: usize) -> usize {
+    full_rigs.saturating_sub(minimum)
 }
 
 /// All of it.

@@ -1,8 +1,8 @@
 //! A plan within a peak and a lateness by moves and swaps with a memory: the set that moved last rests for some steps, so the search climbs out of
 //! places where every single step is one for the worse. Nothing is left to chance: the same task gives the same plan.
 
-use super::task::{Place, Task};
-use crate::sets::pick;
+use super::task::{Job, Place, Task};
+use crate::sets::{one, pick};
 use crate::watch::Work;
 
 /// A plan under way, with what it breaks.
@@ -30,7 +30,7 @@ impl<'a> Draft<'a> {
             heavy,
             places: places.to_vec(),
             loads: vec![vec![0; task.periods]; task.rooms.len()],
-            away: vec![vec![0; task.periods]; task.caps.len()],
+            away: vec![vec![0; task.periods]; task.limits.len()],
             late: 0,
             over: 0,
         };
@@ -52,8 +52,10 @@ impl<'a> Draft<'a> {
         &self.loads
     }
 
-    pub(super) fn away(&self) -> &[Vec<usize>] {
-        &self.away
+    /// How many more sets a district would have to spare in a period.
+    pub(super) fn lacks(&self, district: usize, period: usize) -> usize {
+        let own = self.task.limits.iter().enumerate().filter(|(_, limit)| limit.district == district);
+        own.map(|(limit, _)| self.over(limit, period)).max().unwrap_or_default()
     }
 
     /// How much it breaks; 0: a plan.
@@ -66,26 +68,38 @@ impl<'a> Draft<'a> {
         (load - self.task.room(shop, period).min(self.peak)).max(0)
     }
 
-    fn over_away(&self, district: usize, period: usize) -> i64 {
-        let away = self.away.get(district).map_or(0, |away| pick(away, period));
-        i64::try_from(away.saturating_sub(self.task.cap(district, period))).unwrap_or_default()
+    fn over(&self, limit: usize, period: usize) -> usize {
+        let away = self.away.get(limit).map_or(0, |away| pick(away, period));
+        away.saturating_sub(self.task.most(limit, period))
+    }
+
+    fn over_away(&self, job: &Job, period: usize) -> i64 {
+        let broken = job
+            .limits
+            .iter()
+            .filter(|(_, when)| when & one(period) != 0)
+            .map(|(limit, _)| self.over(*limit, period));
+        i64::try_from(broken.sum::<usize>()).unwrap_or_default()
     }
 
     /// Adds a set to a place or takes it from there.
     fn put(&mut self, at: usize, (period, shop): Place, add: bool) {
+        let task = self.task;
         // A set without any window is nowhere.
-        let Some(job) = self.task.jobs.get(at).filter(|job| job.window != 0) else {
+        let Some(job) = task.jobs.get(at).filter(|job| job.window != 0) else {
             return;
         };
-        let before = self.over_hours((period, shop)) + self.heavy * self.over_away(job.district, period);
+        let before = self.over_hours((period, shop)) + self.heavy * self.over_away(job, period);
         if let Some(load) = self.loads.get_mut(shop).and_then(|loads| loads.get_mut(period)) {
             *load += if add { job.hours } else { -job.hours };
         }
-        if let Some(away) = self.away.get_mut(job.district).and_then(|away| away.get_mut(period)) {
-            *away = if add { *away + 1 } else { away.saturating_sub(1) };
+        for (limit, _) in job.limits.iter().filter(|(_, when)| when & one(period) != 0) {
+            if let Some(away) = self.away.get_mut(*limit).and_then(|away| away.get_mut(period)) {
+                *away = if add { *away + 1 } else { away.saturating_sub(1) };
+            }
         }
         self.late += if add { job.late(period) } else { -job.late(period) };
-        self.over += self.over_hours((period, shop)) + self.heavy * self.over_away(job.district, period) - before;
+        self.over += self.over_hours((period, shop)) + self.heavy * self.over_away(job, period) - before;
     }
 
     fn shift(&mut self, at: usize, to: Place) {
@@ -100,7 +114,7 @@ impl<'a> Draft<'a> {
     fn troubled(&self, at: usize) -> bool {
         let Some(job) = self.task.jobs.get(at) else { return false };
         let place = pick(&self.places, at);
-        self.over_hours(place) > 0 || self.over_away(job.district, place.0) > 0 || self.late > self.lateness && job.late(place.0) > 0
+        self.over_hours(place) > 0 || self.over_away(job, place.0) > 0 || self.late > self.lateness && job.late(place.0) > 0
     }
 }
 

@@ -16,18 +16,22 @@
 //!
 //! Pinned sets stay where they are, so a plan is made anew around them.
 
+mod anneal;
 mod answer;
+mod even;
 mod exact;
 mod input;
+mod limits;
 mod local;
 mod obstacles;
 mod plan;
 mod prices;
 mod task;
 mod tell;
+mod walk;
 
 pub use answer::{Assigned, Obstacle, ObstacleKind, Relief, ServicePlan, ShopLoad, Verdict};
-pub use input::{District, Pin, Set, Shop, Year, most_away};
+pub use input::{District, Pin, STAND_INS, Set, Shop, StandIn, Year, spare};
 
 use crate::unfit::Unfit;
 use crate::watch::{Watch, Work};

@@ -1,5 +1,7 @@
 //! The methods put together: lateness first, then the peak, each narrowed down between what is impossible and what was found.
 
+use super::anneal::anneal;
+use super::even::spread_out;
 use super::exact::{Outcome as Exact, solve};
 use super::local::{Draft, mend};
 use super::obstacles::{Cut, hours, slots};
@@ -12,34 +14,42 @@ use crate::watch::Work;
 const ANY: i64 = i64::MAX / 1024;
 /// Steps of one local search.
 const STEPS: usize = 60_000;
-/// Looks of one exact search, and of one local search, at most.
-const EXACT: u64 = 500_000_000;
-const LOCAL: u64 = 500_000_000;
+/// Looks of one exact search, and of one local search, at most: of a first try, and of one that matters.
+const BRIEF: u64 = 30_000_000;
+const LONG: u64 = 300_000_000;
+
+/// A plan, with what no plan can be below.
+pub(super) struct Found {
+    pub(super) places: Vec<Place>,
+    pub(super) lateness: i64,
+    pub(super) lateness_bound: i64,
+    pub(super) peak: i64,
+    pub(super) peak_bound: i64,
+}
 
 /// What came of it.
 pub(super) enum Outcome {
-    /// A plan, with what no plan can be below.
-    Plan {
-        places: Vec<Place>,
-        lateness: i64,
-        lateness_bound: i64,
-        peak: i64,
-        peak_bound: i64,
+    Plan(Found),
+    /// None: what stands in the way, and a draft whose excess would make it possible. `proved` when there is none for certain. `rest`: the plan
+    /// of those sets that nothing stands in the way of, by their numbers.
+    None {
+        cuts: Vec<Cut>,
+        draft: Vec<Place>,
+        proved: bool,
+        rest: Option<(Vec<usize>, Found)>,
     },
-    /// None: what stands in the way, and a draft whose excess would make it possible. `proved` when there is none for certain.
-    None { cuts: Vec<Cut>, draft: Vec<Place>, proved: bool },
 }
 
 /// A plan within peak and lateness from a start, by steps, then for certain.
-fn within(task: &Task, choices: &[Vec<Place>], start: &[Place], peak: i64, lateness: i64, work: &mut Work<'_>) -> Exact {
+fn within(task: &Task, choices: &[Vec<Place>], start: &[Place], (peak, lateness): (i64, i64), looks: u64, work: &mut Work<'_>) -> Exact {
     let mut draft = Draft::new(task, start, peak, lateness);
-    if work.part(LOCAL, |work| mend(&mut draft, choices, STEPS, work)) {
+    if work.part(looks, |work| mend(&mut draft, choices, STEPS, work)) {
         return Exact::Plan(draft.places);
     }
     if work.is_stopped() {
         return Exact::Unknown;
     }
-    solve(task, peak, lateness, EXACT, work)
+    solve(task, peak, lateness, looks, work)
 }
 
 pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
@@ -51,46 +61,83 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
         Err(cut) => cuts.push(cut),
     }
     if !cuts.is_empty() {
-        return none(task, cuts, true, work);
+        let rest = rest(task, &drafted.unplaced, work);
+        return none(task, cuts, (true, rest), work);
     }
     let choices: Vec<Vec<Place>> = task.jobs.iter().map(|job| task.places(job)).collect();
     let start = spread(task, &drafted.periods);
-    let mut best = match within(task, &choices, &start, ANY, ANY, work) {
-        Exact::Plan(places) => places,
-        Exact::Impossible => return none(task, Vec::new(), true, work),
-        Exact::Unknown => return none(task, Vec::new(), false, work),
-    };
     let measure = |places: &[Place]| {
         let draft = Draft::new(task, places, ANY, ANY);
         (draft.late(), draft.highest())
     };
-    lateness_bound = narrow(lateness_bound, measure(&best).0, |late| {
-        let found = within(task, &choices, &best, ANY, late, work);
-        if let Exact::Plan(places) = &found {
-            best.clone_from(places);
+    let mut best = match within(task, &choices, &start, (ANY, ANY), BRIEF, work) {
+        Exact::Plan(places) => Some(places),
+        Exact::Impossible => return none(task, Vec::new(), (true, None), work),
+        Exact::Unknown => None,
+    };
+    // What is easy is shown to be the best at once; what is not takes a long walk first.
+    for share in [BRIEF, LONG] {
+        if share == LONG && best.as_ref().is_none_or(|best| measure(best).0 > lateness_bound) {
+            let from = best.as_ref().unwrap_or(&start);
+            best = anneal(task, &choices, from, lateness_bound, work.left() / 5 * 3, work).or(best);
+            if best.is_none() {
+                best = match within(task, &choices, &start, (ANY, ANY), LONG, work) {
+                    Exact::Plan(places) => Some(places),
+                    Exact::Impossible => return none(task, Vec::new(), (true, None), work),
+                    Exact::Unknown => None,
+                };
+            }
         }
-        told(found, |places| measure(places).0)
-    });
+        let Some(best) = best.as_mut() else { continue };
+        lateness_bound = narrow(lateness_bound, measure(best).0, |late| {
+            let found = within(task, &choices, best, (ANY, late), share, work);
+            if let Exact::Plan(places) = &found {
+                best.clone_from(places);
+            }
+            told(found, |places| measure(places).0)
+        });
+    }
+    let Some(mut best) = best else {
+        return none(task, Vec::new(), (false, None), work);
+    };
     let late = measure(&best).0;
     let mut dense = densest(task, late);
     if late == drafted.lateness && dense < measure(&best).1 {
         dense = dense.max(prices::peak(task, late, measure(&best).1, work));
     }
     let peak_bound = narrow(dense.min(measure(&best).1), measure(&best).1, |peak| {
-        let found = within(task, &choices, &best, peak, late, work);
+        let found = within(task, &choices, &best, (peak, late), LONG, work);
         if let Exact::Plan(places) = &found {
             best.clone_from(places);
         }
         told(found, |places| measure(places).1)
     });
     let (lateness, peak) = measure(&best);
-    Outcome::Plan {
+    spread_out(task, &choices, &mut best, peak, work);
+    let (lateness, peak) = measure(&best).min((lateness, peak));
+    Outcome::Plan(Found {
         places: best,
         lateness,
         lateness_bound: lateness_bound.min(lateness),
         peak,
         // With lateness that may not be the least, nothing is proved of the peak either.
         peak_bound: if lateness_bound < lateness { dense.min(peak) } else { peak_bound.min(peak) },
+    })
+}
+
+/// The plan of all sets but those that are left without a period: what stands in the way of one district holds up no other.
+fn rest(task: &Task, unplaced: &[usize], work: &mut Work<'_>) -> Option<(Vec<usize>, Found)> {
+    let kept: Vec<usize> = (0..task.jobs.len()).filter(|at| !unplaced.contains(at)).collect();
+    if kept.is_empty() || unplaced.is_empty() {
+        return None;
+    }
+    let some = Task {
+        jobs: kept.iter().filter_map(|at| task.jobs.get(*at).cloned()).collect(),
+        ..task.clone()
+    };
+    match plan(&some, work) {
+        Outcome::Plan(found) => Some((kept, found)),
+        Outcome::None { .. } => None,
     }
 }
 
@@ -195,7 +242,7 @@ fn spread(task: &Task, periods: &[usize]) -> Vec<Place> {
 }
 
 /// A draft that breaks as little as was found; what it breaks is what would make it possible.
-fn none(task: &Task, cuts: Vec<Cut>, proved: bool, work: &mut Work<'_>) -> Outcome {
+fn none(task: &Task, cuts: Vec<Cut>, (proved, rest): (bool, Option<(Vec<usize>, Found)>), work: &mut Work<'_>) -> Outcome {
     let mut eased = task.clone();
     for job in &mut eased.jobs {
         if job.mask != 0 {
@@ -215,10 +262,11 @@ fn none(task: &Task, cuts: Vec<Cut>, proved: bool, work: &mut Work<'_>) -> Outco
     let choices: Vec<Vec<Place>> = eased.jobs.iter().map(|job| eased.places(job)).collect();
     let start = spread(&eased, &periods);
     let mut draft = Draft::new(&eased, &start, ANY, ANY);
-    work.part(LOCAL, |work| mend(&mut draft, &choices, STEPS, work));
+    work.part(LONG, |work| mend(&mut draft, &choices, STEPS, work));
     Outcome::None {
         cuts,
         draft: draft.places,
         proved,
+        rest,
     }
 }

@@ -4,10 +4,10 @@
 //! least-cost flow; no plan with that lateness costs less, and one with peak P costs at most P times the sum of the prices for each shop. Raising the
 //! prices where hours pile up brings the bound up to that of the linear programme. Prices are whole, so the bound is exact arithmetic.
 
-use super::task::Task;
+use super::obstacles::Shared;
+use super::task::{Job, Task};
 use crate::amount::{float, nearest};
-use crate::flow::Flow;
-use crate::sets::{each, pick};
+use crate::sets::pick;
 use crate::watch::Work;
 
 const ROUNDS: usize = 120;
@@ -60,29 +60,17 @@ pub(super) fn peak(task: &Task, lateness: i64, known: i64, work: &mut Work<'_>) 
 /// The least cost at these prices, the hours in each period, and the looks spent.
 fn cheapest(task: &Task, prices: &[i64], late: i64) -> (i64, Vec<i64>, usize) {
     let (mut total, mut loads, mut looks) = (0, vec![0; task.periods], 0);
-    for district in 0..task.caps.len() {
-        let jobs: Vec<_> = task.jobs.iter().filter(|job| job.district == district).collect();
-        let (source, sink) = (jobs.len() + task.periods, jobs.len() + task.periods + 1);
-        let mut flow = Flow::new(sink + 1);
-        let mut edges = Vec::new();
-        for (node, job) in jobs.iter().enumerate() {
-            flow.edge(source, node, 1, 0);
-            for period in each(job.mask) {
-                let cost = late * job.late(period) + pick(prices, period) * job.hours;
-                edges.push((period, job.hours, flow.edge(node, jobs.len() + period, 1, cost)));
-            }
-        }
-        for period in 0..task.periods {
-            let cap = i64::try_from(task.cap(district, period)).unwrap_or(i64::MAX / 256);
-            flow.edge(jobs.len() + period, sink, cap, 0);
-        }
-        total += flow.send(source, sink).1;
-        for (period, hours, edge) in edges {
-            if let Some(load) = loads.get_mut(period).filter(|_| flow.on(edge) > 0) {
+    for district in 0..task.spares.len() {
+        let cost = |job: &Job, period: usize| late * job.late(period) + pick(prices, period) * job.hours;
+        let shared = Shared::new(task, district, cost, None);
+        total += shared.sent.1;
+        for (at, period) in shared.placed() {
+            let hours = task.jobs.get(at).map_or(0, |job| job.hours);
+            if let Some(load) = loads.get_mut(period) {
                 *load += hours;
             }
         }
-        looks += flow.looks();
+        looks += shared.looks();
     }
     (total, loads, looks)
 }

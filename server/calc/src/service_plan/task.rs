@@ -1,8 +1,9 @@
 //! The year in whole numbers.
 
 use super::input::Year;
+use super::limits::{Limit, limits};
 use crate::amount::{grain, whole};
-use crate::sets::pick;
+use crate::sets::{one, pick};
 use crate::unfit::Unfit;
 
 /// Periods at most: one bit each.
@@ -20,12 +21,27 @@ pub(super) struct Job {
     /// Its window, whatever the shops have.
     pub(super) window: u128,
     pub(super) shops: Vec<usize>,
+    /// The stand-ins of its district that restore its rig, each with the periods in which it does.
+    pub(super) by: Vec<(usize, u128)>,
+    /// The stand-in of its district that it is.
+    pub(super) own: Option<usize>,
+    /// The limits that it counts against, each with the periods in which it does.
+    pub(super) limits: Vec<(usize, u128)>,
 }
 
 impl Job {
     pub(super) fn late(&self, period: usize) -> i64 {
         i64::try_from(period.saturating_sub(self.due)).unwrap_or(0)
     }
+}
+
+/// What a district can spare.
+#[derive(Debug, Clone)]
+pub(super) struct Spare {
+    /// Most away in each period without a stand-in.
+    pub(super) most: Vec<usize>,
+    /// How many stand-ins it has.
+    pub(super) stand_ins: usize,
 }
 
 /// The year.
@@ -35,8 +51,10 @@ pub(super) struct Task {
     pub(super) jobs: Vec<Job>,
     /// Hours of each shop in each period, in grains.
     pub(super) rooms: Vec<Vec<i64>>,
-    /// Most away of each district in each period.
-    pub(super) caps: Vec<Vec<usize>>,
+    /// By district.
+    pub(super) spares: Vec<Spare>,
+    /// What districts can spare, counted so that a plan is within them all just when stand-ins can be shared out.
+    pub(super) limits: Vec<Limit>,
     /// One grain in millionths of an hour.
     pub(super) grain: i64,
 }
@@ -49,8 +67,8 @@ impl Task {
         self.rooms.get(shop).map_or(0, |rooms| pick(rooms, period))
     }
 
-    pub(super) fn cap(&self, district: usize, period: usize) -> usize {
-        self.caps.get(district).map_or(0, |caps| pick(caps, period))
+    pub(super) fn most(&self, limit: usize, period: usize) -> usize {
+        self.limits.get(limit).map_or(0, |limit| pick(&limit.most, period))
     }
 
     /// Where a set could be served if it were alone.
@@ -95,47 +113,96 @@ pub(super) fn task(year: &Year) -> Result<Task, Unfit> {
             .collect::<Result<Vec<i64>, Unfit>>()?;
         rooms.push(spread(&typed, periods));
     }
-    let caps = year.districts.iter().map(|district| spread(&district.most_away, periods)).collect();
+    let spares = year.districts.iter().map(|district| Spare {
+        most: spread(&district.most_away, periods),
+        stand_ins: district.stand_ins.len().min(super::input::STAND_INS),
+    });
     let mut task = Task {
         periods,
         jobs: Vec::with_capacity(year.sets.len()),
         rooms,
-        caps,
+        spares: spares.collect(),
+        limits: Vec::new(),
         grain,
     };
-    for (set, hours) in year.sets.iter().zip(hours) {
-        for shop in &set.shops {
-            known(*shop, year.shops.len(), "shop")?;
-        }
-        let mut job = Job {
-            district: known(set.district, year.districts.len(), "district")?,
-            hours: hours / grain,
-            due: set.due,
-            mask: 0,
-            window: 0,
-            shops: if set.shops.is_empty() {
-                (0..year.shops.len()).collect()
-            } else {
-                set.shops.clone()
-            },
-        };
-        job.shops.sort_unstable();
-        job.shops.dedup();
-        let window = match set.pinned {
-            Some(pin) => {
-                job.shops = vec![known(pin.shop, year.shops.len(), "shop")?];
-                let period = known(pin.period, periods, "period")?;
-                period..period + 1
-            }
-            None => set.earliest..set.latest.saturating_add(1).min(periods),
-        };
-        for period in window {
-            job.window |= crate::sets::one(period);
-            if job.shops.iter().any(|shop| task.room(*shop, period) >= job.hours) {
-                job.mask |= crate::sets::one(period);
-            }
-        }
+    for (at, hours) in hours.into_iter().enumerate() {
+        let job = job(year, &task, at, hours / grain)?;
         task.jobs.push(job);
     }
+    stand_ins(year, &mut task)?;
+    limits(&mut task);
     Ok(task)
+}
+
+fn job(year: &Year, task: &Task, at: usize, hours: i64) -> Result<Job, Unfit> {
+    let (periods, shops) = (task.periods, year.shops.len());
+    known(at, year.sets.len(), "set")?;
+    let Some(set) = year.sets.get(at) else {
+        return Err(Unfit::new("number", format!("set {at} is not there")));
+    };
+    for shop in &set.shops {
+        known(*shop, shops, "shop")?;
+    }
+    let mut job = Job {
+        district: known(set.district, year.districts.len(), "district")?,
+        hours,
+        due: set.due,
+        mask: 0,
+        window: 0,
+        shops: if set.shops.is_empty() { (0..shops).collect() } else { set.shops.clone() },
+        by: Vec::new(),
+        own: None,
+        limits: Vec::new(),
+    };
+    job.shops.sort_unstable();
+    job.shops.dedup();
+    let window = match set.pinned {
+        Some(pin) => {
+            job.shops = vec![known(pin.shop, shops, "shop")?];
+            let period = known(pin.period, periods, "period")?;
+            period..period + 1
+        }
+        None => set.earliest..set.latest.saturating_add(1).min(periods),
+    };
+    for period in window {
+        job.window |= one(period);
+        if job.shops.iter().any(|shop| task.room(*shop, period) >= job.hours) {
+            job.mask |= one(period);
+        }
+    }
+    Ok(job)
+}
+
+/// Says on each set what stands in for it. A stand-in restores rigs of its own district alone.
+fn stand_ins(year: &Year, task: &mut Task) -> Result<(), Unfit> {
+    let (sets, periods) = (task.jobs.len(), task.periods);
+    for (number, district) in year.districts.iter().enumerate() {
+        for (at, stand_in) in district.stand_ins.iter().take(super::input::STAND_INS).enumerate() {
+            if let Some(due) = stand_in.due {
+                let job = task.jobs.get_mut(known(due, sets, "set")?);
+                if let Some(job) = job.filter(|job| job.district == number && job.own.is_none()) {
+                    job.own = Some(at);
+                } else {
+                    return Err(Unfit::new("number", format!("{} is due in another district, or is named twice", stand_in.name)));
+                }
+            }
+            for (set, when) in &stand_in.restores {
+                let mut mask = 0;
+                for period in when {
+                    mask |= one(known(*period, periods, "period")?);
+                }
+                let job = task.jobs.get_mut(known(*set, sets, "set")?);
+                if let Some(job) = job.filter(|job| job.district == number && mask != 0) {
+                    job.by.push((at, mask));
+                }
+            }
+        }
+    }
+    // What stands in itself takes nobody's place.
+    for job in &mut task.jobs {
+        if job.own.is_some() {
+            job.by.clear();
+        }
+    }
+    Ok(())
 }

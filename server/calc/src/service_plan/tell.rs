@@ -1,13 +1,16 @@
 //! Plans and obstacles put into words and named.
 
 use super::answer::{Assigned, Obstacle, ObstacleKind, Relief, ServicePlan, ShopLoad, Verdict};
-use super::input::Year;
+use super::input::{Set, Year};
+use super::limits::shared_out;
 use super::local::Draft;
 use super::obstacles::Cut;
-use super::plan::Outcome;
+use super::plan::{Found, Outcome};
 use super::task::{Place, Task};
 use crate::amount::real;
 use crate::sets::pick;
+use std::collections::BTreeMap;
+use uuid::Uuid;
 
 struct Names<'a> {
     year: &'a Year,
@@ -17,14 +20,17 @@ struct Names<'a> {
 pub(super) fn tell(year: &Year, task: &Task, outcome: Outcome) -> ServicePlan {
     let names = Names { year, task };
     match outcome {
-        Outcome::Plan {
-            places,
-            lateness,
-            lateness_bound,
-            peak,
-            peak_bound,
-        } => names.planned(&places, (lateness, lateness_bound), (peak, peak_bound)),
-        Outcome::None { cuts, draft, proved } => names.impossible(&cuts, &draft, proved),
+        Outcome::Plan(found) => {
+            let all: Vec<usize> = (0..found.places.len()).collect();
+            names.planned(&all, &found)
+        }
+        Outcome::None { cuts, draft, proved, rest } => {
+            let mut told = names.impossible(&cuts, &draft, proved);
+            if let Some((sets, found)) = rest {
+                names.add_rest(&mut told, &sets, &found);
+            }
+            told
+        }
     }
 }
 
@@ -37,56 +43,98 @@ impl Names<'_> {
         real(grains.saturating_mul(self.task.grain))
     }
 
-    fn planned(&self, places: &[Place], lateness: (i64, i64), peak: (i64, i64)) -> ServicePlan {
-        let plan = self
-            .year
-            .sets
-            .iter()
-            .zip(places)
-            .zip(&self.task.jobs)
-            .filter_map(|((set, (period, shop)), job)| {
-                Some(Assigned {
-                    set: set.id,
-                    period: *period,
-                    shop: self.year.shops.get(*shop)?.id,
-                    late: periods_late(job.late(*period)),
-                })
-            });
-        let draft = Draft::new(self.task, places, i64::MAX / 1024, i64::MAX / 1024);
-        let loads = self.year.shops.iter().zip(draft.loads()).map(|(shop, loads)| ShopLoad {
+    /// Sets with a place each.
+    fn assigned(&self, sets: &[usize], places: &[Place]) -> Vec<Assigned> {
+        let mut by_period: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+        for (at, (period, _)) in sets.iter().zip(places) {
+            let district = self.task.jobs.get(*at).map_or(0, |job| job.district);
+            by_period.entry((district, *period)).or_default().push(*at);
+        }
+        let mut stands_in: BTreeMap<usize, Uuid> = BTreeMap::new();
+        for ((district, period), away) in by_period {
+            for (at, stand_in) in shared_out(self.task, &away, period) {
+                let known = self.year.districts.get(district).and_then(|district| district.stand_ins.get(stand_in));
+                stands_in.extend(known.map(|known| (at, known.id)));
+            }
+        }
+        let assigned = |(at, (period, shop)): (&usize, &Place)| {
+            Some(Assigned {
+                set: self.year.sets.get(*at)?.id,
+                period: *period,
+                shop: self.year.shops.get(*shop)?.id,
+                late: periods_late(self.task.jobs.get(*at)?.late(*period)),
+                stand_in: stands_in.get(at).copied(),
+            })
+        };
+        sets.iter().zip(places).filter_map(assigned).collect()
+    }
+
+    fn planned(&self, sets: &[usize], found: &Found) -> ServicePlan {
+        let mut loads = vec![vec![0; self.task.periods]; self.task.rooms.len()];
+        for (at, (period, shop)) in sets.iter().zip(&found.places) {
+            let hours = self.task.jobs.get(*at).map_or(0, |job| job.hours);
+            if let Some(load) = loads.get_mut(*shop).and_then(|loads| loads.get_mut(*period)) {
+                *load += hours;
+            }
+        }
+        let loads = self.year.shops.iter().zip(&loads).map(|(shop, loads)| ShopLoad {
             shop: shop.id,
             hours: loads.iter().map(|load| self.hours(*load)).collect(),
         });
-        let proved = lateness.0 == lateness.1 && peak.0 == peak.1;
-        let late = match lateness.0 {
+        let proved = found.lateness == found.lateness_bound && found.peak == found.peak_bound;
+        let late = match found.lateness {
             0 => "none late".to_owned(),
             n => format!("{n} period{} late in all", if n == 1 { "" } else { "s" }),
         };
         let mut words = format!(
-            "{} sets planned, {late}; at most {} hours for a shop in a period.",
-            places.len(),
-            self.hours(peak.0)
+            "{} set{} planned, {late}; at most {} hours for a shop in a period.",
+            sets.len(),
+            if sets.len() == 1 { "" } else { "s" },
+            self.hours(found.peak)
         );
         if !proved {
             words.push_str(&format!(
                 " Not proved the best: no plan is less than {} late, none as late has less than {} hours at the peak.",
-                lateness.1,
-                self.hours(peak.1)
+                found.lateness_bound,
+                self.hours(found.peak_bound)
             ));
         }
         ServicePlan {
             verdict: Verdict::Planned,
-            plan: plan.collect(),
-            lateness: periods_late(lateness.0),
-            lateness_bound: periods_late(lateness.1),
-            peak_hours: self.hours(peak.0),
-            peak_bound: self.hours(peak.1),
+            plan: self.assigned(sets, &found.places),
+            unplanned: Vec::new(),
+            lateness: periods_late(found.lateness),
+            lateness_bound: periods_late(found.lateness_bound),
+            peak_hours: self.hours(found.peak),
+            peak_bound: self.hours(found.peak_bound),
             proved,
             loads: loads.collect(),
             obstacles: Vec::new(),
             reliefs: Vec::new(),
             words,
         }
+    }
+
+    /// What stands in the way stays said, and the others are planned.
+    fn add_rest(&self, told: &mut ServicePlan, sets: &[usize], found: &Found) {
+        let left: Vec<&Set> = self
+            .year
+            .sets
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| !sets.contains(at))
+            .map(|(_, set)| set)
+            .collect();
+        let names: Vec<&str> = left.iter().map(|set| set.name.as_str()).collect();
+        let rest = self.planned(sets, found);
+        *told = ServicePlan {
+            verdict: Verdict::Partly,
+            unplanned: left.iter().map(|set| set.id).collect(),
+            words: format!("{} Without {}: {}", told.words, names.join(", "), rest.words),
+            obstacles: std::mem::take(&mut told.obstacles),
+            reliefs: std::mem::take(&mut told.reliefs),
+            ..rest
+        };
     }
 
     fn period(&self, period: usize) -> String {
@@ -199,9 +247,8 @@ impl Names<'_> {
             }
         }
         for (number, district) in self.year.districts.iter().enumerate() {
-            let away = draft.away().get(number).map_or(&[][..], Vec::as_slice);
-            for (period, away) in away.iter().enumerate() {
-                let more = away.saturating_sub(self.task.cap(number, period));
+            for period in 0..self.task.periods {
+                let more = draft.lacks(number, period);
                 if more > 0 {
                     let (n, s) = (more, if more == 1 { "" } else { "s" });
                     reliefs.push(Relief {
@@ -240,8 +287,7 @@ impl Names<'_> {
                 let (Some(job), place) = (self.task.jobs.get(*at), pick(places, *at)) else {
                     return false;
                 };
-                let away = draft.away().get(job.district).map_or(0, |away| pick(away, place.0));
-                crowded.contains(&place) || away > self.task.cap(job.district, place.0)
+                crowded.contains(&place) || draft.lacks(job.district, place.0) > 0
             };
             let jobs: Vec<usize> = (0..places.len()).filter(bursts).collect();
             let periods: Vec<usize> = jobs.iter().map(|at| pick(places, *at).0).collect();
@@ -273,6 +319,7 @@ impl Names<'_> {
         ServicePlan {
             verdict: if proved { Verdict::Impossible } else { Verdict::NotFound },
             plan: Vec::new(),
+            unplanned: Vec::new(),
             lateness: 0,
             lateness_bound: 0,
             peak_hours: 0.0,

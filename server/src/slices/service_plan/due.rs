@@ -36,8 +36,7 @@ pub struct DueSet {
     pub hours: f64,
     /// Whether it is overdue when the plan begins.
     pub overdue: bool,
-    /// Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
-    /// stand-ins make up what can be spared.
+    /// Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set where it can stand in.
     pub takes_place: bool,
     /// What is to be known about it, in words.
     pub words: String,
@@ -54,10 +53,27 @@ pub struct DueDistrict {
     pub full: u32,
     /// Its minimum of full rigs.
     pub minimum: u32,
-    /// Reserve sets on its shelves that could stand in, now.
+    /// How many of its reserve sets count: each restores a full rig whose own set is away.
     pub stand_ins: u32,
-    /// The most sets away at once.
+    /// The most sets away at once, where every stand-in finds a rig that it restores; single periods may have less.
     pub most_away: u32,
+    /// The most sets away in each period for which nothing stands in.
+    pub by_period: Vec<u32>,
+    /// Its reserve sets, and which rigs they restore.
+    pub reserves: Vec<DueReserve>,
+}
+
+/// A reserve set of a district.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct DueReserve {
+    /// Id of the tool set.
+    pub set: ToolSetId,
+    /// The tool set's name.
+    pub name: String,
+    /// The sets that it can stand in for at some time in the plan: with it aboard the rig is full without its own.
+    pub for_sets: Vec<ToolSetId>,
+    /// The same in words.
+    pub words: String,
 }
 
 /// What a shop has.
@@ -95,11 +111,19 @@ pub struct DueYear {
     pub shops: Vec<DueShop>,
     /// What is not planned, and why.
     pub left_out: Vec<PlanLeftOut>,
+    /// What stands in, by district.
+    #[serde(skip)]
+    pub stand_ins: BTreeMap<DistrictId, Vec<calc::StandIn>>,
 }
 
 /// A number as a place in a list.
 pub fn size(n: u32) -> usize {
     usize::try_from(n).unwrap_or(usize::MAX)
+}
+
+/// How many there are.
+pub fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
 }
 
 impl DueYear {
@@ -110,12 +134,14 @@ impl DueYear {
         let spared = self.districts.iter().map(|district| calc::District {
             id: district.id.0,
             name: district.name.clone(),
-            most_away: vec![size(district.most_away)],
+            most_away: district.by_period.iter().map(|most| size(*most)).collect(),
+            stand_ins: self.stand_ins.get(&district.id).cloned().unwrap_or_default(),
         });
         let free = calc::District {
             id: Uuid::nil(),
             name: "the reserve".into(),
             most_away: vec![self.sets.len()],
+            stand_ins: Vec::new(),
         };
         let sets = self.sets.iter().map(|set| calc::Set {
             id: set.set.0,

@@ -3,12 +3,13 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use chrono::{DateTime, NaiveDate, Utc};
-use fullset_calc::service_plan::most_away;
+use fullset_calc::service_plan::spare;
 
 use super::{
-    due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, size},
+    due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, count, size},
     feed::PlanAsk,
     rules::{KnownNames, Window, window},
+    stand_ins::{Gone, Judge, Reserve, stand_in},
 };
 use crate::{
     platform::{
@@ -20,7 +21,7 @@ use crate::{
     },
     slices::{
         agencies::Agency,
-        capability::{AnnualService, RigStanding, annual_service},
+        capability::{AnnualService, Fleet, FleetPiece, RigStanding, annual_service},
         districts::{District, DistrictId},
         pieces::{Piece, PieceState, Place, ToolSetId},
         rigs::{Duty, Rig, RigId},
@@ -33,6 +34,8 @@ use crate::{
 /// The register, as far as a plan needs it; a fixed number of queries.
 pub struct Facts {
     agency: Agency,
+    fleet: Fleet,
+    now: DateTime<Utc>,
     today: NaiveDate,
     sets: Vec<(ToolSet, Option<DistrictId>)>,
     pieces: BTreeMap<ToolSetId, Vec<(Piece, Option<DistrictId>)>>,
@@ -63,10 +66,6 @@ pub fn known(db: &mut Db, agency: AgencyId) -> Result<KnownNames, Fault> {
             .map(|district| (district.id, district.name))
             .collect(),
     })
-}
-
-fn count(n: usize) -> u32 {
-    u32::try_from(n).unwrap_or(u32::MAX)
 }
 
 /// "1 piece has", "3 pieces have".
@@ -103,7 +102,10 @@ impl Facts {
                 *full.entry(district).or_default() += 1;
             }
         }
+        let fleet = Fleet::read(db, agency)?.ok_or_else(|| anyhow::anyhow!("an agency without its record"))?;
         Ok(Self {
+            now,
+            fleet,
             today: now.with_timezone(&own.time_zone).date_naive(),
             agency: own,
             sets: placed(db, agency)?,
@@ -145,11 +147,11 @@ impl Facts {
         })
     }
 
-    /// Whether a set belongs on a rig: by its home, or by where its pieces are.
-    fn of_rig(&self, set: &ToolSet) -> bool {
+    /// The rig that a set belongs on: by its home, or by where its pieces are.
+    fn rig(&self, set: &ToolSet) -> Option<RigId> {
         match &set.home {
-            Some(home) => home.rig().is_some(),
-            None => self.pieces(set.id).iter().any(|(piece, _)| piece.place.rig().is_some()),
+            Some(home) => home.rig(),
+            None => self.pieces(set.id).iter().find_map(|(piece, _)| piece.place.rig()),
         }
     }
 
@@ -160,13 +162,6 @@ impl Facts {
             Some(home) => home.rig().is_some_and(is_full),
             None => self.pieces(set.id).iter().filter_map(|(piece, _)| piece.place.rig()).any(is_full),
         }
-    }
-
-    /// Whether a set could stand in now: its home is a shelf, and all its pieces are on a shelf and in service.
-    fn stands_in(&self, set: &ToolSet) -> bool {
-        let ready = |piece: &Piece| piece.state == PieceState::InService && matches!(piece.place, Place::Shelf { .. });
-        let pieces = self.pieces(set.id);
-        matches!(set.home, Some(Place::Shelf { .. })) && !pieces.is_empty() && pieces.iter().all(|(piece, _)| ready(piece))
     }
 
     fn home_words(&self, set: &ToolSet) -> String {
@@ -188,27 +183,66 @@ impl Facts {
     }
 
     fn spared(&self, ask: &PlanAsk) -> Vec<DueDistrict> {
-        let mut stand_ins: HashMap<DistrictId, u32> = HashMap::new();
-        for (set, home) in &self.sets {
-            if let Some(district) = home.filter(|_| self.stands_in(set)) {
-                *stand_ins.entry(district).or_default() += 1;
-            }
-        }
         let spared = |district: &District| {
             let full = self.full.get(&district.id).copied().unwrap_or_default();
-            let stand_ins = stand_ins.get(&district.id).copied().unwrap_or_default();
-            let reckoned = most_away(size(full), size(district.min_full), size(stand_ins));
-            let said = ask.caps.iter().find(|cap| cap.district == district.id);
+            let reckoned = count(spare(size(full), size(district.min_full)));
             DueDistrict {
                 id: district.id,
                 name: district.name.clone(),
                 full,
                 minimum: district.min_full,
-                stand_ins,
-                most_away: said.map_or(count(reckoned), |cap| cap.most_away),
+                stand_ins: 0,
+                most_away: reckoned,
+                by_period: (0..ask.periods).map(|period| ask.said(district.id, period).unwrap_or(reckoned)).collect(),
+                reserves: Vec::new(),
             }
         };
         self.districts.iter().map(spared).collect()
+    }
+
+    /// The sets of full rigs of a district that may be away, each with what its rig goes without then.
+    pub fn gone(&self, year: &DueYear, district: DistrictId) -> Vec<Gone<'_>> {
+        let mine = year
+            .sets
+            .iter()
+            .enumerate()
+            .filter(|(_, set)| set.district == Some(district) && set.takes_place);
+        let rig_of = |set: &DueSet| self.sets.iter().find(|(known, _)| known.id == set.set).and_then(|(known, _)| self.rig(known));
+        let gone = |(at, set): (usize, &DueSet)| {
+            let rig = rig_of(set)?;
+            let too = |other: &&DueSet| other.earliest <= set.latest && set.earliest <= other.latest && rig_of(other) == Some(rig);
+            let away = year.sets.iter().filter(too).flat_map(|other| self.pieces(other.set));
+            Some(Gone {
+                at,
+                rig: self.fleet.rigs.get(&rig)?,
+                periods: set.earliest..=set.latest,
+                pieces: away.map(|(piece, _)| piece.id).collect(),
+            })
+        };
+        mine.filter_map(gone).collect()
+    }
+
+    /// The reserve sets of a district, with what of them lies on its shelves.
+    pub fn reserves(&self, year: &DueYear, district: DistrictId) -> Vec<Reserve<'_>> {
+        let on_shelf = |held: &&FleetPiece| matches!(held.piece.place, Place::Shelf { .. }) && held.scope.district == Some(district.0);
+        let reserve = |(set, _): &(ToolSet, Option<DistrictId>)| {
+            let due = year.sets.iter().position(|due| due.set == set.id);
+            let own = |held: &&FleetPiece| held.piece.tool_set == Some(set.id);
+            Reserve {
+                set: set.id,
+                name: set.name.clone(),
+                pieces: self.fleet.pieces.iter().filter(own).filter(on_shelf).collect(),
+                due,
+                served_by: due.and_then(|at| year.sets.get(at)).map(|set| set.latest),
+            }
+        };
+        let here = |(set, home): &&(ToolSet, Option<DistrictId>)| *home == Some(district) && matches!(set.home, Some(Place::Shelf { .. }));
+        self.sets.iter().filter(here).map(reserve).collect()
+    }
+
+    /// What stand-ins are judged by.
+    pub fn judge(&self) -> Judge<'_> {
+        Judge::new(&self.fleet, &self.agency.policy, self.now, self.agency.time_zone)
     }
 
     /// What is due in the plan, and what is not. A fault names a field of the ask, under `body`.
@@ -227,6 +261,7 @@ impl Facts {
             shops: self.open(ask),
             left_out: Vec::new(),
             districts,
+            stand_ins: BTreeMap::new(),
         };
         let mut later = 0;
         for (set, home) in &self.sets {
@@ -252,6 +287,7 @@ impl Facts {
             });
         }
         year.sets.sort_by(|a, b| a.due_on.cmp(&b.due_on).then_with(|| a.name.cmp(&b.name)));
+        stand_in(self, ask, &mut year);
         Ok(year)
     }
 
@@ -260,9 +296,7 @@ impl Facts {
         let open = ask.shops.iter().map(|shop| DueShop {
             id: shop.shop,
             name: names.get(&shop.shop).copied().unwrap_or_default().to_owned(),
-            hours: (0..ask.periods)
-                .map(|period| if shop.closed.contains(&period) { 0.0 } else { shop.hours })
-                .collect(),
+            hours: (0..ask.periods).map(|period| shop.hours_in(period)).collect(),
         });
         open.collect()
     }
@@ -308,7 +342,7 @@ impl Facts {
             return Ok(());
         };
         let last = ask.last();
-        let found = window(ask, due_on, self.today);
+        let found = window(ask, due_on, self.today, ask.days_of(set.id));
         let Some(Window {
             earliest,
             due,
@@ -325,23 +359,10 @@ impl Facts {
             return Ok(());
         };
         let district = self.district(set, home);
-        let reserve = !self.of_rig(set);
-        let takes_place = if reserve {
-            // See the invariants of this slice.
-            let reckoned = ask.caps.iter().all(|cap| Some(cap.district) != district);
-            let spares = year.districts.iter().any(|known| Some(known.id) == district && known.most_away > 0);
-            reckoned && spares && self.stands_in(set)
-        } else {
-            district.is_some() && self.serves_a_full_rig(set)
-        };
+        let reserve = self.rig(set).is_none();
+        // What a reserve set counts for is worked out when all that is due is known.
+        let takes_place = !reserve && district.is_some() && self.serves_a_full_rig(set);
         let mut words = format!("{tag} is due on {due_on}{}.", if overdue { ", overdue when the plan begins" } else { "" });
-        if reserve {
-            words.push_str(if takes_place {
-                " A reserve set: while it is away it cannot stand in."
-            } else {
-                " A reserve set: no rig drops while it is away."
-            });
-        }
         if !reserve && !takes_place && district.is_some() {
             words.push_str(" Its rig is not full now: its district loses no full rig while it is away.");
         }

@@ -39,14 +39,44 @@ impl PlanState {
     }
 }
 
-/// Hours of work on one set, where they differ from the usual.
+/// What differs from the usual for one set.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanHours {
     /// Id of the tool set.
     pub set: ToolSetId,
-    /// Hours of work.
+    /// Hours of work; left out: the usual ones.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hours: Option<f64>,
+    /// It may be served so many days before it is due; left out: as the others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(minimum = 0, maximum = 3650)]
+    pub early_days: Option<u32>,
+    /// And so many days after.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(minimum = 0, maximum = 3650)]
+    pub late_days: Option<u32>,
+}
+
+/// Other hours of a shop in a single period.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlanShopPeriod {
+    /// The period, from 0.
+    pub period: u32,
+    /// Its hours there; 0 for none.
+    #[schema(minimum = 0)]
     pub hours: f64,
+}
+
+/// Another limit of a district in a single period.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlanCapPeriod {
+    /// The period, from 0.
+    pub period: u32,
+    /// The most sets of its rigs that may be away there.
+    pub most_away: u32,
 }
 
 /// What a shop has for the plan.
@@ -60,6 +90,19 @@ pub struct PlanShop {
     /// The periods in which it is closed, from 0.
     #[serde(default)]
     pub closed: Vec<u32>,
+    /// The periods in which it has other hours, each once.
+    #[serde(default)]
+    pub periods: Vec<PlanShopPeriod>,
+}
+
+impl PlanShop {
+    /// Its hours in a period.
+    pub fn hours_in(&self, period: u32) -> f64 {
+        if self.closed.contains(&period) {
+            return 0.0;
+        }
+        self.periods.iter().find(|own| own.period == period).map_or(self.hours, |own| own.hours)
+    }
 }
 
 /// What a district can spare, where a person says so.
@@ -68,8 +111,20 @@ pub struct PlanShop {
 pub struct PlanCap {
     /// Id of the district.
     pub district: DistrictId,
-    /// The most sets of its rigs that may be away at once.
-    pub most_away: u32,
+    /// The most sets of its rigs that may be away at once, stand-ins or not; left out: as reckoned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_away: Option<u32>,
+    /// The periods in which it is another number, each once.
+    #[serde(default)]
+    pub periods: Vec<PlanCapPeriod>,
+}
+
+impl PlanCap {
+    /// What a person says of a period; none where it is reckoned.
+    pub fn said(&self, period: u32) -> Option<u32> {
+        let own = self.periods.iter().find(|own| own.period == period);
+        own.map(|own| own.most_away).or(self.most_away)
+    }
 }
 
 /// A set whose place in the plan is settled; it may lie outside of the set's window.
@@ -110,13 +165,13 @@ pub struct PlanAsk {
     #[serde(default = "half_a_day")]
     #[schema(minimum = 0, default = 4)]
     pub hours_per_set: f64,
-    /// Sets with other hours.
+    /// Sets with other hours, or with days of their own.
     #[serde(default)]
     pub hours: Vec<PlanHours>,
     /// The shops that serve them.
     #[serde(default)]
     pub shops: Vec<PlanShop>,
-    /// What districts can spare; left out, it is full rigs and stand-ins as they are now, less the minimum.
+    /// What districts can spare; left out, it is full rigs as they are now less the minimum, and what reserve sets restore meanwhile.
     #[serde(default)]
     pub caps: Vec<PlanCap>,
     /// What is settled already.
@@ -165,6 +220,9 @@ pub struct PlanVisit {
     /// Whether a person settled it.
     #[serde(default)]
     pub pinned: bool,
+    /// The reserve set that restores its rig meanwhile; none where its district can spare the rig.
+    #[serde(default)]
+    pub stand_in: Option<ToolSetId>,
 }
 
 /// A plan of annual services that is kept.

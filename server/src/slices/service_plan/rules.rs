@@ -7,7 +7,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::feed::{PlanAsk, PlanVisit};
+use super::feed::{PlanAsk, PlanHours, PlanVisit};
 use crate::{
     platform::error::Fault,
     slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId},
@@ -88,7 +88,12 @@ impl PlanAsk {
             let field = format!("{root}.hours[{at}]");
             there(&known.sets, own.set, &format!("{field}.set"), "tool set")?;
             once(&mut seen, own.set, &format!("{field}.set"), "set")?;
-            hours(&format!("{field}.hours"), own.hours)?;
+            if let Some(given) = own.hours {
+                hours(&format!("{field}.hours"), given)?;
+            }
+            for (days, name) in [(own.early_days, "early_days"), (own.late_days, "late_days")] {
+                within(&format!("{field}.{name}"), days.unwrap_or_default(), 0, REACH)?;
+            }
         }
         let mut seen = BTreeSet::new();
         for (at, shop) in self.shops.iter().enumerate() {
@@ -99,12 +104,28 @@ impl PlanAsk {
             for (n, period) in shop.closed.iter().enumerate() {
                 in_plan(self, *period, &format!("{field}.closed[{n}]"))?;
             }
+            let mut named = BTreeSet::new();
+            for (n, own) in shop.periods.iter().enumerate() {
+                let field = format!("{field}.periods[{n}]");
+                in_plan(self, own.period, &format!("{field}.period"))?;
+                once(&mut named, own.period, &format!("{field}.period"), "period")?;
+                // None at all is an answer too.
+                if own.hours.abs() > 0.0 {
+                    hours(&format!("{field}.hours"), own.hours)?;
+                }
+            }
         }
         let mut seen = BTreeSet::new();
         for (at, cap) in self.caps.iter().enumerate() {
             let field = format!("{root}.caps[{at}].district");
             there(&known.districts, cap.district, &field, "district")?;
             once(&mut seen, cap.district, &field, "district")?;
+            let mut named = BTreeSet::new();
+            for (n, own) in cap.periods.iter().enumerate() {
+                let field = format!("{root}.caps[{at}].periods[{n}].period");
+                in_plan(self, own.period, &field)?;
+                once(&mut named, own.period, &field, "period")?;
+            }
         }
         self.check_pins(root, known)
     }
@@ -123,7 +144,7 @@ impl PlanAsk {
                     "This shop is not among the plan's; add it there with its hours",
                 ));
             };
-            if shop.closed.contains(&pin.period) {
+            if shop.hours_in(pin.period) <= 0.0 {
                 return Err(Fault::field(
                     format!("{field}.period"),
                     "The shop is closed in this period; open it there, or settle the set elsewhere",
@@ -163,7 +184,25 @@ impl PlanAsk {
 
     /// The hours of work on a set.
     pub fn hours_of(&self, set: ToolSetId) -> f64 {
-        self.hours.iter().find(|own| own.set == set).map_or(self.hours_per_set, |own| own.hours)
+        self.own(set).and_then(|own| own.hours).unwrap_or(self.hours_per_set)
+    }
+
+    fn own(&self, set: ToolSetId) -> Option<&PlanHours> {
+        self.hours.iter().find(|own| own.set == set)
+    }
+
+    /// The days before and after its due day in which a set may be served.
+    pub fn days_of(&self, set: ToolSetId) -> (u32, u32) {
+        let own = self.own(set);
+        (
+            own.and_then(|own| own.early_days).unwrap_or(self.early_days),
+            own.and_then(|own| own.late_days).unwrap_or(self.late_days),
+        )
+    }
+
+    /// What a person says that a district can spare in a period; none where it is reckoned.
+    pub fn said(&self, district: DistrictId, period: u32) -> Option<u32> {
+        self.caps.iter().find(|cap| cap.district == district)?.said(period)
     }
 
     /// The periods of the plan, with their names.
@@ -205,13 +244,13 @@ pub struct Window {
     pub overdue: bool,
 }
 
-/// The window of a set that is due on a day; none when it begins after the plan's end. A period belongs to the window when one of its
-/// days does. What is overdue when the plan begins, or today where that is later, is due at once.
-pub fn window(ask: &PlanAsk, due_on: NaiveDate, today: NaiveDate) -> Option<Window> {
+/// The window of a set that is due on a day, so many days before and after; none when it begins after the plan's end. A period belongs to the
+/// window when one of its days does. What is overdue when the plan begins, or today where that is later, is due at once.
+pub fn window(ask: &PlanAsk, due_on: NaiveDate, today: NaiveDate, (early_days, late_days): (u32, u32)) -> Option<Window> {
     let begins = ask.begins(today)?;
     let starts = ask.first_day.max(today);
     let shifted = |day: NaiveDate, days: u32| day.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX);
-    let early = due_on.checked_sub_days(Days::new(u64::from(ask.early_days))).unwrap_or(NaiveDate::MIN);
+    let early = due_on.checked_sub_days(Days::new(u64::from(early_days))).unwrap_or(NaiveDate::MIN);
     let clipped = |period: i64| u32::try_from(period.clamp(i64::from(begins), i64::from(ask.last()))).unwrap_or(begins);
     if ask.period_of(early) > i64::from(ask.last()) {
         return None;
@@ -221,7 +260,7 @@ pub fn window(ask: &PlanAsk, due_on: NaiveDate, today: NaiveDate) -> Option<Wind
     Some(Window {
         earliest: clipped(ask.period_of(early)),
         due: clipped(ask.period_of(due_on)),
-        latest: clipped(ask.period_of(shifted(last, ask.late_days))),
+        latest: clipped(ask.period_of(shifted(last, late_days))),
         overdue,
     })
 }
@@ -235,6 +274,9 @@ pub fn check_visits(ask: &PlanAsk, visits: &mut [PlanVisit], known: &KnownNames)
         once(&mut seen, visit.set, &format!("{field}.set"), "set")?;
         in_plan(ask, visit.period, &format!("{field}.period"))?;
         there(&known.shops, visit.shop, &format!("{field}.shop"), "shop")?;
+        if let Some(stand_in) = visit.stand_in {
+            there(&known.sets, stand_in, &format!("{field}.stand_in"), "tool set")?;
+        }
         if let Some(district) = visit.district {
             there(&known.districts, district, &format!("{field}.district"), "district")?;
         }
@@ -287,7 +329,7 @@ mod tests {
     }
 
     fn told(due_on: &str, today: &str) -> Option<(u32, u32, u32, bool)> {
-        window(&ask("2026-12-07"), day(due_on), day(today)).map(|w| (w.earliest, w.due, w.latest, w.overdue))
+        window(&ask("2026-12-07"), day(due_on), day(today), (28, 28)).map(|w| (w.earliest, w.due, w.latest, w.overdue))
     }
 
     #[test]

@@ -14,7 +14,7 @@ use tokio::sync::mpsc;
 use utoipa::ToSchema;
 
 use super::{
-    due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut},
+    due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, count},
     feed::{PlanAsk, PlanVisit},
     rules::PlanPeriod,
 };
@@ -27,8 +27,8 @@ use crate::{
     slices::{pieces::ToolSetId, shops::ShopId},
 };
 
-/// What a search may spend, in looks: some seconds.
-const BUDGET: u64 = 6_000_000_000;
+/// What a search may spend, in looks: in the order of ten seconds.
+const BUDGET: u64 = 12_000_000_000;
 /// Between two lines of progress.
 const PACE: Duration = Duration::from_millis(100);
 /// How often one that waits in line says so; by this it is also noticed that nobody listens any more.
@@ -177,19 +177,19 @@ fn share(done: u64) -> f64 {
 
 fn answer(ask: &PlanAsk, due: DueYear, mut plan: calc::ServicePlan) -> PlanAnswer {
     let sets: HashMap<ToolSetId, &DueSet> = due.sets.iter().map(|set| (set.set, set)).collect();
-    let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
     let visit = |placed: &Assigned| {
         let set = sets.get(&ToolSetId(placed.set))?;
         Some(PlanVisit {
             set: set.set,
             name: set.name.clone(),
             district: set.district,
-            period: number(placed.period),
+            period: count(placed.period),
             shop: ShopId(placed.shop),
             hours: set.hours,
             due_on: set.due_on,
-            late: number(placed.late),
+            late: count(placed.late),
             pinned: ask.pins.iter().any(|pin| pin.set == set.set),
+            stand_in: placed.stand_in.map(ToolSetId),
         })
     };
     let mut visits: Vec<PlanVisit> = plan.plan.iter().filter_map(visit).collect();
