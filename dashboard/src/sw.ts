@@ -40,7 +40,17 @@ worker.addEventListener('sync', (event) => {
   if (event.tag === SENDING) event.waitUntil(send())
 })
 
-const SERVERS = ['/v1/', '/docs', '/acknowledge', '/desk', '/openapi.json', '/livez', '/healthz', '/readyz', '/ca.crt']
+const SERVERS = [
+  '/v1/',
+  '/docs',
+  '/acknowledge',
+  '/desk',
+  '/openapi.json',
+  '/livez',
+  '/healthz',
+  '/readyz',
+  '/ca.crt',
+]
 const isServers = (path: string) => SERVERS.some((start) => path.startsWith(start))
 const isKept = (path: string) => __SHELL__.files.includes(path) || __SHELL__.later.includes(path)
 

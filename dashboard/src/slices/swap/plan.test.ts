@@ -84,7 +84,13 @@ describe('a swap plan', () => {
 describe('who starts it', () => {
   it('names each that is asked once', () => {
     const ask = { roles: ['officer' as const], station: 's', district: 'd', words: 'an officer of Station 2' }
-    const part = { rigs: [restored('a')], moves: [{ ...move('p', 'a', 'b'), ask }, { ...move('q', 'a'), ask }] }
+    const part = {
+      rigs: [restored('a')],
+      moves: [
+        { ...move('p', 'a', 'b'), ask },
+        { ...move('q', 'a'), ask },
+      ],
+    }
     expect(askFor(part)).toEqual(['an officer of Station 2'])
     expect(askFor({ ...part, moves: [move('p', 'a')] })).toEqual([])
   })
