@@ -70,8 +70,9 @@ export interface Entry {
   name: string
   routes: string[]
   mark: string
-  /** Where it stands: in the bar of a phone (five at most), of a desk, of a desk with room to spare, or only in the menu. */
-  bar: 'phone' | 'desk' | 'wide' | 'both' | 'none'
+  /** Where it stands: in the bar of a phone (five at most), of that and a tablet, of a desk, of a desk with room to spare, or only in
+   *  the menu. */
+  bar: 'phone' | 'hand' | 'desk' | 'wide' | 'both' | 'none'
   /** Only for who may do this; others come by links. */
   may?: string
 }
@@ -95,7 +96,7 @@ export const NAV: Entry[] = [
     name: 'Scan',
     routes: ['scan', 'tag'],
     mark: 'M3 8V3h5M16 3h5v5M21 16v5h-5M8 21H3v-5M7 12h10',
-    bar: 'phone',
+    bar: 'hand',
   },
   {
     href: '/swaps',
@@ -153,7 +154,7 @@ export const NAV: Entry[] = [
     name: 'Find',
     routes: ['find'],
     mark: 'M10 4a6 6 0 1 0 0 12a6 6 0 1 0 0-12M14.5 14.5L21 21',
-    bar: 'phone',
+    bar: 'hand',
   },
   {
     href: '/outbox',
