@@ -6803,6 +6803,8 @@ export interface components {
             /** @description Which new stations and rigs the file may bring in. */
             create_places?: components["schemas"]["CreatePlaces"];
             date_order?: null | components["schemas"]["DateOrder"];
+            /** @description `ask` refuses a row whose tag is easily taken for another one (`HT-1O01`, `HT-1001`); `apart` says that somebody has looked. */
+            look_alikes?: components["schemas"]["LookAlikes"];
             number_style?: null | components["schemas"]["NumberStyle"];
         };
         /**
@@ -8629,7 +8631,7 @@ export interface components {
          * @description What happens to a row.
          * @enum {string}
          */
-        Fate: "new" | "refused" | "passed_over";
+        Fate: "new" | "unchanged" | "refused" | "passed_over";
         /** @description One field's fault among several. */
         FieldFault: {
             /** @description What is wrong with it and what to do. */
@@ -9378,6 +9380,11 @@ export interface components {
             secret: string;
         };
         /**
+         * @description What is done with a tag that is easily taken for another one, `HT-1O01` and `HT-1001`.
+         * @enum {string}
+         */
+        LookAlikes: "ask" | "apart";
+        /**
          * @description A rule of the policy that can be made looser.
          * @enum {string}
          */
@@ -9392,9 +9399,10 @@ export interface components {
             words: string;
         };
         /**
-         * @description A day, or a month where the label names no day.
+         * @description A day, or as far as the label names it: a month, or a year alone.
          * @example 2019-05-14
          * @example 2019-05
+         * @example 2019
          */
         MadeOn: string;
         /** @description What the maker names for the model. */
@@ -12772,6 +12780,8 @@ export interface components {
             /** @description What to know. */
             notes: components["schemas"]["Remark"][];
             number_style?: null | components["schemas"]["NumberStyle"];
+            /** @description How many dates may be meant in two ways, with nothing in their column to decide it: choose an order when it is not 0. */
+            open_dates: number;
             /** @description How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0. */
             open_numbers: number;
             /** @description Of those, out of service. */
@@ -12780,6 +12790,8 @@ export interface components {
             passed_over: components["schemas"]["Remark"][];
             /** @description Rows refused. */
             refused: components["schemas"]["RefusedRow"][];
+            /** @description Rows of pieces that the agency has already, without a difference. */
+            unchanged: number;
         };
         /** @description Reports a defect. */
         ReportDefect: {
@@ -13401,6 +13413,8 @@ export interface components {
         Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
         /** @description What happens to one row. */
         RowFate: {
+            /** @description The cells of a refused row, left to right, as they stand in the file: to be corrected and read again. */
+            cells?: string[] | null;
             /** @description What happens to it. */
             fate: components["schemas"]["Fate"];
             /** @description The line of the file. */
@@ -24910,10 +24924,12 @@ export interface operations {
                 dry_run?: boolean;
                 /** @description `all`: every new rig and station that the file names; `by_evidence`: those that the file bears out. */
                 create_places?: "by_evidence" | "all";
-                /** @description For dates whose order the file does not show. */
+                /** @description For dates whose order their column does not show. */
                 date_order?: "month first" | "day first";
                 /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways. */
                 number_style?: "point" | "comma";
+                /** @description `ask` refuses a row whose tag is easily taken for another one; `apart` says that somebody has looked. `ask` unless said. */
+                look_alikes?: "ask" | "apart";
             };
             header?: {
                 /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
