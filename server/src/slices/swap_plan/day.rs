@@ -2,7 +2,6 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, Utc};
 use fullset_calc::{
     capability::{Assessment, Level, Rules},
     coverage::{Travel, TravelCurve, Zone, great_circle_m},
