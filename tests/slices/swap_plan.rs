@@ -2,6 +2,7 @@
 
 mod published;
 
+use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -235,6 +236,8 @@ on_both!(a_move_that_the_asker_may_not_start_names_who_may, async |world: &World
     assert_eq!(asked(&world.crew()).await["words"], words, "a crew starts no plan");
     let member = format!("/v1/members/{}", officer.person.id);
     world.admin().edit(&member, json!({ "station": county.station_2 })).await.ok();
+    // Another reach ends the sign-in; the officer signs in again.
+    world.pass(TimeDelta::minutes(15));
     let ask = asked(&officer).await;
     assert_eq!((&ask["words"], &ask["station"]), (&words, &json!(county.station_1)));
     assert_eq!(ask["roles"], json!(["officer", "chief", "coordinator", "admin"]));

@@ -1,6 +1,6 @@
 //! The published levelling data from the register to the answer: months of 30 days, a window of its own for each set, the cap as a person says it.
 
-use chrono::Days;
+use chrono::{Days, TimeDelta};
 use serde_json::{Value, json};
 
 use super::year::{ask, day, district, work};
@@ -15,6 +15,8 @@ fn case(id: &str) -> Value {
 
 async fn levelled(world: &World, id: &str) {
     let case = case(id);
+    // A set that is due in the last month had its service a year before that, and no service lies ahead.
+    world.pass(TimeDelta::days(7));
     let n = |value: &Value| value.as_u64().unwrap();
     let first = day("2026-12-07");
     let mut asked = ask(world, u32::try_from(n(&case["months"])).unwrap(), 10_000.0);
