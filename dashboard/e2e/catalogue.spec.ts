@@ -87,7 +87,7 @@ test('a model with two ratings: what is read stands under it, and what can be me
   await write(page, /^Its edition/, '2015')
   const opening = dialog.getByLabel(/^Cutter opening/)
   await write(page, /^Cutter opening/, '90 ft-lb')
-  await expect(opening).toHaveAccessibleDescription(/“ft-lb” is no unit of a length/)
+  await expect(opening).toHaveAccessibleDescription(/“ft-lb” is not a unit of a length/)
   await expect(add).toBeDisabled()
   // It can be read, and no cutter opens so far: the server says so before anything is sent.
   await write(page, /^Cutter opening/, '8100 in')

@@ -161,7 +161,7 @@ test('a plan that is no longer true starts nothing and says why', async ({ page 
   await start.click()
   await expect(page.getByText('Nothing was started: it changed after this was planned')).toBeVisible()
   await page.unroute('**/v1/commands')
-  await page.locator('.conflict').getByRole('button', { name: 'Plan anew' }).click()
+  await page.locator('.conflict').getByRole('button', { name: 'Plan again' }).click()
   await expect(start).toBeVisible()
   await expect(page.getByRole('heading', { level: 1 })).toBeFocused()
   await page.goto('/outbox')

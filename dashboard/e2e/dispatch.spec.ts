@@ -36,7 +36,7 @@ test('a receiver is added, told, acknowledged on the board, and withdrawn', asyn
   await expect(dialog.getByRole('status')).toHaveText(/Copied|copy it by hand/)
   await page.keyboard.press('Escape')
   await expect(row).toContainText('Is told')
-  await expect(row).toContainText('Nothing to tell it has come yet.')
+  await expect(row).toContainText('There was nothing to tell it yet.')
 
   // Switched off it is told nothing, and that is said wherever it counts.
   await enter(row.getByRole('button', { name: /^Switch off/ }))

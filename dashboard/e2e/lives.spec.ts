@@ -50,7 +50,7 @@ test('a label that names a month alone is entered so, and counts from its first 
     await page.goto(`/pieces/${hose.id}`)
     await page.getByRole('button', { name: 'What the register says' }).click()
     const dialog = page.getByRole('dialog')
-    await dialog.getByRole('checkbox', { name: /Its label names a month alone/ }).check()
+    await dialog.getByRole('checkbox', { name: /Its label names only a month/ }).check()
     await dialog.getByLabel(/^Made on, as year-month/).fill('2018-05')
     await dialog.getByLabel(/^In service since/).fill('2018-06-01')
     const why = dialog.getByLabel('Why, as the record keeps it')

@@ -71,7 +71,7 @@ test('what cannot be shown is told in words', async ({ page }) => {
   await page.goto('/past?at=2101-01-01T08:00')
   await expect(page.getByText(/has not come yet/)).toBeVisible()
   await page.goto('/past?at=nonsense')
-  await expect(page.getByText('This address names no instant.')).toBeVisible()
+  await expect(page.getByText('This address names no time.')).toBeVisible()
 })
 
 test('a share of time opens the district, the rig, and the stretches behind it', async ({ page }) => {

@@ -231,7 +231,7 @@ test('a conflict is shown with both sides, and a person chooses', async ({
   await giveBack(page, label.id)
 })
 
-test('a shared tablet is added by a code, and each act is signed with a PIN', async ({
+test('a shared tablet is added by a code, and everything done on it is signed with a PIN', async ({
   page,
   browser,
   label,

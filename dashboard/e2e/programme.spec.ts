@@ -225,7 +225,7 @@ test('a member: added, signed off, given a certificate, and let go', async ({ pa
   await press(page, new RegExp(`^File a certificate: ${name}$`))
   await write(page, /^What the paper says/, `Technician Z-${run}`)
   await writeDate(page, /^The last day on which it counts/, dayFrom(-3))
-  await expect(dialog).toContainText('That day has passed: it counts for nothing.')
+  await expect(dialog).toContainText('That day has passed: it does not count.')
   await writeDate(page, /^The last day on which it counts/, dayFrom(400))
   await expect(dialog).not.toContainText('That day has passed')
   await send(page, /^Put it on file$/)

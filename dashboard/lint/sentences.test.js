@@ -21,6 +21,14 @@ const GONE = [
   /, revision [${]/i,
   /labour( so far|<)/i,
   /revision \$?\{/i,
+  /did not come:/i,
+  /is asked from the server/i,
+  /nobody is called by/i,
+  /\bonly so:/i,
+  /no use at all/i,
+  /counts? for nothing:|counts? no more/i,
+  /\bis like that\b/i,
+  /of which nobody knows when/i,
 ]
 
 const sources = readdirSync(SRC, { recursive: true })

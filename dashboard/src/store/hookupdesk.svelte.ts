@@ -65,9 +65,9 @@ export class RigHookup implements HookupDesk {
   }
   get note() {
     if (!this.#gaps.length || !session.may('swap.start')) return ''
-    if (feed.link === 'off') return 'No signal: which spares would fit is asked from the server.'
+    if (feed.link === 'off') return 'No signal: only the server knows which spares would fit.'
     if (this.#asked.problem)
-      return `Which spares would fit did not come: ${problemTitle(this.#asked.problem)}`
+      return `No answer on which spares would fit: ${problemTitle(this.#asked.problem)}`
     return ''
   }
 

@@ -11,10 +11,10 @@ export const SECTIONS: Record<CardSection, { title: string; hint: string }> = {
   controls: { title: 'Controls', hint: 'What opens, what closes, what happens when you let go.' },
   differs: {
     title: 'Different from what it replaces',
-    hint: 'What a hand that knows the old one gets wrong.',
+    hint: 'What somebody used to the old one gets wrong.',
   },
   shut_down: { title: 'Shut down', hint: '' },
-  restow: { title: 'Restow', hint: 'How it lies, what is capped, what is hooked in.' },
+  restow: { title: 'Restow', hint: 'How it is laid down, what is capped, what is hooked in.' },
   care: { title: 'Care', hint: 'After use: what is wiped, topped up, looked at.' },
   cautions: { title: 'Cautions of its own', hint: 'The usual ones stand below the card anyway.' },
 }

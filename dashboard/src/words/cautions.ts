@@ -43,7 +43,7 @@ const VOLTAGE: Caution = {
 }
 const STABILISE: Caution = {
   title: 'Stabilise first, crib as it moves',
-  text: 'Watch the load the whole time and follow it with cribbing. A tool is no stand: nobody works under what only a tool holds.',
+  text: 'Watch the load the whole time and follow it with cribbing. A tool is no stand: nobody works under a load that only a tool holds.',
 }
 const RAM: Caution = {
   title: 'Support behind both ends',
@@ -63,7 +63,7 @@ const PUMPING: Caution = {
 }
 const PACK: Caution = {
   title: 'Damaged packs stay outside',
-  text: 'A pack that was dropped, drowned, swollen or burnt is set apart in the open, never opened and charged by nobody. A cold pack gives less.',
+  text: 'A pack that was dropped, drowned, swollen or burnt is set apart in the open, never opened and never charged. A cold pack gives less.',
 }
 const CHARGE: Caution = {
   title: 'Only the charger that belongs to the pack',

@@ -61,7 +61,7 @@ describe('when a check is due', () => {
       '3 checks due today, 2 overdue since Mon 23 Nov 07:00',
     )
     expect(dueLine([late], NOW)).toBe('1 check overdue since Mon 23 Nov 07:00')
-    expect(dueLine([{ state: 'unknown', why: 'x' }], NOW)).toBe('1 check of which nobody knows when')
+    expect(dueLine([{ state: 'unknown', why: 'x' }], NOW)).toBe('1 check with no known date')
   })
 })
 

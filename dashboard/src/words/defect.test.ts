@@ -109,7 +109,7 @@ describe('the limit of a usable defect', () => {
     expect(severityMark('usable').word).toBe('Still usable')
     expect(severityMark('usable', true).word).not.toMatch(/still usable/i)
     expect(conditionWords('Use it only with an officer watching.')).toBe(
-      'Usable only so: Use it only with an officer watching.',
+      'Usable only like this: Use it only with an officer watching.',
     )
   })
   it('counts as people do', () =>

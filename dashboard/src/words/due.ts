@@ -58,7 +58,7 @@ export function dueLine(all: CheckDue[], now: Date): string {
   const parts = [
     today ? `${checks(today)} due today` : '',
     since ? `${today ? late.length : checks(late.length)} overdue since ${moment(since, now)}` : '',
-    unknown ? `${today || since ? unknown : checks(unknown)} of which nobody knows when` : '',
+    unknown ? `${today || since ? unknown : checks(unknown)} with no known date` : '',
   ]
   return parts.filter(Boolean).join(', ')
 }

@@ -46,7 +46,7 @@ it('takes no torque for a force, no pound of weight either, and no ton at all', 
     expect(readQuantity(text, 'force').is).toBe('unreadable')
   expect(readQuantity('90 ft-lb', 'force')).toEqual({
     is: 'unreadable',
-    words: '“ft-lb” is no unit of a force. Write it in lbf, kN, N.',
+    words: '“ft-lb” is not a unit of a force. Write it in lbf, kN, N.',
   })
   expect(readQuantity('41.5 lbs', 'mass')).toEqual({ is: 'read', rating: { value: 41.5, unit: 'lb' } })
   expect(readQuantity('  ', 'force')).toEqual({ is: 'empty' })

@@ -131,7 +131,7 @@ function quantity(text: string, dimension: Dimension): Read {
   const [, typed = '', unit = ''] = /^([\d\s.,+\-−–/⁄]*)(.*)$/.exec(said) ?? []
   const digits = typed.trim().replace(/^\+/, '')
   if (!digits) return not(`Write a number with its unit: ${unitsOf(dimension).join(', ')}.`)
-  if (/^[-−–]/.test(digits)) return not('It is below zero. Leave the sign away if it was a slip.')
+  if (/^[-−–]/.test(digits)) return not('It is below zero. Leave out the minus sign if it was a slip.')
   const found = number(digits)
   if (!found)
     return not(
@@ -148,7 +148,7 @@ function quantity(text: string, dimension: Dimension): Read {
   if (!given) return not(`Add the unit: ${units.join(', ')}.`)
   if (!units.includes(given))
     return not(
-      `“${unit.trim()}” is no unit of ${dimensionWord(dimension).toLowerCase()}. Write it in ${units.join(', ')}.`,
+      `“${unit.trim()}” is not a unit of ${dimensionWord(dimension).toLowerCase()}. Write it in ${units.join(', ')}.`,
     )
   const value = 'value' in found ? found.value : found.grouped
   return { is: 'read', rating: { value, unit: given } }

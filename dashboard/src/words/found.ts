@@ -4,7 +4,7 @@ import { said } from './said'
 
 /** What a usable piece asks for before it is used: a condition, never what was found on it. */
 export const conditionWords = (limit: string) =>
-  /^only /i.test(limit) ? `Usable only if: ${limit.slice(5)}` : `Usable only so: ${limit}`
+  /^only /i.test(limit) ? `Usable only if: ${limit.slice(5)}` : `Usable only like this: ${limit}`
 
 /** The crew's own words, then the condition: where a reason gives the condition alone, it reads as if that had been found. */
 export function foundWords(reason: Pick<Reason, 'code' | 'words' | 'since'>, defects: Defect[]): string {

@@ -22,7 +22,7 @@ export const ALL_LEVELS: readonly Level[] = ['not_judged', ...LEVELS]
 
 export const levelWord = (level: Level | undefined | null) => (level ? (WORDS[level] ?? level) : 'Unknown')
 export const levelLong = (level: Level | undefined | null) =>
-  level ? (LONG[level] ?? '') : 'Its level has not come yet'
+  level ? (LONG[level] ?? '') : 'Its level has not arrived yet'
 /** Where a level stands; what is not known or not judged stands below all. */
 export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.indexOf(level) : -1)
 export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
@@ -43,7 +43,7 @@ export function marginWords(
 ): string {
   if (level === 'none') return 'the rig meets no grade'
   if (margin === null || margin === undefined) return 'margin unknown'
-  if (margin === 0) return 'no margin: there are pieces whose loss alone drops it'
+  if (margin === 0) return 'no margin: losing a single piece can drop it'
   return `can lose ${atLeast ? 'at least ' : ''}${margin} more ${margin === 1 ? 'piece' : 'pieces'}, whichever they are`
 }
 
@@ -55,8 +55,8 @@ export const completenessShort = (completeness: Completeness | undefined) =>
   completeness === 'incomplete' ? 'list incomplete' : completeness === 'no_list' ? 'no list set' : ''
 
 const COMPLETE: Record<Completeness, string> = {
-  complete: 'Everything is aboard that its class asks for',
-  incomplete: 'Something is missing that its class asks for',
+  complete: 'Everything its class asks for is aboard',
+  incomplete: 'Something its class asks for is missing',
   no_list: 'Its class has no list, or it has no class',
 }
 export const completenessLong = (completeness: Completeness | undefined) =>
@@ -66,8 +66,8 @@ const rigs = (count: number) => `${count} ${count === 1 ? 'rig' : 'rigs'}`
 
 /** `unasked`: nobody has said which of its rigs should be full, so that none is missed. */
 export function districtWords(full: number, minimum: number, unasked = false): string {
-  if (unasked) return `${full} full; which rigs should be is not set`
-  if (minimum === 0) return `${full} full, no least number set`
+  if (unasked) return `${full} full; nobody has set which rigs should be`
+  if (minimum === 0) return `${full} full, no minimum set`
   if (full < minimum) return `short: ${full} full of ${minimum} wanted, ${rigs(minimum - full)} missing`
   if (full === minimum) return `${full} full of ${minimum} wanted, none to spare`
   return `${full} full of ${minimum} wanted, ${full - minimum} to spare`
@@ -89,6 +89,6 @@ export interface Headline {
 
 /** "27 of 34 rigs meant for it can do a full extrication; 21 confirmed". */
 export function headlineWords({ full, expected, able, confirmed }: Headline): string {
-  if (!expected) return `${rigs(full)} can do a full extrication; which rigs should is not set`
+  if (!expected) return `${rigs(full)} can do a full extrication; nobody has set which rigs should`
   return `${able} of ${rigs(expected)} meant for it can do a full extrication; ${confirmed} confirmed`
 }

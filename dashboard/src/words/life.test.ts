@@ -15,6 +15,6 @@ describe('dates of make and lives', () => {
     expect(whatWords({ kind: 'combination_tool', part: 'whip_hose' })).toBe('Combination tool, whip hose')
     expect(lifeWords({ years: 1 })).toBe('1 year')
     expect(lifeWords({ years: 5, cycles: 500 })).toBe('5 years or 500 charge cycles')
-    expect(lifeWords({})).toBe('as long as the policy says of hoses')
+    expect(lifeWords({})).toBe('as long as the policy says for hoses')
   })
 })

@@ -32,5 +32,5 @@ export function lifeWords(life: { years?: number | null; cycles?: number | null 
     life.years ? `${life.years} ${life.years === 1 ? 'year' : 'years'}` : '',
     life.cycles ? `${life.cycles} charge cycles` : '',
   ].filter(Boolean)
-  return parts.join(' or ') || 'as long as the policy says of hoses'
+  return parts.join(' or ') || 'as long as the policy says for hoses'
 }

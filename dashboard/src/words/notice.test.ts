@@ -14,7 +14,7 @@ import {
 
 it('says in words what a notice asks', () => {
   expect(askWords({ do: 'stop_use' })).toBe('Stop use')
-  expect(askWords({ do: 'limit', words: 'Below 200 bar.' })).toBe('Use only so: “Below 200 bar”')
+  expect(askWords({ do: 'limit', words: 'Below 200 bar.' })).toBe('Use only like this: “Below 200 bar”')
   expect(askWords({ do: 'inspect_by', by: '2027-01-31' })).toBe('Inspect by 31 Jan 2027')
   expect(askMark({ action: { do: 'stop_use' }, withdrawn_at: '2026-11-01T00:00:00Z' }).word).toBe('Withdrawn')
 })

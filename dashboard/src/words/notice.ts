@@ -5,13 +5,13 @@ import type { MarkWords } from './marks'
 import { said } from './said'
 import { dateWords } from './time'
 
-/** "Stop use", "Use only so: “…”", "Inspect by 31 Jan 2027". */
+/** "Stop use", "Use only like this: “…”", "Inspect by 31 Jan 2027". */
 export function askWords(action: NoticeAction): string {
   switch (action.do) {
     case 'stop_use':
       return 'Stop use'
     case 'limit':
-      return `Use only so: ${said(action.words)}`
+      return `Use only like this: ${said(action.words)}`
     case 'inspect_by':
       return `Inspect by ${dateWords(action.by)}`
     default:

@@ -112,7 +112,7 @@ describe('a plan in words', () => {
       askWords({ kind: 'number', measure: 'opening_time', limits: [{ kind: 'makers_bound' }] }, 'us'),
     ).toBe('A number, opening time: within what its maker’s manual names')
     expect(askWords({ kind: 'number', measure: 'other', dimension: 'length' }, 'us')).toBe(
-      'A number: kept as it is read, any passes',
+      'A number: recorded as read, any value passes',
     )
     expect(askWords({ kind: 'choice', options: ['full', 'low', 'empty'], passing: ['full'] }, 'us')).toBe(
       'One of “full”, “low” or “empty”; “full” passes',

@@ -42,7 +42,7 @@ export const PROOFS: Record<CheckProof, string> = {
   checked: 'that it was checked',
   tried_aboard: 'that it was tried on this rig',
   serviced: 'that its annual service was done',
-  baseline: 'how it was when new, which later readings are held against',
+  baseline: 'how it was when new, which later readings are compared with',
 }
 export const PROOF_LIST = keys(PROOFS)
 
@@ -60,7 +60,7 @@ export const EVENT_LIST = keys(EVENTS)
 export const STAGES: Record<StepStage, string> = {
   look: 'A look',
   function: 'A function',
-  load: 'A load test, only after every look was clean',
+  load: 'A load test, only after every look-over was clean',
 }
 export const STAGE_LIST = keys(STAGES)
 export const DRIVES: Record<StepDrive, string> = {
@@ -143,7 +143,7 @@ export function askWords(ask: StepAsk, units: Units): string {
     case 'number': {
       const limits = (ask.limits ?? []).map((one) => limitWords(one, units))
       const what = ask.measure === 'other' ? '' : `, ${measureWord(ask.measure).toLowerCase()}`
-      return `A number${what}: ${limits.length ? listed(limits) : 'kept as it is read, any passes'}`
+      return `A number${what}: ${limits.length ? listed(limits) : 'recorded as read, any value passes'}`
     }
     case 'photo':
       return 'A photo'

@@ -18,7 +18,7 @@ export const queueMark = (state: string, word: string): MarkWords => ({
 const DONE = {
   sent: { shape: 'steps-4', tone: 'sound', word: 'Reached the server' },
   refused: { shape: 'barred', tone: 'stop', word: 'Not accepted' },
-  conflict: { shape: 'half', tone: 'weak', word: 'Something newer stands instead' },
+  conflict: { shape: 'half', tone: 'weak', word: 'Something newer took its place' },
   withdrawn: { shape: 'ended', tone: 'quiet', word: 'Withdrawn, never sent' },
 } as const satisfies Record<string, MarkWords>
 export const doneMark = (how: keyof typeof DONE): MarkWords => DONE[how]

@@ -20,6 +20,6 @@ export async function newSecret(
 
 /** What is said where the browser makes no hashes. */
 export const NO_SECRETS = {
-  title: 'This is made over https alone.',
+  title: 'This works over https only.',
   todo: 'Open this page at its https address, then try again.',
 }

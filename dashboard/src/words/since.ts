@@ -55,6 +55,6 @@ export function wasWords({ from, became }: Pick<SinceRow, 'from' | 'became'>): s
 /** What was done, and by whom; a date that ran out was nobody's doing. */
 export function didWords({ kind, words, by }: BoardChange): string {
   if (kind === 'clock.settle') return 'a check or a service life ran out'
-  const done = words ?? 'what was done was not told'
+  const done = words ?? 'what was done is not on record'
   return by?.name ? `${done}, by ${by.name}` : done
 }

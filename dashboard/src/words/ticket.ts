@@ -43,14 +43,14 @@ export const WAIT_REASONS = Object.entries(WAITS) as [TicketWaitReason, string][
 const CAUSED: Record<TicketCause, string> = {
   wear: 'Worn by use',
   age: 'Old, though little used',
-  hard_use: 'Damaged by hard work that it is made for',
-  wrong_use: 'Damaged by what it is not made for',
+  hard_use: 'Damaged by hard work it is made for',
+  wrong_use: 'Damaged by work it is not made for',
   accident: 'Dropped, driven over or shut in a door',
   care: 'Care missed or done wrong',
   make: 'A fault of material or make',
   contamination: 'Other fluid, water or dirt inside',
   no_fault: 'Nothing was wrong, or planned work',
-  unknown: 'Looked for and not found out',
+  unknown: 'Looked for, not found',
 }
 export const CAUSES = Object.entries(CAUSED) as [TicketCause, string][]
 export const causeWord = (cause: TicketCause) => CAUSED[cause] ?? cause

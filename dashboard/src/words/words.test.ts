@@ -114,10 +114,10 @@ describe('sentences', () => {
     expect(districtWords(0, 2)).toBe('short: 0 full of 2 wanted, 2 rigs missing')
     expect(districtWords(2, 2)).toContain('none to spare')
     expect(districtWords(0, 1, true)).not.toMatch(/short|wanted/)
-    expect(districtWords(1, 0)).toBe('1 full, no least number set')
+    expect(districtWords(1, 0)).toBe('1 full, no minimum set')
   })
   it('say the margin', () => {
-    expect(marginWords(0, 'full')).toContain('whose loss alone drops it')
+    expect(marginWords(0, 'full')).toContain('losing a single piece can drop it')
     expect(marginWords(null, 'none')).toContain('the rig meets no grade')
     expect(marginWords(2, 'full')).toBe('can lose 2 more pieces, whichever they are')
   })

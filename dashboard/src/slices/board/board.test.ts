@@ -114,7 +114,7 @@ describe('the board', () => {
   })
   it('says that nothing is expected where no class says so, and still counts', () => {
     const headline = { full: 2, expected: 0, able: 0, confirmed: 0, notCounted: 0 }
-    expect(headlineWords(headline)).toBe('2 rigs can do a full extrication; which rigs should is not set')
+    expect(headlineWords(headline)).toBe('2 rigs can do a full extrication; nobody has set which rigs should')
   })
   it('keeps reserve rigs and rigs at the mechanic apart', () => {
     expect(board.apart.map((one) => one.rig.name)).toEqual(['Engine 7', 'Reserve 1'])
@@ -178,7 +178,9 @@ describe('the board', () => {
   })
   it('keeps a rig whose answer has not come, as unknown', () => {
     const blind = buildBoard(facts({ standing: () => undefined, seen: () => seenAs(undefined) }))
-    expect(blind.districts.find((d) => d.id === 'q')?.rigs[0]?.why).toEqual(['Its answer has not come yet'])
+    expect(blind.districts.find((d) => d.id === 'q')?.rigs[0]?.why).toEqual([
+      'Its answer has not arrived yet',
+    ])
     expect(blind.districts.find((d) => d.id === 'q')?.full).toBe(0)
   })
   it('filters by level and by what is missing, and leaves out what is then empty', () => {

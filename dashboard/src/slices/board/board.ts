@@ -72,7 +72,7 @@ export function whyOf(
   pieceOf: (id: string) => Piece | undefined,
   now = new Date(),
 ): string[] {
-  if (!standing) return ['Its answer has not come yet']
+  if (!standing) return ['Its answer has not arrived yet']
   if (standing.level === 'not_judged') return []
   const lines: string[] = []
   const follows = new Map<string, string[]>()

@@ -109,7 +109,7 @@ export function headWords(dues: DueAt[]): string {
   const parts = [
     late ? `${checks(late)} overdue` : '',
     ahead ? `${late ? ahead : checks(ahead)} due in the next ${AHEAD_DAYS} days` : '',
-    unknown ? `${late || ahead ? unknown : checks(unknown)} of which nobody knows when` : '',
+    unknown ? `${late || ahead ? unknown : checks(unknown)} with no known date` : '',
   ].filter(Boolean)
   return parts.join(', ') || 'Nothing is due'
 }

@@ -11,7 +11,7 @@ const TRENDS: Record<Direction, { sign: string; word: string; sentence: string }
     sentence: 'What is there could be chance. That does not say that nothing changes.',
   },
   worsening: { sign: '▲', word: 'Worse', sentence: 'Failures come more often as time goes on.' },
-  improving: { sign: '▼', word: 'Better', sentence: 'Failures come more seldom as time goes on.' },
+  improving: { sign: '▼', word: 'Better', sentence: 'Failures come less often as time goes on.' },
 }
 export const trendOf = (row: ReliabilityRow) => TRENDS[row.trend.verdict] ?? TRENDS.too_few
 /** The power law, where there are enough failures to show one: three failures can fit any shape. */

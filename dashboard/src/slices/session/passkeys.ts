@@ -16,7 +16,7 @@ export const hasPasskeys = () => typeof PublicKeyCredential !== 'undefined'
 
 /** Why a passkey can be neither made nor used on this page; empty where it can. */
 export function notHere(origin: string | null | undefined): string {
-  if (!origin) return 'Whoever runs this service has not told it the address that you open it under.'
+  if (!origin) return 'The service does not know the address that you open it under: ask whoever runs it.'
   if (origin !== location.origin) return `They work at ${origin}: open the app there.`
   if (!hasPasskeys()) return 'This browser has none.'
   return ''
