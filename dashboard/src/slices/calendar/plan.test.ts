@@ -38,6 +38,7 @@ const visit = (set: string, period: number, more: Partial<PlanVisit> = {}): Plan
   due_on: '2026-12-20',
   late: 0,
   pinned: false,
+  stand_in: null,
   ...more,
 })
 const due: DueYear = {

@@ -66,8 +66,8 @@ function inDistrict(district: string, group: Relief[], when: string, asked: Plan
         caps: [
           ...ask.caps.filter((one) => one.district !== district),
           {
-            ...own,
             district,
+            most_away: own?.most_away ?? null,
             periods: [...kept, ...periods].sort((one, other) => one.period - other.period),
           },
         ],

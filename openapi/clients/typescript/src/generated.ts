@@ -5607,6 +5607,11 @@ export interface components {
              * @description Id of the shop.
              */
             shop: string;
+            /**
+             * Format: uuid
+             * @description The reserve set that restores its rig meanwhile; none: its district can spare the rig, or it is itself a reserve set.
+             */
+            stand_in?: string | null;
         };
         /** @description Shares of each month at each level. */
         Availability: {
@@ -8118,6 +8123,8 @@ export interface components {
         };
         /** @description What a district can spare. */
         DueDistrict: {
+            /** @description The most sets away in each period for which nothing stands in. */
+            by_period: number[];
             /**
              * Format: int32
              * @description Its full rigs, now.
@@ -8132,16 +8139,29 @@ export interface components {
             minimum: number;
             /**
              * Format: int32
-             * @description The most sets away at once.
+             * @description The most sets away at once, where every stand-in finds a rig that it restores; single periods may have less.
              */
             most_away: number;
             /** @description The district's name. */
             name: string;
+            /** @description Its reserve sets, and which rigs they restore. */
+            reserves: components["schemas"]["DueReserve"][];
             /**
              * Format: int32
-             * @description Reserve sets on its shelves that could stand in, now.
+             * @description How many of its reserve sets count: each restores a full rig whose own set is away.
              */
             stand_ins: number;
+        };
+        /** @description A reserve set of a district. */
+        DueReserve: {
+            /** @description The sets that it can stand in for at some time in the plan: with it aboard the rig is full without its own. */
+            for_sets: components["schemas"]["ToolSetId"][];
+            /** @description The tool set's name. */
+            name: string;
+            /** @description Id of the tool set. */
+            set: components["schemas"]["ToolSetId"];
+            /** @description The same in words. */
+            words: string;
         };
         /** @description A set that is due in the plan. */
         DueSet: {
@@ -8184,10 +8204,7 @@ export interface components {
             pieces: number;
             /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
-            /**
-             * @description Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set only where
-             *     stand-ins make up what can be spared.
-             */
+            /** @description Whether it counts among the sets that its district can spare: a rig's does while the rig is full, a reserve set where it can stand in. */
             takes_place: boolean;
             /** @description What is to be known about it, in words. */
             words: string;
@@ -10044,6 +10061,7 @@ export interface components {
         };
         /** @description One piece to move. */
         MoveLine: {
+            ask?: null | components["schemas"]["WhoMayStart"];
             /**
              * Format: double
              * @description Straight distance in km.
@@ -11611,7 +11629,7 @@ export interface components {
         };
         /** @description What a plan is worked out from. */
         PlanAsk: {
-            /** @description What districts can spare; left out, it is full rigs and stand-ins as they are now, less the minimum. */
+            /** @description What districts can spare; left out, it is full rigs as they are now less the minimum, and what reserve sets restore meanwhile. */
             caps?: components["schemas"]["PlanCap"][];
             /**
              * Format: int32
@@ -11624,7 +11642,7 @@ export interface components {
              * @description The first day of the first period.
              */
             first_day: string;
-            /** @description Sets with other hours. */
+            /** @description Sets with other hours, or with days of their own. */
             hours?: components["schemas"]["PlanHours"][];
             /**
              * Format: double
@@ -11661,9 +11679,24 @@ export interface components {
             district: components["schemas"]["DistrictId"];
             /**
              * Format: int32
-             * @description The most sets of its rigs that may be away at once.
+             * @description The most sets of its rigs that may be away at once, stand-ins or not; left out: as reckoned.
+             */
+            most_away?: number | null;
+            /** @description The periods in which it is another number, each once. */
+            periods?: components["schemas"]["PlanCapPeriod"][];
+        };
+        /** @description Another limit of a district in a single period. */
+        PlanCapPeriod: {
+            /**
+             * Format: int32
+             * @description The most sets of its rigs that may be away there.
              */
             most_away: number;
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
         };
         /** @description When a check of a piece is due by a plan. */
         PlanDue: {
@@ -11674,13 +11707,23 @@ export interface components {
             /** @description Id of the plan. */
             plan: components["schemas"]["CheckPlanId"];
         };
-        /** @description Hours of work on one set, where they differ from the usual. */
+        /** @description What differs from the usual for one set. */
         PlanHours: {
             /**
-             * Format: double
-             * @description Hours of work.
+             * Format: int32
+             * @description It may be served so many days before it is due; left out: as the others.
              */
-            hours: number;
+            early_days?: number | null;
+            /**
+             * Format: double
+             * @description Hours of work; left out: the usual ones.
+             */
+            hours?: number | null;
+            /**
+             * Format: int32
+             * @description And so many days after.
+             */
+            late_days?: number | null;
             /** @description Id of the tool set. */
             set: components["schemas"]["ToolSetId"];
         };
@@ -11755,8 +11798,23 @@ export interface components {
              * @description Its hours in each period.
              */
             hours: number;
+            /** @description The periods in which it has other hours, each once. */
+            periods?: components["schemas"]["PlanShopPeriod"][];
             /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
+        };
+        /** @description Other hours of a shop in a single period. */
+        PlanShopPeriod: {
+            /**
+             * Format: double
+             * @description Its hours there; 0 for none.
+             */
+            hours: number;
+            /**
+             * Format: int32
+             * @description The period, from 0.
+             */
+            period: number;
         };
         /** @description What a check was asked, kept with the check. */
         PlanSnapshot: {
@@ -11841,6 +11899,7 @@ export interface components {
             set: components["schemas"]["ToolSetId"];
             /** @description Id of the shop. */
             shop: components["schemas"]["ShopId"];
+            stand_in?: null | components["schemas"]["ToolSetId"];
         };
         /** @description One move of a plan. */
         PlannedMove: {
@@ -13575,9 +13634,9 @@ export interface components {
         };
         /** @description A year's plan. */
         ServicePlan: {
-            /** @description Periods after the due ones, all sets together. */
+            /** @description Periods after the due ones, all planned sets together. */
             lateness: number;
-            /** @description No plan has less. */
+            /** @description No plan of these sets has less. */
             lateness_bound: number;
             /** @description What each shop has to do. */
             loads: components["schemas"]["ShopLoad"][];
@@ -13593,12 +13652,14 @@ export interface components {
              * @description The most hours of any shop in any period.
              */
             peak_hours: number;
-            /** @description Each set, in the order handed in; empty without a plan. */
+            /** @description Each set that is planned, in the order handed in; empty without a plan. */
             plan: components["schemas"]["Assigned"][];
-            /** @description True: no plan has less lateness, none with as little a lower peak. */
+            /** @description True: no plan of these sets has less lateness, none with as little a lower peak; without a plan: there is none. */
             proved: boolean;
             /** @description What, all together, would make one possible: a draft was made with it. */
             reliefs: components["schemas"]["Relief"][];
+            /** @description The sets that are not planned where others are, the fewest that can be. */
+            unplanned: string[];
             /** @description Whether there is one. */
             verdict: components["schemas"]["Verdict"];
             /** @description The same in a sentence for people. */
@@ -14901,8 +14962,8 @@ export interface components {
             by: components["schemas"]["Counted"];
             /** @description How many pieces could be moved. */
             donors: number;
-            /** @description How many pieces are wanted on rigs that are not full. */
-            gaps: number;
+            /** @description How many rigs that are not full would be so with pieces that could come. */
+            mendable: number;
             /**
              * Format: double
              * @description Minutes of all moves, an hour for each that is not on the map.
@@ -14910,7 +14971,10 @@ export interface components {
             minutes: number;
             /** @description What to move, rig by rig. */
             moves: components["schemas"]["MoveLine"][];
-            /** @description True: no plan reaches more, none as much with fewer moves, none that with fewer minutes. */
+            /**
+             * @description True: no plan reaches more, none as much with fewer moves, none that with fewer minutes. Of all plans in which a rig gets at most three
+             *     pieces, of which none could be left out, and gives only what it can spare as it stands.
+             */
             proved: boolean;
             /** @description The rigs made full. */
             restored: components["schemas"]["RestoredLine"][];
@@ -14924,6 +14988,8 @@ export interface components {
              * @description Demand of all zones, or the number of rigs.
              */
             total: number;
+            /** @description The rigs for which that was not decided, because not every set of pieces was tried for them. */
+            undecided: components["schemas"]["UndecidedLine"][];
             /** @description The rigs that are not full and stay so. */
             unrestored: components["schemas"]["UnrestoredLine"][];
             /** @description The same in a sentence for people. */
@@ -15729,6 +15795,15 @@ export interface components {
              */
             defect: string | null;
         };
+        /** @description A rig for which not every set of pieces was tried. */
+        UndecidedLine: {
+            /** @description The rig's name. */
+            name: string;
+            /** @description Id of the rig. */
+            rig: components["schemas"]["RigId"];
+            /** @description Why not. */
+            words: string;
+        };
         /**
          * @description Whether a joint may be made while the line is under pressure.
          * @enum {string}
@@ -15996,7 +16071,7 @@ export interface components {
          * @description What came of it.
          * @enum {string}
          */
-        Verdict: "planned" | "impossible" | "not_found";
+        Verdict: "planned" | "partly" | "impossible" | "not_found";
         /** @description The hook-up of a tool. */
         Via: components["schemas"]["ViaLine"] | components["schemas"]["ViaPack"] | components["schemas"]["ViaOwnPack"];
         /** @description A line from a source. */
@@ -16071,6 +16146,15 @@ export interface components {
              */
             may: components["schemas"]["CommandKind"][];
             member?: null | components["schemas"]["Member"];
+        };
+        /** @description Somebody who may start a move. */
+        WhoMayStart: {
+            district?: null | components["schemas"]["DistrictId"];
+            /** @description In which roles. */
+            roles: components["schemas"]["Role"][];
+            station?: null | components["schemas"]["StationId"];
+            /** @description The same in words: "an officer or chief of Station 4, or the coordinator". */
+            words: string;
         };
         /** @description Withdraws a card: from then on there is none, until the next version is approved. Its text stays in the history. */
         WithdrawCard: {
