@@ -2,7 +2,7 @@ import { signedIn } from './helpers'
 import { expect, test } from './test'
 
 test('the API is read and tried from the service alone', async ({ page, baseURL }) => {
-  test.setTimeout(90_000)
+  test.setTimeout(180_000)
   await signedIn(page)
   const elsewhere: string[] = []
   page.on('request', (request) => {

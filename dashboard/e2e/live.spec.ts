@@ -88,7 +88,7 @@ test('an act whose answer was lost is sent again as the same act', async ({ page
     await route.abort()
   })
   await page.getByRole('button', { name: 'Send: still usable' }).click()
-  await expect(page.getByText('it goes when the signal is back', { exact: false })).toBeVisible({
+  await expect(page.getByText('Not counted yet: something waits on this phone')).toBeVisible({
     timeout: 15_000,
   })
   drop = false

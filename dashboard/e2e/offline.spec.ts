@@ -228,7 +228,7 @@ test('signing out with something waiting asks first, and then leaves nothing on 
   await page.locator('summary', { hasText: /./ }).first().click()
   await page.getByRole('button', { name: 'Sign out' }).click()
   const dialog = page.getByRole('dialog')
-  await expect(dialog).toContainText('1 act has not reached the server')
+  await expect(dialog).toContainText('1 report has not reached the server')
   await dialog.getByRole('button', { name: 'Sign out and lose it' }).click()
   await expect(page.getByLabel('E-mail')).toBeVisible()
   const left = await onDisk(page)

@@ -27,9 +27,17 @@ on_both!(a_code_that_is_none_is_refused_alike_and_not_for_ever, async |world: &W
     for _ in 0..55 {
         given("x").await.refused(403, "code-unknown");
     }
-    let slowed = given("x").await;
-    assert!(slowed.headers.contains_key("retry-after"));
-    slowed.refused(429, "slow-down");
+    // One more comes free each second: a slow machine has some more tries before it is held up.
+    for _ in 0..200 {
+        let answer = given("x").await;
+        if answer.status == 429 {
+            assert!(answer.headers.contains_key("retry-after"));
+            answer.refused(429, "slow-down");
+            return;
+        }
+        answer.refused(403, "code-unknown");
+    }
+    panic!("nobody is held up");
 });
 
 on_both!(a_rig_that_falls_is_told_signed_and_without_anybodys_words, async |world: &World| {

@@ -227,7 +227,9 @@ fn is_better(one: Worth, other: Worth) -> bool {
 /// a rig that is made full is so after what it gives.
 fn best_of_all(county: &County) -> Worth {
     let rules = &county.world.rules;
-    let known: RefCell<BTreeMap<(usize, Vec<usize>, Vec<usize>), Level>> = RefCell::default();
+    /// By the rig, what went and what came.
+    type Known = BTreeMap<(usize, Vec<usize>, Vec<usize>), Level>;
+    let known: RefCell<Known> = RefCell::default();
     let stands = |rig: usize, gone: &[usize], comes: &[usize]| -> Level {
         let key = (rig, gone.to_vec(), comes.to_vec());
         if let Some(level) = known.borrow().get(&key) {
