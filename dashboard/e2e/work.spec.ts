@@ -150,7 +150,7 @@ test('an import shows every row before anything is written, and can be undone', 
   await expect(page.getByRole('heading', { name: /1 row would be taken in, 1 refused/ })).toBeVisible()
   await expect(page.getByText('Line 3', { exact: false }).first()).toBeVisible()
   await page.getByRole('button', { name: 'Import 1 rows' }).click()
-  await expect(page.getByRole('heading', { name: /1 rows taken in/ })).toBeVisible()
+  await expect(page.getByRole('heading', { name: /1 row taken in/ })).toBeVisible()
   await page.getByRole('button', { name: 'Undo this import' }).click()
   await expect(page.getByText('The import was undone.')).toBeVisible()
   await page.goto(`/register?q=${tag}`)
