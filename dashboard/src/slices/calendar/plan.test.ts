@@ -176,7 +176,7 @@ describe('what would make a plan possible', () => {
       'One more stand-in for North in the weeks of 7 Dec to 14 Dec, the week of 25 Jan 2027',
     ])
     const periods = [1, 2, 8].map((period) => ({ period, most_away: 2 }))
-    expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', periods }])
+    expect(helps[0]?.apply(ask).caps).toEqual([{ district: 'north', most_away: null, periods }])
   })
   test('each week gets what it needs, beside what a person said', () => {
     const said = {
