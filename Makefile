@@ -50,10 +50,11 @@ test: install-test format dashboard service ## Run every test, on both databases
 	E2E_COUNTY=../$(COUNTY) $(BUILT) browser
 	$(call STAGE,every test has passed)
 
-nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 500 swap plans against a solver (FULLSET_TEST_PLANS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
+nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 500 swap plans and ten tight years of service against a solver (FULLSET_TEST_PLANS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
 	$(RUN_TESTS) --workspace outside::a_generated_java $(IGNORED_TOO)
 	export FULLSET_TEST_PLANS=500 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::swaps
+	$(RUN_TESTS) --workspace all_tight_years $(IGNORED_TOO)
 	export FULLSET_TEST_DAYS=366 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace slices::year
 	export FULLSET_TEST_SEEDS=$${FULLSET_TEST_SEEDS:-300} NEXTEST_PROFILE=nightly; \
 	  export FULLSET_TEST_FIRST_SEED=$${FULLSET_TEST_FIRST_SEED:-$$(( $$(date +%s) / 86400 * 300 ))}; \
