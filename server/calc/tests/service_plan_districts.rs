@@ -36,6 +36,22 @@ fn plain(sets: usize, n: usize, most_away: usize) -> Year {
     }
 }
 
+/// Another district like the first, with one set `S9` of so many hours.
+fn add_district(year: &mut Year, hours: f64) {
+    year.districts.push(District {
+        id: id(1),
+        name: "D1".into(),
+        ..year.districts[0].clone()
+    });
+    year.sets.push(Set {
+        id: id(9),
+        name: "S9".into(),
+        district: 1,
+        hours,
+        ..year.sets[0].clone()
+    });
+}
+
 #[test]
 fn a_reserve_set_counts_only_for_the_rigs_that_it_restores_and_while_it_is_at_home() {
     let mut year = plain(2, 1, 0);
@@ -89,17 +105,7 @@ fn the_smallest_remedy_is_one_more_in_each_week_and_not_all_in_one() {
 #[test]
 fn one_impossible_district_holds_up_no_other() {
     let mut year = plain(3, 1, 1);
-    year.districts.push(District {
-        id: id(1),
-        name: "D1".into(),
-        ..year.districts[0].clone()
-    });
-    year.sets.push(Set {
-        id: id(9),
-        name: "S9".into(),
-        district: 1,
-        ..year.sets[0].clone()
-    });
+    add_district(&mut year, 1.0);
     let plan = ask(&year);
     assert_eq!((plan.verdict, plan.plan.len(), plan.unplanned.len()), (Verdict::Partly, 2, 2), "{}", plan.words);
     assert!(plan.plan.iter().any(|place| place.set == id(9)), "D1 is planned");
@@ -110,18 +116,7 @@ fn one_impossible_district_holds_up_no_other() {
 fn sets_of_one_district_are_spread() {
     // One hour a week is the least peak; with two hours already there from another district, three sets could all go in one week.
     let mut year = plain(4, 4, 4);
-    year.districts.push(District {
-        id: id(1),
-        name: "D1".into(),
-        ..year.districts[0].clone()
-    });
-    year.sets.push(Set {
-        id: id(9),
-        name: "S9".into(),
-        district: 1,
-        hours: 4.0,
-        ..year.sets[0].clone()
-    });
+    add_district(&mut year, 4.0);
     let plan = ask(&year);
     assert_eq!((plan.verdict, plan.peak_hours), (Verdict::Planned, 4.0), "{}", plan.words);
     let mut weeks: Vec<usize> = plan.plan.iter().take(4).map(|place| place.period).collect();

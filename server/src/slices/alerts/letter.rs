@@ -1,7 +1,6 @@
 //! The message about an alert as e-mail: plain text that a desk takes in at a glance, and where to say that it was read.
 
 use chrono_tz::Tz;
-use fullset_calc::capability::Level;
 
 use super::{
     Alert,
@@ -29,16 +28,6 @@ fn words(stands: Stands) -> &'static str {
     }
 }
 
-fn level(level: Level) -> &'static str {
-    match level {
-        Level::NotJudged => "not judged",
-        Level::None => "below limited",
-        Level::Limited => "limited",
-        Level::Full => "full",
-        Level::Heavy => "heavy",
-    }
-}
-
 /// What a receiver is written about an alert. `code`: by which it is acknowledged; `origin`: the address that people open the service
 /// under, where that is known.
 pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Letter {
@@ -48,7 +37,7 @@ pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Lett
         alert.reason.clone(),
     ];
     if let Some(expected) = alert.expected.filter(|_| alert.rig.is_some()) {
-        lines.push(format!("Expected of this rig: {}.", level(expected)));
+        lines.push(format!("Expected of this rig: {}.", expected.word()));
     }
     lines.push(match alert.expected_back {
         Some(day) => format!("The shop expects it back on {day}."),
@@ -75,6 +64,7 @@ pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Lett
 
 #[cfg(test)]
 mod tests {
+    use fullset_calc::capability::Level;
     use uuid::Uuid;
 
     use super::*;

@@ -9,7 +9,7 @@ use lettre::{
         Mailbox,
         header::{ContentType, HeaderName, HeaderValue},
     },
-    transport::smtp::extension::ClientId,
+    transport::smtp::{AsyncSmtpTransportBuilder, extension::ClientId},
 };
 use reqwest::Url;
 use uuid::Uuid;
@@ -21,10 +21,10 @@ const WORD: Duration = Duration::from_secs(10);
 const WHOLE: Duration = Duration::from_secs(30);
 
 /// Where e-mail is handed in. Its address may hold a password, which is shown nowhere.
-#[derive(Clone, PartialEq, Eq)]
+#[derive(Clone)]
 pub struct MailRelay {
-    address: String,
     host: String,
+    transport: AsyncSmtpTransportBuilder,
 }
 
 impl fmt::Debug for MailRelay {
@@ -51,10 +51,10 @@ impl FromStr for MailRelay {
         if !is_closed && !is_near {
             return Err(format!("mail to another machine goes over TLS alone: {help}"));
         }
-        AsyncSmtpTransport::<Tokio1Executor>::from_url(text).map_err(|_| help.to_owned())?;
+        let transport = AsyncSmtpTransport::<Tokio1Executor>::from_url(text).map_err(|_| help.to_owned())?;
         Ok(Self {
-            address: text.to_owned(),
             host,
+            transport: transport.timeout(Some(WORD)),
         })
     }
 }
@@ -96,13 +96,8 @@ impl Mailer {
             Ok(message) => message,
             Err(why) => return Posted::Refused(format!("This message cannot be written: {why}")),
         };
-        let transport = match AsyncSmtpTransport::<Tokio1Executor>::from_url(&self.relay.address) {
-            Ok(relay) => relay
-                .timeout(Some(WORD))
-                .hello_name(ClientId::Domain(self.from.0.email.domain().to_owned()))
-                .build(),
-            Err(error) => return Posted::Unreached(said(&error)),
-        };
+        let own_name = ClientId::Domain(self.from.0.email.domain().to_owned());
+        let transport: AsyncSmtpTransport<Tokio1Executor> = self.relay.transport.clone().hello_name(own_name).build();
         match tokio::time::timeout(WHOLE, transport.send(message)).await {
             Ok(Ok(_)) => Posted::Taken,
             Ok(Err(error)) if error.is_permanent() => Posted::Refused(format!("The mail relay refused it for good: {}", said(&error))),
