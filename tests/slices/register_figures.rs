@@ -12,7 +12,7 @@ fn german(rows: &[&str]) -> Vec<u8> {
 }
 
 /// The code of each refused line.
-fn codes(shown: &Value) -> Vec<(u64, &str)> {
+pub(super) fn codes(shown: &Value) -> Vec<(u64, &str)> {
     let refused = shown["refused"].as_array().expect("refusals");
     refused
         .iter()
@@ -20,7 +20,8 @@ fn codes(shown: &Value) -> Vec<(u64, &str)> {
         .collect()
 }
 
-fn noted(shown: &Value, words: &str) -> bool {
+/// Whether something is noted in these words.
+pub(super) fn noted(shown: &Value, words: &str) -> bool {
     let notes = shown["notes"].as_array().expect("notes");
     notes.iter().any(|note| note["words"].as_str().unwrap().contains(words))
 }

@@ -3,21 +3,8 @@
 
 use serde_json::{Value, json};
 
+use super::register_figures::{codes, noted};
 use crate::world::{Client, World, acts::id_of, on_both};
-
-/// The code of each refused line.
-fn codes(shown: &Value) -> Vec<(u64, &str)> {
-    let refused = shown["refused"].as_array().expect("refusals");
-    refused
-        .iter()
-        .map(|row| (row["line"].as_u64().unwrap(), row["code"].as_str().unwrap()))
-        .collect()
-}
-
-fn noted(shown: &Value, words: &str) -> bool {
-    let notes = shown["notes"].as_array().expect("notes");
-    notes.iter().any(|note| note["words"].as_str().unwrap().contains(words))
-}
 
 /// What would happen to a file of these lines.
 async fn shown(coordinator: &Client, query: &str, lines: &[&str]) -> Value {
