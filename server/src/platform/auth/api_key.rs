@@ -110,7 +110,11 @@ pub fn drop_keys(db: &mut Db) -> Result<usize, Fault> {
 pub fn key_stands(db: &mut Db, agency: AgencyId, id: Uuid, now: DateTime<Utc>) -> Result<(), Fault> {
     let key = (Uid::from(agency), Uid(id));
     let until: Option<Moment> = on!(db, conn => api_key_secret::table.find(key).select(api_key_secret::expires_at).first(conn).optional())?;
-    if until.is_some_and(|until| until.0 > now) { Ok(()) } else { Err(refused()) }
+    if until.is_some_and(|until| until.0 > now) {
+        Ok(())
+    } else {
+        Err(key_refusal())
+    }
 }
 
 /// The keys of an agency that have not been forgotten.
@@ -120,7 +124,7 @@ pub fn keys_of(db: &mut Db, agency: AgencyId) -> Result<Vec<Uuid>, Fault> {
     Ok(ids.into_iter().map(|id| id.0).collect())
 }
 
-fn refused() -> Fault {
+pub(super) fn key_refusal() -> Fault {
     Fault::new(
         error::SIGN_IN_NEEDED,
         "This key is unknown, was revoked, has run out, or whoever made it may not have it any more; have an admin make another",
@@ -158,10 +162,10 @@ impl ApiKeys {
 
     /// Who a key acts as, where it answers.
     pub fn actor(&self, token: &str, now: DateTime<Utc>) -> Result<Arc<Actor>, Fault> {
-        let hash = token.strip_prefix(KEY_PREFIX).and_then(SecretHash::of_secret).ok_or_else(refused)?;
+        let hash = token.strip_prefix(KEY_PREFIX).and_then(SecretHash::of_secret).ok_or_else(key_refusal)?;
         let known = self.0.read().unwrap_or_else(PoisonError::into_inner);
         let key = known.get(hash.found_by()).filter(|key| hash.is(&key.hash) && key.expires_at > now);
-        key.map(|key| Arc::clone(&key.actor)).ok_or_else(refused)
+        key.map(|key| Arc::clone(&key.actor)).ok_or_else(key_refusal)
     }
 }
 

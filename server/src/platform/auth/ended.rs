@@ -12,7 +12,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use diesel::prelude::*;
 use uuid::Uuid;
 
-use super::{ACCESS_SECONDS, ApiKeys};
+use super::{ACCESS_SECONDS, ApiKeys, api_key::key_refusal};
 use crate::{
     on,
     platform::{
@@ -33,6 +33,8 @@ const REMEMBERED: TimeDelta = TimeDelta::seconds(ACCESS_SECONDS + 5 * 60);
 struct End {
     at: DateTime<Utc>,
     revoked: bool,
+    /// Of a program's key.
+    key: bool,
 }
 
 /// The list.
@@ -67,13 +69,19 @@ impl Ended {
         ends.retain(|_, end| end.at > since);
         for (family, at, revoked) in found {
             let at = at.map_or(since, |at| at.0);
-            let end = ends.entry(family.0).or_insert(End { at, revoked });
+            let end = ends.entry(family.0).or_insert(End { at, revoked, key: false });
             *end = End {
                 at: at.max(end.at),
                 revoked: revoked || end.revoked,
+                key: false,
             };
         }
-        ends.extend(gone.into_iter().map(|key| (key, End { at: now, revoked: false })));
+        let end = End {
+            at: now,
+            revoked: true,
+            key: true,
+        };
+        ends.extend(gone.into_iter().map(|key| (key, end)));
         Ok(())
     }
 
@@ -82,11 +90,15 @@ impl Ended {
         &self.keys
     }
 
-    /// Refuses a sign-in that was ended; the service itself has none.
+    /// Refuses a sign-in or key that was ended; the service itself has none.
     pub fn allows(&self, sign_in: Option<Uuid>) -> Result<(), Fault> {
         let Some(sign_in) = sign_in else { return Ok(()) };
         let ends = self.ends.read().unwrap_or_else(PoisonError::into_inner);
-        ends.get(&sign_in).map_or(Ok(()), |end| Err(refusal(end.revoked)))
+        match ends.get(&sign_in) {
+            None => Ok(()),
+            Some(end) if end.key => Err(key_refusal()),
+            Some(end) => Err(refusal(end.revoked)),
+        }
     }
 }
 

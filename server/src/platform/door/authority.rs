@@ -49,10 +49,10 @@ pub struct Authority {
     pub signs: fn(&mut Present<'_>, &Actor, &Signature) -> Result<Actor, Fault>,
 }
 
-/// Whether a refusal says that the sender's sign-in is over. The whole batch is then answered so, as it is where the sign-in was
+/// Whether a refusal says that the sender's sign-in or key is over. The whole batch is then answered so, as it is where the sign-in was
 /// over before the batch was read: the client keeps what it sent, and what had been applied is answered as repeated.
 pub(super) fn is_signed_out(problem: &Problem) -> bool {
-    matches!(problem.code, error::SESSION_ENDED | error::DEVICE_REVOKED)
+    matches!(problem.code, error::SESSION_ENDED | error::DEVICE_REVOKED | error::SIGN_IN_NEEDED)
 }
 
 /// Refuses a sign-in that was ended in this very transaction.

@@ -21,7 +21,7 @@ use super::{
     writer::Writer,
 };
 use crate::platform::{
-    auth::{self, Actor, Ended, Hashing, HashingPlace},
+    auth::{Actor, Ended, Hashing, HashingPlace},
     clock::Clock,
     db::{Access, Db, Location},
     error::{self, Fault},
@@ -309,11 +309,11 @@ impl Door {
     }
 }
 
-/// Refuses a whole batch whose sender's sign-in ended while it waited or was applied, as if it had ended before.
+/// Refuses a whole batch whose sender's sign-in or key ended while it waited or was applied, as if it had ended before.
 fn signed_in(batch: Batch) -> Result<Batch, Fault> {
     let mut problems = batch.answers.iter().filter_map(|answer| answer.problem.as_ref());
     match problems.find(|problem| is_signed_out(problem)) {
-        Some(problem) => Err(auth::refusal(problem.code == error::DEVICE_REVOKED)),
+        Some(problem) => Err(Fault::new(problem.code, problem.detail.clone())),
         None => Ok(batch),
     }
 }
