@@ -2,6 +2,7 @@
 //! and four that make clients from it. Their versions are pinned in `requirements.txt`, in `package-lock.json` and in the dashboard's lock.
 
 mod swaps;
+mod workbooks;
 
 use std::{
     path::{Path, PathBuf},

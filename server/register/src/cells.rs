@@ -71,6 +71,17 @@ pub fn figure(cell: &str) -> String {
     plain.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
+/// A cell as a plain file has it: an exact number shows by its digits that its sign is a decimal one, whoever reads it.
+#[must_use]
+pub fn plain_number(cell: &str) -> String {
+    match cell.split_once(EXACT) {
+        // 10.125 might be read as ten thousand; 10.1250 cannot.
+        Some((whole, part)) if part.len() == 3 => format!("{whole}.{part}0"),
+        Some((whole, part)) => format!("{whole}.{part}"),
+        None => cell.to_owned(),
+    }
+}
+
 /// As [`figure`], for everything but figures: without the sign, and without the apostrophe before a text that needs one.
 #[must_use]
 pub fn line(cell: &str) -> String {

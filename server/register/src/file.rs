@@ -18,6 +18,7 @@ use super::{
     sheet::{Delimiter, Encoding, Record, Sheet},
     sifting::{Habits, Work},
     whereabouts::PlaceCells,
+    workbook::{Book, OtherSheet},
 };
 use chrono::NaiveDate;
 use fullset_calc::{
@@ -42,7 +43,9 @@ pub(crate) struct Line {
 #[derive(Debug, Clone)]
 pub struct RegisterFile {
     encoding: Encoding,
-    delimiter: Delimiter,
+    delimiter: Option<Delimiter>,
+    sheet: Option<String>,
+    other_sheets: Vec<OtherSheet>,
     stray_quotes: Vec<usize>,
     columns: Columns,
     lines: Vec<Line>,
@@ -56,10 +59,13 @@ impl RegisterFile {
     /// Reads the bytes of a file.
     ///
     /// # Errors
-    /// `empty-file`, `no-heading`, and the faults of [`Columns::read`] and [`Headings::new`]: the file is refused whole.
+    /// `empty-file`, `no-heading`, and the faults of [`Book::read`], [`Columns::read`] and [`Headings::new`]: the file is refused whole.
     pub fn parse(bytes: &[u8], options: Options) -> Result<Self, Fault> {
         let headings = Headings::new(&options.columns)?;
-        let sheet = Sheet::read(bytes, |cell| headings.knows(cell));
+        let sheet = match Book::of(bytes) {
+            Some(book) => book.read(bytes, options.sheet.as_deref(), |records| headings.find(records).is_some())?,
+            None => Sheet::read(bytes, |cell| headings.knows(cell)),
+        };
         let at = heading_line(&sheet, &headings)?;
         let mut records = sheet.records.into_iter();
         let before: Vec<Record> = records.by_ref().take(at).collect();
@@ -90,6 +96,8 @@ impl RegisterFile {
         Ok(Self {
             encoding: sheet.encoding,
             delimiter: sheet.delimiter,
+            sheet: sheet.name,
+            other_sheets: sheet.others,
             stray_quotes: sheet.stray_quotes,
             columns,
             lines,
@@ -119,6 +127,7 @@ impl RegisterFile {
             open: open_dates,
             notes: mut file_notes,
         } = Dates::find(dated, habit, today);
+        file_notes.extend(self.other_sheets_note());
         file_notes.extend(self.unused_notes());
         file_notes.extend(style_note(self.votes, options.number_style));
         let mut work = Work {
@@ -139,6 +148,8 @@ impl RegisterFile {
         Reading {
             encoding: self.encoding,
             delimiter: self.delimiter,
+            sheet: self.sheet.clone(),
+            other_sheets: self.other_sheets.iter().map(|other| other.name.clone()).collect(),
             date_order,
             number_style: self.style.filter(|_| self.votes != StyleVotes::default()),
             open_dates,
@@ -155,11 +166,31 @@ impl RegisterFile {
         }
     }
 
-    /// The cells of the row that starts on a line, as they stand there.
+    /// The cells of the row that starts on a line, as a plain file would have them.
     #[must_use]
-    pub fn cells(&self, line: usize) -> Option<&[String]> {
+    pub fn cells(&self, line: usize) -> Option<Vec<String>> {
         let at = self.lines.binary_search_by_key(&line, |one| one.record.line).ok()?;
-        self.lines.get(at).map(|one| one.record.cells.as_slice())
+        self.lines
+            .get(at)
+            .map(|one| one.record.cells.iter().map(|cell| cells::plain_number(cell)).collect())
+    }
+
+    /// What is to be said of the other sheets of a workbook that look like a register.
+    fn other_sheets_note(&self) -> Option<String> {
+        let names: Vec<String> = self
+            .other_sheets
+            .iter()
+            .filter(|other| other.register)
+            .map(|other| format!("“{}”", other.name))
+            .collect();
+        let read = self.sheet.as_deref().unwrap_or_default();
+        (!names.is_empty()).then(|| {
+            let (sheets, which) = (if names.len() == 1 { "sheet looks" } else { "sheets look" }, names.join(", "));
+            format!(
+                "only the sheet “{read}” was read; {} more {sheets} like a register: {which}. Import each by itself",
+                names.len()
+            )
+        })
     }
 
     /// What is to be said of columns that were not used because another one holds the same field.

@@ -7,6 +7,7 @@
 //! | module | holds |
 //! | --- | --- |
 //! | `sheet` | bytes as records of cells: encoding, delimiter, quotes |
+//! | `workbook` | the same from `.xlsx` and `.ods`, where a number is a number and a date a date |
 //! | `fields`, `columns` | which column holds what |
 //! | `cells`, `words`, `spoilt`, `figures` | what one cell says |
 //! | `dates`, `date_order`, `months` | what a date says, and which number of it is the month |
@@ -52,6 +53,7 @@ mod styles_tests;
 mod tags;
 mod whereabouts;
 mod words;
+mod workbook;
 mod writing;
 
 pub use catalogue::{KnownModel, ReadModel, model_key};
@@ -65,4 +67,5 @@ pub use reading::{
 };
 pub use sheet::{Delimiter, Encoding, Record, Sheet};
 pub use whereabouts::{CreatePlaces, KnownPlaces, KnownRig, KnownStation, ReadPlace};
+pub use workbook::OtherSheet;
 pub use writing::{ExportRow, write};

@@ -23,6 +23,8 @@ pub struct Options {
     pub number_style: Option<NumberStyle>,
     /// Which new stations and rigs the file may bring in.
     pub create_places: CreatePlaces,
+    /// Which sheet of a workbook is read; without it, the first that has a register's headings.
+    pub sheet: Option<String>,
     /// The district of new stations for which the file names none.
     pub default_district: Option<String>,
     /// What is done with a tag that is easily taken for another one.
@@ -214,7 +216,11 @@ pub struct Reading {
     /// How its bytes were read.
     pub encoding: Encoding,
     /// The sign between its cells.
-    pub delimiter: Delimiter,
+    pub delimiter: Option<Delimiter>,
+    /// Which sheet of a workbook it is.
+    pub sheet: Option<String>,
+    /// The workbook's other sheets that hold anything, by name.
+    pub other_sheets: Vec<String>,
     /// The order of its dates, where any needed one.
     pub date_order: Option<DateOrder>,
     /// How its numbers were read, where any showed or needed a style.

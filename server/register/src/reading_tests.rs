@@ -57,7 +57,7 @@ fn the_clean_register_is_read_whole() {
     let (reading, want) = (plain(&file("clean.csv")), expected());
     assert_eq!(
         (reading.encoding, reading.delimiter, reading.date_order),
-        (Encoding::Utf8, Delimiter::Comma, None)
+        (Encoding::Utf8, Some(Delimiter::Comma), None)
     );
     let count = |key: &str| usize::try_from(want[key].as_u64().unwrap()).unwrap();
     assert_eq!(reading.refused, []);
@@ -84,7 +84,7 @@ fn the_clean_register_is_read_whole() {
 #[test]
 fn the_messy_register_gives_the_same_and_refuses_exactly_the_faulty_lines() {
     let (reading, clean, want) = (plain(&file("messy.csv")), plain(&file("clean.csv")), expected());
-    assert_eq!((reading.encoding, reading.delimiter), (Encoding::Windows1252, Delimiter::Semicolon));
+    assert_eq!((reading.encoding, reading.delimiter), (Encoding::Windows1252, Some(Delimiter::Semicolon)));
     assert_eq!(reading.date_order, Some(super::dates::DateOrder::MonthFirst));
     let code = |fault: &str| match fault {
         "duplicate tag" => "duplicate-tag",

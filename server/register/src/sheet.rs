@@ -7,7 +7,9 @@ use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// How the file's bytes were read as text.
+use super::workbook::OtherSheet;
+
+/// What the file's bytes were: text in an encoding, or a workbook.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub enum Encoding {
@@ -26,6 +28,12 @@ pub enum Encoding {
     /// Whatever is none of the others.
     #[serde(rename = "Windows-1252")]
     Windows1252,
+    /// A workbook of Office Open XML (ISO/IEC 29500).
+    #[serde(rename = "xlsx")]
+    Xlsx,
+    /// A workbook of OpenDocument (ISO/IEC 26300).
+    #[serde(rename = "ods")]
+    Ods,
 }
 
 /// The sign between two cells.
@@ -81,14 +89,18 @@ impl Record {
 pub struct Sheet {
     /// How its bytes were read.
     pub encoding: Encoding,
-    /// The sign between its cells.
-    pub delimiter: Delimiter,
+    /// The sign between its cells; none in a workbook.
+    pub delimiter: Option<Delimiter>,
     /// Whether its first line names the delimiter (`sep=;`); that line is no record.
     pub declared: bool,
     /// Its records in order, blank ones too.
     pub records: Vec<Record>,
     /// Lines on which a quote is opened and never closed; it was taken for a plain sign.
     pub stray_quotes: Vec<usize>,
+    /// Which sheet of a workbook it is.
+    pub name: Option<String>,
+    /// The workbook's other sheets that hold anything.
+    pub others: Vec<OtherSheet>,
 }
 
 /// So many records are looked at to find the delimiter.
@@ -114,10 +126,12 @@ impl Sheet {
         let records = std::iter::from_fn(|| scan.record()).collect();
         Self {
             encoding,
-            delimiter,
+            delimiter: Some(delimiter),
             declared: declared.is_some(),
             records,
             stray_quotes: scan.strays,
+            name: None,
+            others: Vec::new(),
         }
     }
 }
@@ -333,10 +347,10 @@ mod tests {
             ("|", Delimiter::Pipe),
         ] {
             let text = format!("A title, with; signs|\nTag{sign}Kind{sign}Length\nA{sign}hose{sign}\"1,000;5\"\n");
-            assert_eq!(Sheet::read(text.as_bytes(), heading).delimiter, want);
+            assert_eq!(Sheet::read(text.as_bytes(), heading).delimiter, Some(want));
         }
         let told = Sheet::read(b"sep=;\nTag;Kind,Length\n", heading);
-        assert_eq!((told.delimiter, told.declared, told.records[0].line), (Delimiter::Semicolon, true, 2));
+        assert_eq!((told.delimiter, told.declared, told.records[0].line), (Some(Delimiter::Semicolon), true, 2));
     }
 
     #[test]

@@ -25,7 +25,7 @@ use crate::{
 /// Read a file into the register
 #[derive(Debug, Subcommand)]
 pub enum ImportKind {
-    /// Read a register file (CSV of any usual kind)
+    /// Read a register file (CSV of any usual kind, .xlsx or .ods)
     Register(RegisterFile),
 }
 
@@ -51,6 +51,9 @@ pub struct RegisterFile {
     /// How numbers such as 10.500 are meant, where the file does not show it
     #[arg(long, value_name = "point|comma", value_parser = number_style)]
     number_style: Option<NumberStyle>,
+    /// The sheet of a workbook, by its name; the first that has a register's headings, unless said
+    #[arg(long)]
+    sheet: Option<String>,
     /// Which comes first in dates such as 6/7/2025, where their column does not show it
     #[arg(long, value_name = "day|month", value_parser = date_order)]
     date_order: Option<DateOrder>,
@@ -81,14 +84,15 @@ impl RegisterFile {
         }
         let create_places = if self.create_places { CreatePlaces::All } else { CreatePlaces::ByEvidence };
         let look_alikes = if self.look_alikes_apart { LookAlikes::Apart } else { LookAlikes::Ask };
+        let choices = Choices {
+            columns,
+            sheet: self.sheet,
+            date_order: self.date_order,
+            number_style: self.number_style,
+            create_places,
+            look_alikes,
+        };
         let report = if self.dry_run {
-            let choices = Choices {
-                columns,
-                date_order: self.date_order,
-                number_style: self.number_style,
-                create_places,
-                look_alikes,
-            };
             let parsed = choices.parse(&bytes).map_err(|fault| explain(&fault))?;
             let mut db = Db::open(location, Access::Read)?;
             let now = Clock::system().now();
@@ -101,10 +105,7 @@ impl RegisterFile {
                 "id": Uuid::now_v7(),
                 "file_name": self.file.file_name().map_or_else(|| "register.csv".into(), |name| name.to_string_lossy().into_owned()),
                 "file": base64::engine::general_purpose::STANDARD.encode(&bytes),
-                "choices": {
-                    "columns": columns, "date_order": self.date_order, "number_style": self.number_style,
-                    "create_places": create_places, "look_alikes": look_alikes,
-                },
+                "choices": choices,
             });
             let answers = runtime()?.block_on(async {
                 let door = app::door(location, Clock::system())?;

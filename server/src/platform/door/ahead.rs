@@ -166,7 +166,8 @@ fn by_id(db: &mut Db, agency: AgencyId, keys: &BTreeSet<(&'static str, Uuid)>) -
     }
 }
 
-/// Live records by their kinds and unique names.
+/// Live records by their kinds and unique names. Which of them are gone is looked at afterwards: asked within, PostgreSQL takes the index
+/// of live labels, and reads every record of the kind for each name.
 fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) -> QueryResult<Vec<Row>> {
     let (mut called, mut marked) = ((Vec::new(), Vec::new()), (Vec::new(), Vec::new()));
     for (kind, name) in keys {
@@ -180,12 +181,12 @@ fn by_name(db: &mut Db, agency: AgencyId, keys: &HashSet<(&'static str, Name)>) 
     match db {
         Db::Postgres(conn) => sql_query(
             "SELECT r.* FROM unnest($2, $3) AS k (kind, name), LATERAL (
-                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND uniq = k.name AND NOT gone LIMIT 1
-             ) r
+                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND uniq = k.name LIMIT 1
+             ) r WHERE NOT r.gone
              UNION ALL
              SELECT r.* FROM unnest($4, $5) AS k (kind, mark), LATERAL (
-                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND mark = k.mark AND NOT gone LIMIT 1
-             ) r",
+                 SELECT * FROM record WHERE agency = $1 AND kind = k.kind AND mark = k.mark LIMIT 1
+             ) r WHERE NOT r.gone",
         )
         .bind::<UidSql, _>(Uid::from(agency))
         .bind::<Array<Text>, _>(called.0)

@@ -167,7 +167,7 @@ impl Gathered {
 fn table(bytes: &[u8], gathered: &mut Gathered) -> Result<(), Fault> {
     let known = |cell: &str| [&NAMES[..], &LATS, &LONS, &WEIGHTS].concat().contains(&squashed(cell).as_str());
     let sheet = Sheet::read(bytes, known);
-    let comma_parts = sheet.delimiter == Delimiter::Comma;
+    let comma_parts = sheet.delimiter == Some(Delimiter::Comma);
     let mut records = sheet.records.iter().filter(|record| !record.is_blank());
     let heading = records.next().ok_or_else(|| unreadable("The file is empty"))?;
     let column = |names: &[&str], what: &str| {

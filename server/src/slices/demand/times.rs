@@ -50,7 +50,7 @@ pub fn times(demand: &Demand, stations: &[Station], bytes: &[u8]) -> Result<Time
     }
     let station_of = |cell: &str| by_name.get(&unguarded(cell.trim()).to_lowercase()).copied();
     let sheet = Sheet::read(bytes, |cell| station_of(cell).is_some());
-    let comma_parts = sheet.delimiter == Delimiter::Comma;
+    let comma_parts = sheet.delimiter == Some(Delimiter::Comma);
     let mut records = sheet.records.iter().filter(|record| !record.is_blank());
     let heading = records.next().ok_or_else(|| unreadable("The file is empty"))?;
     let mut refused = Refusals::default();

@@ -45,10 +45,10 @@ pub fn routes(api: &mut Api) {
             "imports",
             "import_register",
             "Read a file into the register, or show what would happen",
-            "Reads a spreadsheet of pieces. With `dry_run` nothing is written, and the answer has every row's fate and what it would \
+            "Reads a spreadsheet of pieces: CSV in any usual habit, `.xlsx` or `.ods`, told by its bytes. With `dry_run` nothing is written, and the answer has every row's fate and what it would \
              do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.",
         )
-        .takes_raw("text/csv", "The file, in any encoding")
+        .takes_raw("text/csv", "The file, in any encoding, or a workbook as it is, under any media type")
         .answer("What would happen, or what was read in")
         .refuses("400", "A parameter cannot be read")
         .refuses("403", "The member's role does not allow it")
@@ -148,6 +148,8 @@ struct ImportQuery {
     /// For dates whose order their column does not show.
     #[param(inline)]
     date_order: Option<DateOrder>,
+    /// Which sheet of a workbook is read, by its name; the first that has a register's headings, unless said.
+    sheet: Option<String>,
     /// `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways.
     #[param(inline)]
     number_style: Option<NumberStyle>,
@@ -195,7 +197,7 @@ fn fates(reading: &Reading, file: &RegisterFile) -> Vec<RowFate> {
         tag: row.tag.clone(),
         fate: Fate::Refused,
         words: row.reason.clone(),
-        cells: file.cells(row.line).map(<[String]>::to_vec),
+        cells: file.cells(row.line),
     });
     let unchanged = reading.unchanged.iter().map(|row| RowFate {
         line: row.line,
@@ -222,10 +224,7 @@ fn command(id: Uuid, file_name: Option<String>, bytes: &[u8], choices: &Choices)
         "id": id,
         "file_name": file_name.unwrap_or_else(|| "register.csv".into()),
         "file": base64::engine::general_purpose::STANDARD.encode(bytes),
-        "choices": {
-            "columns": choices.columns, "date_order": choices.date_order, "number_style": choices.number_style,
-            "create_places": choices.create_places, "look_alikes": choices.look_alikes,
-        },
+        "choices": choices,
     }))?;
     Ok(Command {
         id,
@@ -250,6 +249,7 @@ async fn import(
     let asked = asked.into_inner();
     let choices = Choices {
         columns,
+        sheet: asked.sheet,
         date_order: asked.date_order,
         number_style: asked.number_style,
         create_places: asked.create_places.unwrap_or_default(),

@@ -71,7 +71,13 @@ pub struct Report {
     /// How its bytes were read as text.
     pub encoding: Encoding,
     /// The sign between its cells.
-    pub delimiter: Delimiter,
+    pub delimiter: Option<Delimiter>,
+    /// Which sheet of a workbook was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<String>,
+    /// The workbook's other sheets that hold anything.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub other_sheets: Vec<String>,
     /// The order of its dates, where any needed one.
     pub date_order: Option<DateOrder>,
     /// How its numbers were read, where any showed or needed a style.
@@ -120,6 +126,8 @@ impl From<&Reading> for Report {
         Self {
             encoding: reading.encoding,
             delimiter: reading.delimiter,
+            sheet: reading.sheet.clone(),
+            other_sheets: reading.other_sheets.clone(),
             date_order: reading.date_order,
             number_style: reading.number_style,
             open_dates: reading.open_dates,

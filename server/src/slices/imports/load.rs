@@ -8,7 +8,7 @@ use fullset_register::{
     CreatePlaces, DateOrder, KnownModel, KnownPlaces, KnownRegister, KnownRig, KnownStation, LookAlikes, Options, ReadLender, Reading, RegisterFile,
     RegisterRow, model_key,
 };
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::names::{PlaceNames, row_state};
@@ -33,12 +33,15 @@ use crate::{
 };
 
 /// How a file is to be read, where it does not say so itself.
-#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Choices {
     /// What a column holds, by its heading; null passes it over.
     #[serde(default)]
     pub columns: BTreeMap<String, Option<String>>,
+    /// Which sheet of a workbook is read, by its name; the first that has a register's headings, unless said.
+    #[serde(default)]
+    pub sheet: Option<String>,
     /// The order of dates where their column does not show it; without it their rows are refused.
     #[serde(default)]
     pub date_order: Option<DateOrder>,
@@ -61,6 +64,7 @@ impl Choices {
             date_order: self.date_order,
             number_style: self.number_style,
             create_places: self.create_places,
+            sheet: self.sheet.clone(),
             default_district: None,
             look_alikes: self.look_alikes,
         };
