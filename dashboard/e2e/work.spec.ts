@@ -1,3 +1,7 @@
+import { execFileSync } from 'node:child_process'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import path from 'node:path'
 import { answer, command, feed, fillRelease, fullRig, giveBack, records, signedIn, signIn } from './helpers'
 import { expect, test } from './test'
 import type { Piece, Shop } from '../src/api/types'
@@ -151,8 +155,30 @@ test('an import shows every row before anything is written, and can be undone', 
   await expect(page.getByText('Line 3', { exact: false }).first()).toBeVisible()
   await page.getByRole('button', { name: 'Import 1 rows' }).click()
   await expect(page.getByRole('heading', { name: /1 row taken in/ })).toBeVisible()
+  // The row that was refused is corrected where it stands, and read again by itself.
+  const correct = page.getByRole('form', { name: 'Correct the refused rows here' })
+  await correct.getByLabel('Asset tag').fill(`${tag}-B`)
+  await correct.getByRole('button', { name: 'Read 1 corrected row again' }).click()
+  await expect(page.getByRole('heading', { name: /1 row would be taken in/ })).toBeVisible()
+  await page.getByRole('button', { name: 'Import 1 rows' }).click()
+  await expect(page.getByRole('heading', { name: /1 row taken in/ })).toBeVisible()
   await page.getByRole('button', { name: 'Undo this import' }).click()
   await expect(page.getByText('The import was undone.')).toBeVisible()
-  await page.goto(`/register?q=${tag}`)
+  await page.goto(`/register?q=${tag}-B`)
   await expect(page.getByText('No piece fits these filters.')).toBeVisible()
+})
+
+test('a workbook is read as its program saved it, the sheet of the register by itself', async ({ page }) => {
+  const folder = mkdtempSync(path.join(tmpdir(), 'workbook-'))
+  const outside = path.resolve('../target/outside/venv/bin/python')
+  execFileSync(outside, ['../tests/outside/write-workbooks.py', folder])
+  await signIn(page, '/register/import')
+  for (const kind of ['xlsx', 'ods']) {
+    await page.locator('input[type=file]').setInputFiles(path.join(folder, `register.${kind}`))
+    await expect(page.getByText('Read from the sheet “Register” of the workbook')).toBeVisible()
+    await expect(page.getByText('1003', { exact: true }).first()).toBeVisible()
+    await page.getByRole('combobox', { name: /^Sheet/ }).selectOption('Notes')
+    await expect(page.getByText(/no line was found that heads the columns/)).toBeVisible()
+  }
+  rmSync(folder, { recursive: true })
 })

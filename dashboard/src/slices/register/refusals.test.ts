@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import type { ImportRun } from '@/api/types'
-import { refusalsFile } from './refusals'
+import { correctedFile, refusalsFile } from './refusals'
 
 test('a refused row goes out with its cells and its reasons, and no formula', () => {
   const run = {
@@ -17,4 +17,17 @@ test('a refused row goes out with its cells and its reasons, and no formula', ()
       '"\'=B","8 in","""8 in"" is odd; look again; Length: too long","extra"\r\n' +
       '"C","",""\r\n',
   )
+})
+
+test('corrected rows stand under the headings of their file, and no formula', () => {
+  const run = { columns: [{ column: 'Asset tag' }, { column: 'Length' }] } as unknown as ImportRun
+  expect(
+    correctedFile(
+      run,
+      new Map([
+        [3, ['HT-1', '8 in, or so']],
+        [4, ['=B', '']],
+      ]),
+    ),
+  ).toBe('\ufeff"Asset tag","Length"\r\n"HT-1","8 in, or so"\r\n"\'=B",""\r\n')
 })

@@ -13,8 +13,14 @@ function cell(text: string): string {
   return `"${plain.replaceAll('"', '""')}"`
 }
 
+const line = (cells: string[]) => `${cells.map(cell).join(',')}\r\n`
+
+/** Rows that were corrected in place, by their lines, under the file's own headings. */
+export function correctedFile(run: ImportRun, rows: Map<number, string[]>): string {
+  return `\ufeff${line(run.columns.map((one) => one.column))}${[...rows.values()].map(line).join('')}`
+}
+
 export function refusalsFile(run: ImportRun): string {
-  const line = (cells: string[]) => `${cells.map(cell).join(',')}\r\n`
   const heads = run.columns.map((one) => one.column)
   const why = new Map(run.refused.map((row) => [row.line, [row.reason, row.hint, ...(row.also ?? [])]]))
   const rows = (run.rows ?? []).filter((row) => row.fate === 'refused' && row.cells)

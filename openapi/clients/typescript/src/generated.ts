@@ -1667,7 +1667,7 @@ export interface paths {
         put?: never;
         /**
          * Read a file into the register, or show what would happen
-         * @description Reads a spreadsheet of pieces. With `dry_run` nothing is written, and the answer has every row's fate and what it would do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.
+         * @description Reads a spreadsheet of pieces: CSV in any usual habit, `.xlsx` or `.ods`, told by its bytes. With `dry_run` nothing is written, and the answer has every row's fate and what it would do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.
          */
         post: operations["import_register"];
         delete?: never;
@@ -6811,6 +6811,8 @@ export interface components {
             /** @description `ask` refuses a row whose tag is easily taken for another one (`HT-1O01`, `HT-1001`); `apart` says that somebody has looked. */
             look_alikes?: components["schemas"]["LookAlikes"];
             number_style?: null | components["schemas"]["NumberStyle"];
+            /** @description Which sheet of a workbook is read, by its name; the first that has a register's headings, unless said. */
+            sheet?: string | null;
         };
         /**
          * @description Says that a piece is done with for a notice: what it asks was done, or the plate shows that the piece is not affected. A named person's
@@ -8526,10 +8528,10 @@ export interface components {
             commands: components["schemas"]["Command"][];
         };
         /**
-         * @description How the file's bytes were read as text.
+         * @description What the file's bytes were: text in an encoding, or a workbook.
          * @enum {string}
          */
-        Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252";
+        Encoding: "UTF-8" | "UTF-8 with mark" | "UTF-16 LE" | "UTF-16 BE" | "Windows-1252" | "xlsx" | "ods";
         /** @description Which sign-ins are ended. */
         EndSignIns: {
             /**
@@ -12832,8 +12834,7 @@ export interface components {
             /** @description What it brings in. */
             creates: components["schemas"]["Creates"];
             date_order?: null | components["schemas"]["DateOrder"];
-            /** @description The sign between its cells. */
-            delimiter: components["schemas"]["Delimiter"];
+            delimiter?: null | components["schemas"]["Delimiter"];
             /** @description How its bytes were read as text. */
             encoding: components["schemas"]["Encoding"];
             /** @description What to know. */
@@ -12843,12 +12844,16 @@ export interface components {
             open_dates: number;
             /** @description How many numbers may be meant in two ways, with nothing to decide it: choose a style when it is not 0. */
             open_numbers: number;
+            /** @description The workbook's other sheets that hold anything. */
+            other_sheets?: string[];
             /** @description Of those, out of service. */
             out_of_service: number;
             /** @description Lines that are no pieces. */
             passed_over: components["schemas"]["Remark"][];
             /** @description Rows refused. */
             refused: components["schemas"]["RefusedRow"][];
+            /** @description Which sheet of a workbook was read. */
+            sheet?: string | null;
             /** @description Rows of pieces that the agency has already, without a difference. */
             unchanged: number;
         };
@@ -25010,6 +25015,8 @@ export interface operations {
                 create_places?: "by_evidence" | "all";
                 /** @description For dates whose order their column does not show. */
                 date_order?: "month first" | "day first";
+                /** @description Which sheet of a workbook is read, by its name; the first that has a register's headings, unless said. */
+                sheet?: string;
                 /** @description `point` (1,234.5) or `comma` (1.234,5), for numbers such as 10.500 that may be meant in two ways. */
                 number_style?: "point" | "comma";
                 /** @description `ask` refuses a row whose tag is easily taken for another one; `apart` says that somebody has looked. `ask` unless said. */
