@@ -3,8 +3,10 @@
 use std::{collections::BTreeSet, path::Path};
 
 use fullset::platform::db::Location;
+use serde_json::json;
+use uuid::Uuid;
 
-use crate::world::{Engine, World, on, on_both, sql};
+use crate::world::{Engine, World, command, on, on_both, soon, sql};
 
 const MIGRATIONS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations");
 
@@ -80,6 +82,35 @@ fn a_record_is_looked_up_by_its_key_in_a_table_that_has_just_grown() {
         sql::run(&world.location, GROWN);
         let plan = sql::texts(&world.location, BY_KEY).join("\n");
         assert!(plan.contains("using record_pkey"), "{plan}");
+    });
+}
+
+/// What a batch of new pieces asks of a register of 20,000: by PostgreSQL's own count of the rows that its indexes and scans gave out.
+#[test]
+fn a_batch_of_new_pieces_reads_no_more_of_a_register_that_is_large() {
+    const GROWN: &str = "INSERT INTO record (agency, kind, id, rev, gone, label, uniq, state, body)
+        SELECT a.id, 'piece', gen_random_uuid(), n, false, 'S-' || n, 's-' || n, 'in_service', '{}'
+        FROM generate_series(1, 20000) n, (SELECT id FROM agency LIMIT 1) a";
+    const COUNTED: &str = "SELECT n_tup_ins || ' ' || seq_tup_read + coalesce(idx_tup_fetch, 0) AS t FROM pg_stat_user_tables WHERE relname = 'record'";
+    on(Engine::Postgres, async |world: &World| {
+        let counted = || {
+            let told = sql::texts(&world.location, COUNTED).remove(0);
+            let (written, read) = told.split_once(' ').expect("two numbers");
+            [written, read].map(|number| number.parse::<u64>().expect("a number"))
+        };
+        sql::run(&world.location, GROWN);
+        let coordinator = world.coordinator();
+        let first = async |path: &str| coordinator.list(path).await.remove(0)["id"].clone();
+        let (model, station) = (first("/v1/models").await, first("/v1/stations").await);
+        let [_, before] = soon("the growth is counted", async || Some(counted()).filter(|[written, _]| *written >= 20_000)).await;
+        let add = |n: usize| {
+            let body = json!({ "id": Uuid::now_v7(), "tag": format!("B-{n}"), "model": model, "place": { "at": "shelf", "station": station } });
+            command("piece.add", body)
+        };
+        let answers = coordinator.send((0..50).map(add).collect()).await.ok()["answers"].take();
+        assert!(answers.as_array().unwrap().iter().all(|answer| answer["outcome"] == "applied"), "{answers}");
+        let [_, after] = soon("the batch is counted", async || Some(counted()).filter(|[written, _]| *written >= 20_050)).await;
+        assert!(after - before < 5_000, "{} rows were read", after - before);
     });
 }
 
