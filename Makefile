@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens unit county integration browser \
+.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens libraries flaws unit county integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -50,7 +50,7 @@ test: install-test format dashboard service ## Run every test, on both databases
 	E2E_COUNTY=../$(COUNTY) $(BUILT) browser
 	$(call STAGE,every test has passed)
 
-nightly: install-nightly dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 500 swap plans and ten tight years of service against a solver (FULLSET_TEST_PLANS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
+nightly: install-nightly libraries dashboard service ## What takes an hour: 300 seeds of the simulated phones, others each day (FULLSET_TEST_SEEDS, FULLSET_TEST_FIRST_SEED), the API tried at length, a year by the clock (FULLSET_TEST_DAYS), 500 swap plans and ten tight years of service against a solver (FULLSET_TEST_PLANS), 1,000 kills and as many failures of the power (FULLSET_TEST_KILLS, FULLSET_TEST_CUTS)
 	export FULLSET_TEST_EXAMPLES=100 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::schemathesis
 	$(RUN_TESTS) --workspace outside::a_generated_java $(IGNORED_TOO)
 	export FULLSET_TEST_PLANS=500 NEXTEST_PROFILE=nightly; $(RUN_TESTS) --workspace outside::swaps
@@ -108,6 +108,14 @@ lint-screens: install-test dashboard
 	cd dashboard && npm run -s lint && npm run -s check
 	target/outside/node/node_modules/.bin/redocly lint openapi/openapi.json --config openapi/redocly.yaml --format=summary
 	target/outside/node/node_modules/.bin/spectral lint openapi/openapi.json --ruleset openapi/spectral.yaml --fail-severity=hint --quiet
+
+libraries: install-nightly ## Libraries that nobody uses, and where the others come from under which licences
+	cargo machete
+	cargo deny --locked check bans licenses sources
+
+flaws: install-nightly ## Flaws that were published of the libraries; asks the lists of advisories of Rust and npm
+	cargo deny --locked check advisories
+	cd dashboard && npm audit --audit=true --omit=dev
 
 unit: dashboard ## The dashboard's unit tests
 	cd dashboard && npm test --silent

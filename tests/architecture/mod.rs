@@ -324,7 +324,8 @@ fn outside(file: &str, text: &str) -> Vec<String> {
 #[test]
 fn what_is_computed_depends_on_no_clock_no_chance_and_no_outside() {
     let calc = ["chrono", "geographiclib-rs", "serde", "utoipa", "uuid"];
-    let register = ["chrono", "encoding_rs", "fullset-calc", "serde", "utoipa"];
+    // Its readers of workbooks are handed bytes; what opens files is not named.
+    let register = ["calamine", "chrono", "encoding_rs", "fullset-calc", "quick-xml", "serde", "utoipa", "zip"];
     assert_eq!(impure(&package("fullset-calc"), &calc), Vec::<String>::new());
     let care = ["chrono", "chrono-tz", "fullset-calc", "serde", "utoipa", "uuid"];
     assert_eq!(impure(&package("fullset-care"), &care), Vec::<String>::new());

@@ -32,7 +32,7 @@ pub fn role(file: &str) -> Option<Role> {
         | "clearing.rs" | "condition.rs" | "watch.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs" | "signing.rs" => Role::Commands,
         "rules.rs" | "rules_tests.rs" | "calendar.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs" | "due.rs" | "family.rs" | "lives.rs"
         | "letter.rs" | "message.rs" | "months.rs" | "name.rs" | "names.rs" | "period.rs" | "picture.rs" | "reading.rs" | "sites.rs" | "sizing.rs"
-        | "stand_ins.rs" | "times.rs" => Role::Rules,
+        | "stand_ins.rs" | "times.rs" | "waits.rs" => Role::Rules,
         "rows.rs" => Role::Rows,
         "api.rs" | "entry.rs" | "factor.rs" | "passkey.rs" | "passkeys.rs" | "proof.rs" => Role::Addresses,
         "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,

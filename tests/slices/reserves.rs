@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::world::{World, acts::rev_of, on_both, on_rig, on_shelf};
+use crate::world::{World, acts::rev_of, on_both, on_rig, on_shelf, soon};
 
 fn published() -> Value {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/published/data/reliability.json");
@@ -49,7 +49,7 @@ on_both!(each_family_is_its_own_stock_sized_by_its_own_record, async |world: &Wo
     );
     assert_eq!(
         cutters["spare_pieces"],
-        json!([{ "piece": county.spare_cutter, "tag": "R-CUT", "place": on_shelf(county.station_2) }])
+        json!([{ "piece": county.spare_cutter, "tag": "R-CUT", "place": on_shelf(county.station_2), "ready": true, "why_not": null }])
     );
     // Two cutters for 365 days, less ten and five.
     close(&cutters["piece_years"], 715.0 / 365.0);
@@ -91,6 +91,97 @@ on_both!(a_spare_counts_while_it_stands_in_and_not_while_it_is_out_of_service, a
     assert_eq!((standing_in.as_array().unwrap().len(), &standing_in[0]["place"]), (1, &on_rig(county.engine_1)));
     coordinator.take_out(county.spare_cutter, "leaks too").await.ok();
     assert_eq!(spares().await, json!([]));
+});
+
+on_both!(a_repair_that_still_lasts_counts_and_so_do_slots_that_waited, async |world: &World| {
+    let (county, officer) = (world.county(), world.officer());
+    let cutters = async || family(&officer.find("/v1/reserves").await, CUTTERS);
+    world.pass(TimeDelta::days(90));
+    officer.take_out(county.set_1.cutter, "leaks").await.ok();
+    world.pass(TimeDelta::days(10));
+    let waiting = cutters().await;
+    assert_eq!(
+        (&waiting["failures"], &waiting["repairs"], &waiting["open_repairs"]),
+        (&json!(1), &json!(0), &json!(1))
+    );
+    // Nothing is sized by a repair that has not ended, and what waits is said.
+    assert_eq!(
+        (&waiting["days_away"], &waiting["mean_away"], &waiting["now"]),
+        (&json!(null), &json!(null), &json!(null))
+    );
+    close(&waiting["longest_open_days"], 10.0);
+    assert_eq!(waiting["waits"], json!({ "count": 1, "longest_days": 10.0, "now": 1 }));
+    assert!(
+        waiting["words"]
+            .as_str()
+            .unwrap()
+            .contains("One slot waits now. A slot waited once, for 10 days."),
+        "{waiting}"
+    );
+    assert_eq!((&waiting["spares"], &waiting["on_hand"]), (&json!(1), &json!(1)));
+
+    let swap = json!({ "id": Uuid::now_v7(), "rig": county.engine_1, "piece": county.spare_cutter, "slot": "cutter",
+        "stands_in_for": county.set_1.cutter, "on_the_way": false });
+    officer.post("/v1/swaps", swap).await.ok();
+    let standing_in = cutters().await;
+    assert_eq!(
+        (&standing_in["spares"], &standing_in["on_hand"], &standing_in["waits"]["now"]),
+        (&json!(1), &json!(0), &json!(0))
+    );
+    assert_eq!(standing_in["spare_pieces"][0]["why_not"], "stands in aboard a rig");
+    world.pass(TimeDelta::days(5));
+    officer.take_out(county.set_2.cutter, "blade chipped").await.ok();
+    world.pass(TimeDelta::days(2));
+    let rev = rev_of(&officer.piece(county.set_2.cutter).await);
+    world.shop().put_back(county.set_2.cutter, rev, "new blade").await.ok();
+    let after = cutters().await;
+    assert_eq!((&after["repairs"], &after["open_repairs"]), (&json!(1), &json!(1)));
+    // Seventeen days so far and two: not the two alone, which would say that all is well.
+    close(&after["days_away"], 19.0);
+    // 2 x 19 / chi-square(0.05; 2 degrees), and that is -2 ln 0.95.
+    close(&after["days_away_upper"], 19.0 / -(0.95_f64.ln()));
+    assert_eq!(after["waits"], json!({ "count": 2, "longest_days": 10.0, "now": 0 }));
+});
+
+on_both!(a_spare_that_must_not_be_used_is_not_on_hand, async |world: &World| {
+    let coordinator = world.coordinator();
+    let cutters = async || family(&coordinator.find("/v1/reserves").await, CUTTERS);
+    assert_eq!(cutters().await["on_hand"], 1);
+    // Its annual service comes due, and the days of grace pass: nobody takes it out, and it cannot go aboard all the same.
+    world.pass(TimeDelta::days(800));
+    let late = soon("it is judged anew", async || Some(cutters().await).filter(|late| late["on_hand"] == 0)).await;
+    assert_eq!(late["spares"], 1, "{late}");
+    let judged = soon("the reason stands", async || {
+        let words = cutters().await["spare_pieces"][0]["why_not"].as_str().map(str::to_owned);
+        words.filter(|words| words != "is being judged")
+    });
+    assert!(judged.await.contains("annual service"));
+});
+
+on_both!(enough_is_said_only_where_the_bounds_reach_the_target_too, async |world: &World| {
+    let sized = async |spares: usize, upper: Value| {
+        let mut one = json!({ "id": Uuid::now_v7(), "name": "cutters", "fleet": 12, "spares": spares, "price": 100,
+            "per_piece_year": 0.5, "days_away": 20.0 });
+        one.as_object_mut().unwrap().extend(upper.as_object().unwrap().clone());
+        world.crew().post("/v1/reserves/sizing", json!({ "budget": 0, "families": [one] })).await
+    };
+    let reach = async |spares: usize, upper: Value| sized(spares, upper).await.ok()["families"][0]["reach_ready"].clone();
+    let upper = || json!({ "per_piece_year_upper": 2.0, "days_away_upper": 60.0 });
+    // 0.33 away on average asks for one spare; 3.95 away on average, where both bounds are true, for seven.
+    assert_eq!(reach(0, upper()).await, "too_few");
+    assert_eq!(reach(1, upper()).await, "by_the_mean");
+    assert_eq!(reach(6, upper()).await, "by_the_mean");
+    assert_eq!(reach(7, upper()).await, "enough");
+    for unknown in [json!({}), json!({ "per_piece_year_upper": 2.0 }), json!({ "days_away_upper": 60.0 })] {
+        assert_eq!(reach(60, unknown).await, "by_the_mean");
+    }
+    for (wrong, field) in [
+        (json!({ "per_piece_year_upper": 0.4 }), "body.families[0].per_piece_year_upper"),
+        (json!({ "days_away_upper": 19.0 }), "body.families[0].days_away_upper"),
+    ] {
+        let refused = sized(1, wrong).await.problem();
+        assert_eq!((&refused["code"], &refused["field"]), (&json!("field-invalid"), &json!(field)));
+    }
 });
 
 on_both!(reserves_are_sized_as_published, async |world: &World| {

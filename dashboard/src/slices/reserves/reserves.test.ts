@@ -12,7 +12,18 @@ import { between, days, figure, percent } from './figures'
 import { familyKey, membersOf } from './members'
 import { fitted, reliabilityRows, sorted } from './rows'
 import { reserveRows } from './sheet'
-import { askFor, changed, countChanges, lay, lines, mostShort, readWhatIf, writeWhatIf } from './whatif'
+import {
+  askFor,
+  changed,
+  countChanges,
+  lay,
+  lines,
+  mostShort,
+  readWhatIf,
+  shortFirst,
+  writeWhatIf,
+  type Line,
+} from './whatif'
 
 const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily => ({
   id,
@@ -21,6 +32,7 @@ const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily =>
   kind: 'cutter',
   fleet: 10,
   spares: 1,
+  on_hand: 1,
   spare_pieces: [],
   failures: 8,
   piece_years: 20,
@@ -28,7 +40,11 @@ const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily =>
   per_piece_year_lower: 0.2,
   per_piece_year_upper: 0.7,
   repairs: 7,
+  open_repairs: 0,
+  longest_open_days: null,
   days_away: 20,
+  days_away_upper: 41,
+  waits: { count: 0, longest_days: 0, now: 0 },
   mean_away: 0.219,
   now: { spares: 1, fill_rate: 0.8, ready_rate: 0.97, shortage: 0.02 },
   words: '',
@@ -118,6 +134,32 @@ describe('what if', () => {
     const asked = askFor(view(family('two', { days_away: null })), changed(NOTHING, 'two', 'days', 14))
     expect(asked.families[0]?.days_away).toBe(14)
   })
+  it('asks by the bounds of the record too, and leaves out one that is beyond all sense', () => {
+    const asked = askFor(
+      view(family('one'), family('two', { days_away_upper: 4000 }), family('three')),
+      changed(changed(NOTHING, 'three', 'rate', 2), 'three', 'days', 14),
+    )
+    const bounds = asked.families.map((f) => [f.per_piece_year_upper, f.days_away_upper])
+    expect(bounds).toEqual([
+      [0.7, 41],
+      [0.7, null],
+      [1.4, 14],
+    ])
+  })
+  it('puts the family first whose slot waits, then those with too few, then what nobody knows', () => {
+    const line = (id: string, lacking: number | null, reach: Line['reach'], now = 0, fleet = 10) =>
+      ({ ...lay(family(id, { fleet, waits: { count: 0, longest_days: 0, now } })), lacking, reach }) as Line
+    const list = [
+      line('none', 0, null, 0, 0),
+      line('enough', 0, 'enough'),
+      line('mean', 0, 'by_the_mean'),
+      line('unknown', null, null),
+      line('short', 2, 'too_few'),
+      line('waits', 0, 'enough', 1),
+    ]
+    const order = shortFirst(list).map((one) => one.family.id)
+    expect(order).toEqual(['waits', 'short', 'unknown', 'mean', 'enough', 'none'])
+  })
   it('shows the sized stock, and the record only while nothing was changed', () => {
     const stocks = [0, 1, 2].map((spares) => ({ spares, fill_rate: 0, ready_rate: spares / 2, shortage: 1 }))
     const curve = { before: 0, buy: [], spent: 0, shortage: 0, shortage_bound: 0, proved: true, whole: true }
@@ -128,6 +170,8 @@ describe('what if', () => {
       finite: [],
       needed_fill: 3,
       needed_ready: 2,
+      reach_fill: 'too_few' as const,
+      reach_ready: 'by_the_mean' as const,
       words: '',
     }
     const sizing: SizingView = { families: [sized], curve }
@@ -229,7 +273,7 @@ it('families go into a spreadsheet with their units, and what is not known is em
   const of = (name: string) => line[head.indexOf(name)]
   expect(more).toEqual([])
   expect(line).toHaveLength(head.length)
-  expect([of('Family'), of('Fleet, pieces'), of('Spares on hand, pieces')]).toEqual(['Cutter, a', 10, 1])
+  expect([of('Family'), of('Fleet, pieces'), of('Spares, pieces')]).toEqual(['Cutter, a', 10, 1])
   expect([of('Days away, mean'), of('Too few by, pieces')]).toEqual([null, null])
   expect(of('Time with no slot waiting, %')).toBe(97)
 })

@@ -6,8 +6,8 @@ export const RESERVE_FIGURES: [string, string][] = [
   ],
   ['Fleet', 'Pieces with their home on a rig: each of them can fail and leave a slot open.'],
   [
-    'Spares on hand',
-    'Pieces of the family that are in service and have their home on a shelf or in a shop, not on a rig.',
+    'Spares',
+    'Pieces of the family that are in service and have their home on a shelf or in a shop, not on a rig. On hand are those that could go aboard now: not standing in, not on their way, and with nothing that forbids their use.',
   ],
   [
     'Failures a year',
@@ -15,7 +15,7 @@ export const RESERVE_FIGURES: [string, string][] = [
   ],
   [
     'Days away',
-    'How long a failed piece is gone on average, waits for parts included. Long waits drive the number of spares more than failures do: halving them saves as much as halving the failures, and is often easier.',
+    'How long a failed piece is gone on average, waits for parts included. Repairs that still last count with the days that they have lasted. Long waits drive the number of spares more than failures do: halving them saves as much as halving the failures, and is often easier.',
   ],
   ['Away on average', 'Failures a year times days away, over 365: so many pieces are gone at any one time.'],
   [
@@ -28,7 +28,7 @@ export const RESERVE_FIGURES: [string, string][] = [
   ],
   [
     'Spares needed',
-    'The least number of spares that reaches the target. It takes failures as independent and the rate as constant: a bad batch or one flood breaks both.',
+    'The least number of spares that reaches the target, by the mean rate and the mean days away. “Enough” is said only where the spares reach it at the upper bounds of both, too; “by the mean only” where they do not, or the record is too short to say. Beside it stands what happened: slots that wait now, or how often and how long they have waited. It takes failures as independent and the rate as constant: a bad batch or one flood breaks both.',
   ],
 ]
 

@@ -1,5 +1,13 @@
 // What if: changes to what is on record, kept in the address so that they can be shared, and the question that they make.
-import type { ReserveFamily, ReservesView, SizedFamily, SizingRequest, SizingView, Stock } from '@/api/types'
+import type {
+  ReserveFamily,
+  ReservesView,
+  SizedFamily,
+  SizingRequest,
+  SizingView,
+  Stock,
+  StockReach,
+} from '@/api/types'
 
 /** One family's changes; what is missing stays as it is on record. */
 export interface Change {
@@ -97,6 +105,9 @@ export interface Laid {
   a_year: number | null
   a_year_lower: number | null
   a_year_upper: number | null
+  /** At most so often and so long, as far as is known; what somebody expects is taken as it is. */
+  per_piece_year_upper: number | null
+  days_away_upper: number | null
 }
 export function lay(family: ReserveFamily, change: Change = {}): Laid {
   const expected = change.per ?? null
@@ -112,18 +123,26 @@ export function lay(family: ReserveFamily, change: Change = {}): Laid {
     a_year: expected === null ? by(family.per_piece_year, times * fleet) : expected * fleet,
     a_year_lower: expected === null ? by(family.per_piece_year_lower, times * fleet) : null,
     a_year_upper: expected === null ? by(family.per_piece_year_upper, times * fleet) : null,
+    per_piece_year_upper: expected ?? by(family.per_piece_year_upper),
+    days_away_upper: change.days ?? family.days_away_upper,
   }
 }
 
 /** The question for the server; families without a fleet are left out, and those whose rate or days away nobody knows. */
 export function askFor(view: ReservesView, whatIf: WhatIf): SizingRequest {
   const families = view.families.flatMap((family) => {
-    const { spares, per_piece_year, days_away, change } = lay(family, whatIf.changes[family.id])
+    const laid = lay(family, whatIf.changes[family.id])
+    const { spares, per_piece_year, days_away, change } = laid
     if (!family.fleet || per_piece_year === null || days_away === null) return []
     const { id, name, fleet } = family
     // Without a price it must not be bought: with no weight it takes nothing away, and counts nowhere in the curve.
     const [price, weight] = change.price ? [change.price, 1] : [1, 0]
-    return [{ id, name, fleet, spares, per_piece_year, days_away, price, weight }]
+    // A bound that is beyond all sense bounds nothing.
+    const bound = (value: number | null, most: number) => (value !== null && value <= most ? value : null)
+    const per_piece_year_upper = bound(laid.per_piece_year_upper, 1000)
+    const days_away_upper = bound(laid.days_away_upper, 3650)
+    const figures = { per_piece_year, per_piece_year_upper, days_away, days_away_upper }
+    return [{ id, name, fleet, spares, ...figures, price, weight }]
   })
   const most = Math.max(0, ...families.map((f) => f.spares))
   return {
@@ -140,8 +159,10 @@ export interface Line extends Laid {
   mean_away: number | null
   stock: Stock | null
   needed: number | null
-  /** Spares that the target asks for beyond those on hand; 0: enough; `null`: not known. */
+  /** Spares that the target asks for beyond those that are there, by the means; `null`: not known. */
   lacking: number | null
+  /** Whether what is there reaches the target, as the server says. */
+  reach: StockReach | null
 }
 export function lines(view: ReservesView, whatIf: WhatIf, sizing: SizingView | null): Line[] {
   const sizes = new Map(sizing?.families.map((f) => [f.id, f]))
@@ -165,8 +186,24 @@ export function lines(view: ReservesView, whatIf: WhatIf, sizing: SizingView | n
       stock: sized?.stocks[laid.spares] ?? (untouched ? family.now : null),
       needed,
       lacking: needed === null ? null : Math.max(0, needed - laid.spares),
+      reach: sized && (whatIf.of === 'fill' ? sized.reach_fill : sized.reach_ready),
     }
   })
+}
+
+/** Where a slot waits now first, then what has too few, then what nobody knows; families without a fleet last. */
+export function shortFirst(list: Line[]): Line[] {
+  const rank = ({ family, lacking, reach }: Line) => {
+    if (!family.fleet) return 9
+    if (family.waits.now) return 0
+    if (lacking === null) return 2
+    if (lacking) return 1
+    return reach === 'enough' ? 4 : 3
+  }
+  return list.toSorted(
+    (a, b) =>
+      rank(a) - rank(b) || b.family.waits.now - a.family.waits.now || (b.lacking ?? 0) - (a.lacking ?? 0),
+  )
 }
 
 /** The family to look at first: where most slots wait. */

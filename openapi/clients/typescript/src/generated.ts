@@ -12788,8 +12788,20 @@ export interface components {
              * @description Of each pair of bounds.
              */
             confidence: number;
-            /** @description Repairs that ended; the others are not counted. */
+            /** @description Repairs that ended. */
             ended: number;
+            /**
+             * Format: double
+             * @description Days away of all repairs so far, for each that ended: what still lasts counts with the days that it has lasted, so a long wait is
+             *     not left out until it is over. `None` while none has ended.
+             */
+            exposure_days?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, at the confidence, as if the days away were exponential (NIST/SEMATECH e-Handbook, 8.4.5.1, with repairs that
+             *     end for failures and days away for time). `None` while none has ended: nothing bounds it from above.
+             */
+            exposure_days_upper?: number | null;
             /**
              * Format: double
              * @description Mean of a lognormal fit, with Cox's bounds at the confidence; `None` with fewer than two repairs or one of no days.
@@ -12797,7 +12809,12 @@ export interface components {
             lognormal_mean_days?: number | null;
             /**
              * Format: double
-             * @description Mean days away.
+             * @description The longest that one of those that still last has lasted, in days.
+             */
+            longest_open_days?: number | null;
+            /**
+             * Format: double
+             * @description Mean days away of those that ended.
              */
             mean_days?: number | null;
             /**
@@ -12820,7 +12837,7 @@ export interface components {
              * @description Mean days between the end of a repair and the next failure, over all time up.
              */
             mtbf_days?: number | null;
-            /** @description Repairs that still last. */
+            /** @description Repairs that still last, or ended with the piece retired. */
             open: number;
             /** @description The answer in words. */
             words: string;
@@ -12915,9 +12932,14 @@ export interface components {
         ReserveFamily: {
             /**
              * Format: double
-             * @description Mean days that they took.
+             * @description Mean days away: of all repairs, for each that ended. Null while none has ended.
              */
             days_away?: number | null;
+            /**
+             * Format: double
+             * @description At most that many, with 90 % confidence.
+             */
+            days_away_upper?: number | null;
             /** @description Failures of the fleet. */
             failures: number;
             /** @description Pieces with their home on a rig. */
@@ -12936,12 +12958,21 @@ export interface components {
             kind: components["schemas"]["Kind"];
             /**
              * Format: double
+             * @description The longest that one of those has lasted, in days.
+             */
+            longest_open_days?: number | null;
+            /**
+             * Format: double
              * @description Mean number of pieces away; null while no repair has ended.
              */
             mean_away?: number | null;
             /** @description Its name. */
             name: string;
             now?: null | components["schemas"]["Stock"];
+            /** @description Those of them that could go aboard now: on a shelf or in a shop, and nothing forbids their use. */
+            on_hand: number;
+            /** @description Repairs of the fleet that still last. */
+            open_repairs: number;
             /**
              * Format: double
              * @description Failures per piece-year.
@@ -12968,6 +12999,8 @@ export interface components {
             spare_pieces: components["schemas"]["SparePiece"][];
             /** @description Pieces in service that may stand in. */
             spares: number;
+            /** @description The waits that happened. */
+            waits: components["schemas"]["Waits"];
             /** @description The same in a sentence for people. */
             words: string;
         };
@@ -14236,6 +14269,10 @@ export interface components {
             needed_fill?: number | null;
             /** @description Spares with which no slot waits for the target share of the time; null: more than 1,000. */
             needed_ready?: number | null;
+            /** @description Whether the spares that are there reach the target share of failures. */
+            reach_fill: components["schemas"]["StockReach"];
+            /** @description Whether the spares that are there reach the target share of the time. */
+            reach_ready: components["schemas"]["StockReach"];
             /** @description What 0, 1, 2, ... spares do, when failures do not get fewer while pieces are away. */
             stocks: components["schemas"]["Stock"][];
             /** @description The same in a sentence for people. */
@@ -14255,6 +14292,11 @@ export interface components {
              * @description Mean days away.
              */
             days_away: number;
+            /**
+             * Format: double
+             * @description At most that many, as far as the record allows; null: nobody knows.
+             */
+            days_away_upper?: number | null;
             /** @description Pieces on rigs. */
             fleet: number;
             /**
@@ -14269,6 +14311,11 @@ export interface components {
              * @description Failures per piece-year.
              */
             per_piece_year: number;
+            /**
+             * Format: double
+             * @description At most that many, as far as the record allows; null: nobody knows.
+             */
+            per_piece_year_upper?: number | null;
             /**
              * Format: double
              * @description Price of one more.
@@ -14328,8 +14375,12 @@ export interface components {
             piece: string;
             /** @description Where it is. */
             place: components["schemas"]["Place"];
+            /** @description Whether it could go aboard now. */
+            ready: boolean;
             /** @description The piece's asset tag. */
             tag: string;
+            /** @description Why it could not. */
+            why_not: string | null;
         };
         /** @description Somebody whose checks found nothing. */
         SpotlessMember: {
@@ -14791,6 +14842,11 @@ export interface components {
             /** @description Spares. */
             spares: number;
         };
+        /**
+         * @description Whether the spares that are there reach the target.
+         * @enum {string}
+         */
+        StockReach: "too_few" | "by_the_mean" | "enough";
         /** @description What a record outside of the feed is called. */
         Stub: {
             /**
@@ -16128,6 +16184,18 @@ export interface components {
             id: components["schemas"]["TicketId"];
             /** @description Why. */
             reason: components["schemas"]["TicketWaitReason"];
+        };
+        /** @description The waits of a family that happened, whatever any formula says. */
+        Waits: {
+            /** @description Failures after which the slot was without a piece for a day or longer in all. */
+            count: number;
+            /**
+             * Format: double
+             * @description The longest of them, in days.
+             */
+            longest_days: number;
+            /** @description Slots that wait now, for however long. */
+            now: number;
         };
         /**
          * @description By what way a receiver is told.

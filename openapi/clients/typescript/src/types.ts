@@ -196,6 +196,7 @@ export type StopItem = Full<S['ReliabilityStop']>
 export type ReliabilityView = Full<S['Reliability']>
 export type ReservesView = Full<S['Reserves']>
 export type SizingView = Full<S['Sizing']>
+export type StockReach = S['StockReach']
 export type BuyingCurve = S['Curve']
 /** Every kind of command that this client knows. */
 export type CommandKind = S['Command']['kind']

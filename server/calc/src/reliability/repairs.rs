@@ -1,6 +1,6 @@
 //! How long pieces are away, and what share of the time they can be used.
 
-use super::special::{f_quantile, normal_quantile};
+use super::special::{chi_square_quantile, f_quantile, normal_quantile};
 use super::{Watched, check};
 use crate::amount::count;
 use crate::amount::percent;
@@ -11,12 +11,20 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Repairs {
-    /// Repairs that ended; the others are not counted.
+    /// Repairs that ended.
     pub ended: usize,
-    /// Repairs that still last.
+    /// Repairs that still last, or ended with the piece retired.
     pub open: usize,
-    /// Mean days away.
+    /// Mean days away of those that ended.
     pub mean_days: Option<f64>,
+    /// Days away of all repairs so far, for each that ended: what still lasts counts with the days that it has lasted, so a long wait is
+    /// not left out until it is over. `None` while none has ended.
+    pub exposure_days: Option<f64>,
+    /// At most that many, at the confidence, as if the days away were exponential (NIST/SEMATECH e-Handbook, 8.4.5.1, with repairs that
+    /// end for failures and days away for time). `None` while none has ended: nothing bounds it from above.
+    pub exposure_days_upper: Option<f64>,
+    /// The longest that one of those that still last has lasted, in days.
+    pub longest_open_days: Option<f64>,
     /// Half of the repairs took at most that many days.
     pub median_days: Option<f64>,
     /// Mean of a lognormal fit, with Cox's bounds at the confidence; `None` with fewer than two repairs or one of no days.
@@ -45,17 +53,20 @@ pub struct Repairs {
 /// A confidence outside of 0 to 1, or a stop outside of its watch.
 pub fn repairs(watched: &[Watched], confidence: f64) -> Result<Repairs, Unfit> {
     check(watched, confidence)?;
-    let away: Vec<Option<f64>> = watched
+    let stops = watched
         .iter()
-        .flat_map(|piece| &piece.stops)
-        .filter(|stop| !stop.planned)
-        .map(|stop| stop.days_out)
+        .flat_map(|piece| piece.stops.iter().filter(|stop| !stop.planned).map(|stop| (stop, piece.days)));
+    let away: Vec<Option<f64>> = stops.clone().map(|(stop, _)| stop.days_out).collect();
+    let still: Vec<f64> = stops
+        .filter(|(stop, _)| stop.days_out.is_none())
+        .map(|(stop, until)| until - stop.day)
         .collect();
     let mut days: Vec<f64> = away.iter().flatten().copied().collect();
     days.sort_by(f64::total_cmp);
     let (failures, ended, n) = (away.len(), days.len(), count(days.len()));
     let tail = (1.0 - confidence) / 2.0;
     let mean = (ended > 0).then(|| days.iter().sum::<f64>() / n);
+    let exposure = days.iter().chain(&still).sum::<f64>();
     let middle = |at: usize| days.get(at).copied();
     let median = match (middle(ended.saturating_sub(1) / 2), middle(ended / 2)) {
         (Some(a), Some(b)) => Some(f64::midpoint(a, b)),
@@ -100,6 +111,9 @@ pub fn repairs(watched: &[Watched], confidence: f64) -> Result<Repairs, Unfit> {
         ended,
         open: failures - ended,
         mean_days: mean,
+        exposure_days: (ended > 0).then(|| exposure / n),
+        exposure_days_upper: (ended > 0).then(|| 2.0 * exposure / chi_square_quantile(tail, 2.0 * n)),
+        longest_open_days: still.into_iter().reduce(f64::max),
         median_days: median,
         lognormal_mean_days: cox.map(|c| c.0),
         mean_days_lower: cox.map(|c| c.1),

@@ -24,6 +24,7 @@ use crate::{
     slices::{
         models::{Model, ModelId},
         pieces::{Piece, PieceId, PieceState, Place},
+        swaps::{Swap, SwapState},
         tickets::{LineKind, Ticket, TicketState},
     },
 };
@@ -63,20 +64,36 @@ struct Repair {
     parts: BTreeSet<String>,
 }
 
+/// A stand-in in a piece's slot.
+#[derive(Debug, Clone, Copy)]
+pub struct StandIn {
+    /// The piece whose slot it takes.
+    pub covers: PieceId,
+    /// When it was sent.
+    pub from: DateTime<Utc>,
+    /// When it went back; none while it has the slot, and where it was kept there.
+    pub until: Option<DateTime<Utc>>,
+}
+
 /// The pieces of an agency with what has happened to them.
 #[derive(Default)]
 pub struct Histories {
     pieces: HashMap<Uuid, PieceLife>,
     models: HashMap<Uuid, ModelNow>,
     repairs: HashMap<Uuid, Repair>,
+    stand_ins: HashMap<Uuid, StandIn>,
 }
 
 impl Follow for Histories {
     fn advance(&mut self, db: &mut Db, agency: AgencyId, since: i64) -> Result<(), Fault> {
-        for row in follow::changed(db, agency, &[Model::KIND, Ticket::KIND], since)? {
+        for row in follow::changed(db, agency, &[Model::KIND, Ticket::KIND, Swap::KIND], since)? {
             match row.kind.as_str() {
                 Model::KIND if row.gone => drop(self.models.remove(&row.id.0)),
                 Model::KIND => drop(self.models.insert(row.id.0, ModelNow::from(row.read::<Model>()?))),
+                Swap::KIND => match Some(row.read::<Swap>()?).filter(|_| !row.gone).and_then(StandIn::of) {
+                    Some(stand_in) => drop(self.stand_ins.insert(row.id.0, stand_in)),
+                    None => drop(self.stand_ins.remove(&row.id.0)),
+                },
                 _ => match Some(row.read::<Ticket>()?).filter(|ticket| !row.gone && ticket.state == TicketState::Closed) {
                     Some(ticket) => drop(self.repairs.insert(row.id.0, Repair::from(ticket))),
                     None => drop(self.repairs.remove(&row.id.0)),
@@ -104,7 +121,7 @@ impl Follow for Histories {
 
     fn bytes(&self) -> usize {
         let stops: usize = self.pieces.values().map(|piece| piece.life.stops.len()).sum();
-        self.pieces.len() * 600 + stops * 250 + self.models.len() * 600 + self.repairs.len() * 200
+        self.pieces.len() * 600 + stops * 250 + self.models.len() * 600 + self.repairs.len() * 200 + self.stand_ins.len() * 100
     }
 }
 
@@ -115,6 +132,17 @@ impl From<Model> for ModelNow {
             kind: model.kind,
             hookup: model.hookup,
         }
+    }
+}
+
+impl StandIn {
+    /// Of a swap that covers a piece.
+    fn of(swap: Swap) -> Option<Self> {
+        Some(Self {
+            covers: swap.stands_in_for?,
+            from: swap.started_at,
+            until: swap.ended_at.filter(|_| swap.state == SwapState::Ended),
+        })
     }
 }
 
@@ -180,6 +208,15 @@ impl Histories {
             .collect();
         all.sort_unstable_by(|a, b| a.piece.tag.cmp(&b.piece.tag).then(a.piece.id.cmp(&b.piece.id)));
         all
+    }
+
+    /// The stand-ins of each piece, in any order.
+    pub fn stand_ins(&self) -> HashMap<PieceId, Vec<StandIn>> {
+        let mut of: HashMap<PieceId, Vec<StandIn>> = HashMap::new();
+        for stand_in in self.stand_ins.values() {
+            of.entry(stand_in.covers).or_default().push(*stand_in);
+        }
+        of
     }
 
     /// Whether a model is on the register.

@@ -5,5 +5,6 @@ mod api;
 mod family;
 mod sizing;
 mod view;
+mod waits;
 
 pub use api::routes;

@@ -49,9 +49,17 @@ pub struct SizingFamily {
     /// Failures per piece-year.
     #[schema(minimum = 0, maximum = 1_000)]
     per_piece_year: f64,
+    /// At most that many, as far as the record allows; null: nobody knows.
+    #[serde(default)]
+    #[schema(minimum = 0, maximum = 1_000)]
+    per_piece_year_upper: Option<f64>,
     /// Mean days away.
     #[schema(minimum = 0, maximum = 3_650)]
     days_away: f64,
+    /// At most that many, as far as the record allows; null: nobody knows.
+    #[serde(default)]
+    #[schema(minimum = 0, maximum = 3_650)]
+    days_away_upper: Option<f64>,
     /// Price of one more.
     #[schema(minimum = 0.01, maximum = 1_000_000_000)]
     price: f64,
@@ -80,6 +88,18 @@ pub struct SizingRequest {
     families: Vec<SizingFamily>,
 }
 
+/// Whether the spares that are there reach the target.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+enum StockReach {
+    /// They do not, by the means.
+    TooFew,
+    /// They do by the means, and do not where the bounds of the record are true, or nobody knows these.
+    ByTheMean,
+    /// They do even where both bounds of the record are true.
+    Enough,
+}
+
 /// A family and what numbers of spares do.
 #[derive(Debug, Serialize, ToSchema)]
 struct SizedFamily {
@@ -95,6 +115,10 @@ struct SizedFamily {
     needed_fill: Option<usize>,
     /// Spares with which no slot waits for the target share of the time; null: more than 1,000.
     needed_ready: Option<usize>,
+    /// Whether the spares that are there reach the target share of failures.
+    reach_fill: StockReach,
+    /// Whether the spares that are there reach the target share of the time.
+    reach_ready: StockReach,
     /// The same in a sentence for people.
     words: String,
 }
@@ -150,6 +174,15 @@ fn faults(asked: &SizingRequest) -> Vec<FieldFault> {
         if !(0.0..=1000.0).contains(&family.per_piece_year) {
             fault(at("per_piece_year"), "Give failures per piece and year, from 0 to 1,000");
         }
+        if family
+            .per_piece_year_upper
+            .is_some_and(|upper| !(family.per_piece_year..=1000.0).contains(&upper))
+        {
+            fault(at("per_piece_year_upper"), "Give no less than the rate, and 1,000 at most");
+        }
+        if family.days_away_upper.is_some_and(|upper| !(family.days_away..=3650.0).contains(&upper)) {
+            fault(at("days_away_upper"), "Give no less than the days away, and 3,650 at most");
+        }
         if !(0.0..=3650.0).contains(&family.days_away) {
             fault(at("days_away"), "Give mean days away, from 0 to 3,650");
         }
@@ -201,8 +234,26 @@ pub fn size(asked: &SizingRequest) -> Result<Sizing, Fault> {
 }
 
 fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingRequest) -> Result<SizedFamily, Fault> {
-    let needed = |of: Target| calc::needed(mean_away, asked.target, of).map(|spares| Some(spares).filter(|spares| *spares <= MOST_SPARES));
-    let (needed_fill, needed_ready) = (needed(Target::FillRate).map_err(unfit)?, needed(Target::ReadyRate).map_err(unfit)?);
+    let needed_for = |mean: f64, of: Target| {
+        let needed = calc::needed(mean, asked.target, of).map_err(unfit)?;
+        Ok::<_, Fault>(Some(needed).filter(|spares| *spares <= MOST_SPARES))
+    };
+    let (needed_fill, needed_ready) = (needed_for(mean_away, Target::FillRate)?, needed_for(mean_away, Target::ReadyRate)?);
+    let fleet = f64::from(u32::try_from(family.fleet).unwrap_or(u32::MAX));
+    // A mean that no fleet bears is met by no stock either.
+    let worst = family.per_piece_year_upper.zip(family.days_away_upper);
+    let worst = worst.map(|(rate, days)| calc::pipeline(fleet, rate, days)).filter(|mean| *mean <= 500.0);
+    let reach = |needed: Option<usize>, of: Target| {
+        let enough = |needed: Option<usize>| needed.is_some_and(|needed| family.spares >= needed);
+        Ok::<_, Fault>(if !enough(needed) {
+            StockReach::TooFew
+        } else if worst.map(|mean| needed_for(mean, of)).transpose()?.is_some_and(enough) {
+            StockReach::Enough
+        } else {
+            StockReach::ByTheMean
+        })
+    };
+    let (reach_fill, reach_ready) = (reach(needed_fill, Target::FillRate)?, reach(needed_ready, Target::ReadyRate)?);
     let stocks = (0..=asked.up_to)
         .map(|spares| calc::stock(mean_away, spares))
         .collect::<Result<_, _>>()
@@ -220,6 +271,8 @@ fn sized(family: &SizingFamily, mean_away: f64, asked: &SizingRequest) -> Result
         finite,
         needed_fill,
         needed_ready,
+        reach_fill,
+        reach_ready,
         words: format!(
             "{mean_away:.2} away on average. Keep {} so that {target} of failures find a spare on the shelf, {} so that no slot waits {target} of the time; there are {}.",
             keep(needed_fill),

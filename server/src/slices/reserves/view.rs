@@ -1,10 +1,11 @@
 //! The families with their spares and what their record says.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, NaiveDate, Utc};
 use fullset_calc::{
     Unfit,
+    capability::Verdict,
     ratings::Kind,
     reliability::{Ends, Watched, rates, repairs},
     reserves::{Stock, pipeline, stock},
@@ -13,7 +14,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::family::{Part, key, part};
+use super::{
+    family::{Part, key, part},
+    waits::{Outage, Waits},
+};
 use crate::{
     platform::{
         db::Db,
@@ -24,8 +28,9 @@ use crate::{
     },
     slices::{
         agencies::Agency,
-        pieces::Place,
-        reliability::{Histories, History, Period, PeriodQuery},
+        capability::PieceStanding,
+        pieces::{PieceId, Place},
+        reliability::{Histories, History, Period, PeriodQuery, StandIn},
     },
 };
 
@@ -41,6 +46,11 @@ struct SparePiece {
     tag: String,
     /// Where it is.
     place: Place,
+    /// Whether it could go aboard now.
+    ready: bool,
+    /// Why it could not.
+    #[schema(required)]
+    why_not: Option<String>,
 }
 
 /// Pieces that can take each other's slots.
@@ -59,6 +69,8 @@ struct ReserveFamily {
     fleet: usize,
     /// Pieces in service that may stand in.
     spares: usize,
+    /// Those of them that could go aboard now: on a shelf or in a shop, and nothing forbids their use.
+    on_hand: usize,
     /// Those pieces, by tag.
     spare_pieces: Vec<SparePiece>,
     /// Failures of the fleet.
@@ -73,8 +85,16 @@ struct ReserveFamily {
     per_piece_year_upper: Option<f64>,
     /// Repairs of the fleet that ended.
     repairs: usize,
-    /// Mean days that they took.
+    /// Repairs of the fleet that still last.
+    open_repairs: usize,
+    /// The longest that one of those has lasted, in days.
+    longest_open_days: Option<f64>,
+    /// Mean days away: of all repairs, for each that ended. Null while none has ended.
     days_away: Option<f64>,
+    /// At most that many, with 90 % confidence.
+    days_away_upper: Option<f64>,
+    /// The waits that happened.
+    waits: Waits,
     /// Mean number of pieces away; null while no repair has ended.
     mean_away: Option<f64>,
     /// What the spares that are there do about it.
@@ -104,13 +124,15 @@ struct Gathered<'a> {
     fleet: usize,
     spares: Vec<History<'a>>,
     watched: Vec<Watched>,
+    waits: Waits,
 }
 
-const HOW: [&str; 5] = [
+const HOW: [&str; 6] = [
     "A family is pieces of one kind with one coupling and one fluid, or one battery. Families cannot stand in for each other, so each is its own stock.",
     "The fleet is the pieces with their home on a rig. A spare has its home on a shelf or in a shop, or no home and lies there, and is in service.",
     "Failures, time in use and days away are those of the fleet, retired pieces included, counted as reliability counts them. Planned service is no failure.",
-    "Days away are the mean of the failures that ended, from out of service to in service again. Pieces away on average = fleet x failures a piece and year x days away / 365.",
+    "Days away are the days of all failures, those that still last with the days that they have lasted, for each that ended. Pieces away on average = fleet x failures a piece and year x days away / 365.",
+    "A slot waits while its piece is out of service for a failure and no swap says that something stands in for that piece; waits of a day and longer are counted, those of now all. On hand is what could go aboard now.",
     "The number away at a time is taken as Poisson, whatever the spread of the days away (Palm's theorem). Few failures give a wide answer: read the bounds.",
 ];
 
@@ -122,16 +144,54 @@ fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
-fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Result<ReserveFamily, Fault> {
+/// Why a spare could not go aboard now.
+fn why_not(history: History<'_>, standing: Option<&PieceStanding>) -> Option<String> {
+    match &history.piece.place {
+        Place::Rig { .. } => return Some("stands in aboard a rig".to_owned()),
+        Place::Shelf { .. } | Place::Shop { .. } => {}
+        _ => return Some("is on its way or away".to_owned()),
+    }
+    let Some(standing) = standing.filter(|standing| standing.known) else {
+        return Some("is being judged".to_owned());
+    };
+    (standing.answer.verdict == Verdict::No).then(|| {
+        let first = standing.answer.reasons.first();
+        first.map_or_else(|| "must not be used".to_owned(), |reason| reason.words.clone())
+    })
+}
+
+type Standings = HashMap<PieceId, PieceStanding>;
+
+fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>, standings: &Standings) -> Result<ReserveFamily, Fault> {
     let rates = rates(&of.watched, Ends::AtTime, CONFIDENCE).map_err(unfit)?;
     let repairs = repairs(&of.watched, CONFIDENCE).map_err(unfit)?;
     let mean_away = rates
         .per_piece_year
-        .zip(repairs.mean_days)
+        .zip(repairs.exposure_days)
         .map(|(rate, days)| pipeline(count(of.fleet), rate, days));
     let spares = of.spares.len();
     let now = mean_away.map(|mean| stock(mean, spares)).transpose().map_err(unfit)?;
-    let there = format!("{spares} spare{} for {} on rigs.", if spares == 1 { "" } else { "s" }, of.fleet);
+    let spare_pieces: Vec<SparePiece> = of
+        .spares
+        .iter()
+        .map(|history| {
+            let why_not = why_not(*history, standings.get(&history.piece.id));
+            SparePiece {
+                piece: history.piece.id.0,
+                tag: history.piece.tag.clone(),
+                place: history.piece.place.clone(),
+                ready: why_not.is_none(),
+                why_not,
+            }
+        })
+        .collect();
+    let on_hand = spare_pieces.iter().filter(|spare| spare.ready).count();
+    let there = format!(
+        "{spares} spare{} for {} on rigs, {on_hand} of them on hand.{}",
+        if spares == 1 { "" } else { "s" },
+        of.fleet,
+        waits_words(of.waits)
+    );
     let words = match now {
         Some(now) => format!(
             "{there} A spare is on the shelf for {:.0} % of failures; no slot waits {:.0} % of the time.{}",
@@ -148,11 +208,6 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Resul
             None => format!("{there} Nothing was in use in this time: there is nothing to size by."),
         },
     };
-    let spare_pieces = of.spares.iter().map(|history| SparePiece {
-        piece: history.piece.id.0,
-        tag: history.piece.tag.clone(),
-        place: history.piece.place.clone(),
-    });
     Ok(ReserveFamily {
         id: own_id(&format!("reserves/{agency}/{key}")),
         name: key.clone(),
@@ -160,18 +215,51 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>) -> Resul
         kind,
         fleet: of.fleet,
         spares,
-        spare_pieces: spare_pieces.collect(),
+        on_hand,
+        spare_pieces,
         failures: rates.failures,
         piece_years: rates.piece_years,
         per_piece_year: rates.per_piece_year,
         per_piece_year_lower: rates.per_piece_year_lower,
         per_piece_year_upper: rates.per_piece_year_upper,
         repairs: repairs.ended,
-        days_away: repairs.mean_days,
+        open_repairs: repairs.open,
+        longest_open_days: repairs.longest_open_days,
+        days_away: repairs.exposure_days,
+        days_away_upper: repairs.exposure_days_upper,
+        waits: of.waits,
         mean_away,
         now,
         words,
     })
+}
+
+/// The waits that happened, as words behind others.
+fn waits_words(waits: Waits) -> String {
+    let now = match waits.now {
+        0 => String::new(),
+        1 => " One slot waits now.".to_owned(),
+        n => format!(" {n} slots wait now."),
+    };
+    match waits.count {
+        0 => now,
+        1 => format!("{now} A slot waited once, for {:.0} days.", waits.longest_days),
+        n => format!("{now} Slots waited {n} times, for {:.0} days at the longest.", waits.longest_days),
+    }
+}
+
+/// Counts the waits of a piece's slot in the period.
+fn count_waits(waits: &mut Waits, history: History<'_>, period: &Period, stand_ins: &[StandIn]) {
+    let Some(window) = history.within(period, None, None) else { return };
+    for stop in window.stops.iter().filter(|stop| !stop.planned) {
+        let until = stop.until.unwrap_or(window.ends).min(window.ends);
+        let outage = Outage {
+            from: stop.from,
+            until,
+            lasts: stop.until.is_none_or(|back| back > window.ends),
+        };
+        waits.take(outage, stand_ins);
+    }
 }
 
 /// The families of an agency.
@@ -179,7 +267,7 @@ pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQ
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let period = Period::of(asked, own.time_zone, now)?;
-    let all = known.all();
+    let (all, stand_ins) = (known.all(), known.stand_ins());
     let mut families: BTreeMap<(Kind, String), Gathered<'_>> = BTreeMap::new();
     for history in &all {
         let piece = history.piece;
@@ -195,12 +283,22 @@ pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQ
             Part::Spare => of.spares.push(*history),
             Part::Neither => {}
         }
+        if part == Part::Fleet {
+            let of_it = stand_ins.get(&piece.id).map_or(&[][..], Vec::as_slice);
+            count_waits(&mut of.waits, *history, &period, of_it);
+        }
         if on_rig {
             of.watched.extend(history.watched(&period));
         }
     }
     // What is left of a family that was retired as a whole needs no reserve.
     families.retain(|_, of| of.fleet > 0 || !of.spares.is_empty());
+    let spares: Vec<Uuid> = families.values().flat_map(|of| of.spares.iter().map(|spare| spare.piece.id.0)).collect();
+    let mut standings = Standings::new();
+    for row in record::of_parents(db, agency, PieceStanding::KIND, &spares)? {
+        let standing: PieceStanding = row.read()?;
+        standings.insert(standing.id, standing);
+    }
     let first = all.iter().filter_map(|history| history.begins(&period)).min();
     Ok(Reserves {
         at: now,
@@ -208,7 +306,7 @@ pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQ
         until: period.last_day,
         families: families
             .into_iter()
-            .map(|((kind, key), of)| family(agency, key, kind, &of))
+            .map(|((kind, key), of)| family(agency, key, kind, &of, &standings))
             .collect::<Result<_, _>>()?,
         how: HOW.map(str::to_owned).into(),
     })
