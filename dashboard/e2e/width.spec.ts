@@ -24,7 +24,13 @@ function faults(tablet: boolean): string[] {
   const said: string[] = []
   const menu = document.querySelector('header summary')?.getBoundingClientRect()
   const over = Math.max(root.scrollWidth, menu?.right ?? 0) - root.clientWidth
-  if (over > 0) said.push(`${over} px too wide`)
+  if (over > 0) {
+    const beyond = [...document.querySelectorAll('body *')].filter(
+      (one) => one.getBoundingClientRect().right > root.clientWidth + 1,
+    )
+    const last = beyond.at(-1)
+    said.push(`${over} px too wide: ${last?.outerHTML.slice(0, 200)}`)
+  }
 
   const bar = document.querySelector('header nav')
   for (const path of bar ? ['/scan', '/find'] : []) {
@@ -67,6 +73,10 @@ async function narrowAndWide(page: Page, paths: string[]): Promise<string[]> {
     await visit(page, path)
     for (const size of SIZES) {
       await page.setViewportSize(size)
+      // What draws itself by its own width does so in the next frame.
+      await page.evaluate(
+        () => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))),
+      )
       const found = await page.evaluate(faults, size.width <= TABLET)
       if (size.width < 400)
         found.push(...(await tooSmall(page)).map((small) => `too small for a thumb: ${small}`))
@@ -101,8 +111,8 @@ test('every screen that has an address, from a phone to a wall', async ({ page }
     ...['/programme/checks/new', '/due?of=all', '/past?view=months', '/nowhere', `/pieces/${out?.id}`],
     ...(use ? [`/rigs/${use.rig}/use?after=${use.id}`] : []),
   ]
-  // The county has no safety notice; whatever else has an address has a record.
-  expect(all.filter((path) => /\/none(\/|$)/.test(path))).toEqual(['/notices/none'])
+  // The county has no safety notice, until another test enters one; whatever else has an address has a record.
+  expect(all.filter((path) => path !== '/notices/none' && /\/none(\/|$)/.test(path))).toEqual([])
   expect(await narrowAndWide(page, [...all, ...more])).toEqual([])
 })
 
