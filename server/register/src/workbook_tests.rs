@@ -187,6 +187,31 @@ fn a_bomb_is_refused_before_it_is_unpacked() {
 }
 
 #[test]
+fn a_text_that_stands_in_very_many_cells_is_refused_and_never_held() {
+    let text = "x".repeat(100_000);
+    let line = |rows: usize, columns: usize, text: &str| {
+        format!(
+            r#"<table:table-row table:number-rows-repeated="{rows}"><table:table-cell table:number-columns-repeated="{columns}"><text:p>{text}</text:p></table:table-cell></table:table-row>"#
+        )
+    };
+    let table = |rows: &str| format!(r#"<table:table table:name="R">{rows}</table:table>"#);
+    for rows in [line(50_000, 1, &text), line(1, 390, &text.repeat(10)), line(50_000, 390, "x")] {
+        assert_eq!(sheet(&ods(&table(&rows))).unwrap_err().code, "workbook-too-large");
+    }
+    // Over several sheets, each of which would do.
+    let sheets = table(&line(900, 1, &text)).repeat(2);
+    assert_eq!(sheet(&ods(&sheets)).unwrap_err().code, "workbook-too-large");
+    assert_eq!(cells(&ods(&table(&line(900, 1, &text)))).len(), 900);
+    // Blanks before a far cell, and merged cells that cover each other.
+    let far: String = (1..=30_000)
+        .map(|line| format!(r#"<row r="{line}"><c r="OA{line}"><v>1</v></c></row>"#))
+        .collect();
+    assert_eq!(sheet(&xlsx(&far)).unwrap_err().code, "workbook-too-large");
+    let spanned = r#"<table:table-row><table:table-cell table:number-rows-spanned="3000"><text:p>x</text:p></table:table-cell></table:table-row>"#;
+    assert_eq!(sheet(&ods(&table(&spanned.repeat(3_000)))).unwrap_err().code, "workbook-too-large");
+}
+
+#[test]
 fn what_is_no_workbook_says_what_to_do() {
     let cases: [(&[u8], &str); 4] = [
         (&[0xD0, 0xCF, 0x11, 0xE0, 0xA1, 0xB1], "old-workbook"),

@@ -27,6 +27,12 @@ const MOST_SHEETS: usize = 60;
 const MOST_LINES: usize = 60_000;
 /// The most columns of a sheet.
 const MOST_COLUMNS: usize = 400;
+/// The most that the cells of all sheets may hold in memory, in bytes: one text may stand in a million cells, and fill a file with none.
+const MOST_HELD: usize = 96 * 1024 * 1024;
+/// What a cell holds beside its text, in bytes.
+const CELL: usize = size_of::<String>();
+/// The most lines that merged cells cover in a sheet, all together.
+const MOST_COVERED: usize = 1_000_000;
 
 /// A sheet that was not read, though it may hold pieces too.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -157,12 +163,30 @@ fn hold_size(bytes: &[u8]) -> Result<(), Fault> {
 }
 
 /// The records of a sheet, built from its cells.
-#[derive(Default)]
 struct Lines {
     records: Vec<Record>,
+    /// How many bytes the cells of this sheet and of those after it may still hold.
+    left: usize,
+    /// How many lines merged cells may still cover.
+    covers: usize,
 }
 
 impl Lines {
+    const fn new(left: usize) -> Self {
+        Self {
+            records: Vec::new(),
+            left,
+            covers: MOST_COVERED,
+        }
+    }
+
+    /// Takes the room of cells with their texts.
+    fn hold(&mut self, cells: usize, text: usize) -> Result<(), Fault> {
+        let bytes = cells.saturating_mul(CELL).saturating_add(text);
+        self.left = self.left.checked_sub(bytes).ok_or_else(too_large)?;
+        Ok(())
+    }
+
     /// Puts a text in a cell, lines and columns counted from 0. Cells come line by line and from left to right.
     fn put(&mut self, line: usize, column: usize, text: String) -> Result<(), Fault> {
         if text.is_empty() {
@@ -177,6 +201,8 @@ impl Lines {
                 cells: Vec::new(),
             });
         }
+        let there = self.records.last().map_or(0, |record| record.cells.len());
+        self.hold((column + 1).saturating_sub(there), text.len())?;
         if let Some(record) = self.records.last_mut() {
             record.cells.resize(column, String::new());
             record.cells.push(text);
@@ -191,13 +217,16 @@ impl Lines {
     }
 
     /// Gives a cell that was merged downwards to the lines that it covers and that hold something.
-    fn merged(&mut self, column: usize, from: usize, to: usize) {
+    fn merged(&mut self, column: usize, from: usize, to: usize) -> Result<(), Fault> {
         let Some(text) = self.text(from, column).filter(|text| !text.is_empty()).map(str::to_owned) else {
-            return;
+            return Ok(());
         };
         let first = self.records.partition_point(|record| record.line <= from + 1);
-        let covered = self.records.iter_mut().skip(first).take_while(|record| record.line <= to + 1);
-        for record in covered {
+        let end = self.records.partition_point(|record| record.line <= to + 1);
+        let lines = end.saturating_sub(first);
+        self.covers = self.covers.checked_sub(lines).ok_or_else(too_large)?;
+        self.hold(lines.saturating_mul(column + 1), lines.saturating_mul(text.len()))?;
+        for record in self.records.get_mut(first..end).unwrap_or_default() {
             if record.cells.len() <= column {
                 record.cells.resize(column + 1, String::new());
             }
@@ -205,6 +234,7 @@ impl Lines {
                 cell.clone_from(&text);
             }
         }
+        Ok(())
     }
 }
 

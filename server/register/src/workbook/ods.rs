@@ -12,7 +12,7 @@ use quick_xml::{
 };
 use zip::ZipArchive;
 
-use super::{Lines, MOST_COLUMNS, MOST_LINES, MOST_SHEETS, Page, day, fault, number, too_large, unreadable, yes_or_no};
+use super::{Lines, MOST_COLUMNS, MOST_HELD, MOST_LINES, MOST_SHEETS, Page, day, fault, number, too_large, unreadable, yes_or_no};
 use crate::cells::Fault;
 
 /// The deepest that elements stand in one another.
@@ -76,7 +76,6 @@ struct Cell {
     text: String,
 }
 
-#[derive(Default)]
 struct Walk {
     open: Vec<Part>,
     pages: Vec<Page>,
@@ -92,6 +91,25 @@ struct Walk {
     column: usize,
     row: Vec<(usize, String)>,
     cell: Option<Cell>,
+}
+
+impl Default for Walk {
+    fn default() -> Self {
+        Self {
+            open: Vec::new(),
+            pages: Vec::new(),
+            hidden: HashSet::new(),
+            style: None,
+            table: None,
+            lines: Lines::new(MOST_HELD),
+            merged: Vec::new(),
+            line: 0,
+            row_times: 0,
+            column: 0,
+            row: Vec::new(),
+            cell: None,
+        }
+    }
 }
 
 /// An attribute by its name without its prefix.
@@ -131,7 +149,7 @@ impl Walk {
             "table" => {
                 let hidden = attribute(element, "style-name")?.is_some_and(|style| self.hidden.contains(&style));
                 self.table = attribute(element, "name")?.filter(|_| !hidden && self.pages.len() < MOST_SHEETS);
-                (self.line, self.lines, self.merged) = (0, Lines::default(), Vec::new());
+                (self.line, self.lines, self.merged) = (0, Lines::new(self.lines.left), Vec::new());
                 Part::Table
             }
             "table-row" => {
@@ -207,7 +225,7 @@ impl Walk {
         match self.open.pop() {
             Some(Part::Cell) => self.end_cell()?,
             Some(Part::Row) => self.end_row()?,
-            Some(Part::Table) => self.end_table(),
+            Some(Part::Table) => self.end_table()?,
             Some(Part::Style) => self.style = None,
             _ => {}
         }
@@ -219,6 +237,10 @@ impl Walk {
         let text = cell.worth.unwrap_or(cell.text);
         if !text.is_empty() {
             if self.column.saturating_add(cell.times) > MOST_COLUMNS {
+                return Err(too_large());
+            }
+            // Beside each other they are held once more, until the line ends.
+            if text.len().saturating_mul(cell.times) > self.lines.left {
                 return Err(too_large());
             }
             self.row.extend((0..cell.times).map(|n| (self.column + n, text.clone())));
@@ -245,13 +267,14 @@ impl Walk {
         Ok(())
     }
 
-    fn end_table(&mut self) {
-        let Some(name) = self.table.take() else { return };
+    fn end_table(&mut self) -> Result<(), Fault> {
+        let Some(name) = self.table.take() else { return Ok(()) };
         for (column, from, to) in std::mem::take(&mut self.merged) {
-            self.lines.merged(column, from, to.min(MOST_LINES));
+            self.lines.merged(column, from, to.min(MOST_LINES))?;
         }
-        let records = std::mem::take(&mut self.lines).records;
+        let records = std::mem::take(&mut self.lines.records);
         self.pages.push(Page { name, records });
+        Ok(())
     }
 }
 

@@ -4,7 +4,7 @@ use std::io::Cursor;
 
 use calamine::{DataRef, ExcelDateTime, Reader as _, SheetType, SheetVisible, Xlsx};
 
-use super::{Lines, MOST_LINES, MOST_SHEETS, Page, day, number, unreadable, yes_or_no};
+use super::{Lines, MOST_HELD, MOST_LINES, MOST_SHEETS, Page, day, number, unreadable, yes_or_no};
 use crate::cells::Fault;
 
 pub fn sheets(bytes: &[u8]) -> Result<Vec<Page>, Fault> {
@@ -17,12 +17,13 @@ pub fn sheets(bytes: &[u8]) -> Result<Vec<Page>, Fault> {
         .take(MOST_SHEETS)
         .map(|sheet| sheet.name.clone())
         .collect();
-    names.into_iter().map(|name| page(&mut book, name)).collect()
+    let mut left = MOST_HELD;
+    names.into_iter().map(|name| page(&mut book, name, &mut left)).collect()
 }
 
-fn page(book: &mut Xlsx<Cursor<&[u8]>>, name: String) -> Result<Page, Fault> {
+fn page(book: &mut Xlsx<Cursor<&[u8]>>, name: String, left: &mut usize) -> Result<Page, Fault> {
     let merged = book.merge_cells_by_sheet_name(&name).map_err(unreadable)?;
-    let mut lines = Lines::default();
+    let mut lines = Lines::new(*left);
     // One cell at a time: a sheet says itself how large it is, and a single cell in its last corner would be gigabytes of blanks.
     let mut cells = book.worksheet_cells_reader(&name).map_err(unreadable)?;
     while let Some(cell) = cells.next_cell().map_err(unreadable)? {
@@ -31,9 +32,10 @@ fn page(book: &mut Xlsx<Cursor<&[u8]>>, name: String) -> Result<Page, Fault> {
     }
     for merged in merged {
         if merged.start.1 == merged.end.1 {
-            lines.merged(at(merged.start.1), at(merged.start.0), at(merged.end.0).min(MOST_LINES));
+            lines.merged(at(merged.start.1), at(merged.start.0), at(merged.end.0).min(MOST_LINES))?;
         }
     }
+    *left = lines.left;
     Ok(Page { name, records: lines.records })
 }
 
