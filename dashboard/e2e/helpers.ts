@@ -101,24 +101,30 @@ async function follow(page: Page, path: string) {
 /** So often is Tab pressed before somebody looks again. */
 const BURST = 8
 
-/** Goes on with Tab until the focus is on what has that name; nothing is clicked. */
+/** Goes on with Tab until the focus is on what has that name; nothing is clicked. Keys that come before it is drawn would lead nowhere. */
 export async function tabTo(page: Page, name: RegExp, most = 120) {
+  const wanted = [name.source, name.flags] as const
+  await page.waitForFunction(stopAt, [...wanted, 'drawn'] as const)
   for (let n = 0; n <= most; n += BURST) {
-    if (await page.evaluate(stopAt, [name.source, name.flags] as const)) return
-    for (let k = 0; k < BURST; k++) await page.keyboard.press('Tab')
+    for (let k = 0; n && k < BURST; k++) await page.keyboard.press('Tab')
+    if (await page.evaluate(stopAt, [...wanted, 'reached'] as const)) return
   }
   throw new Error(`no way to ${String(name)} by Tab`)
 }
-/** Runs in the page: whether the focus is on what has that name. Where it is not, Tab leads there and not past it. */
-function stopAt([source, flags]: readonly [string, string]): boolean {
+/** Runs in the page: whether what has that name is drawn, or whether the focus is on it. Where it is not, Tab leads there and not past it. */
+function stopAt([source, flags, asked]: readonly [string, string, 'drawn' | 'reached']): boolean {
   const wanted = new RegExp(source, flags)
-  const there = () => {
-    const e = document.activeElement as HTMLElement | null
-    if (!e || e === document.body) return wanted.test('')
+  const named = (e: Element) => {
     const label = (e as HTMLInputElement).labels?.[0]?.textContent
     return wanted.test(
       (label || e.getAttribute('aria-label') || e.textContent || '').replace(/\s+/g, ' ').trim(),
     )
+  }
+  if (asked === 'drawn')
+    return [...document.querySelectorAll('a, button, input, select, textarea, [tabindex]')].some(named)
+  const there = () => {
+    const e = document.activeElement
+    return !e || e === document.body ? wanted.test('') : named(e)
   }
   const own = window as unknown as { tabStop?: (event: KeyboardEvent) => void }
   if (own.tabStop) removeEventListener('keydown', own.tabStop, true)
@@ -164,8 +170,17 @@ export async function feed(page: Page): Promise<Change[]> {
   }
 }
 
+/** The records of a kind by what people call them: ids are drawn anew for each county, and what a test chooses should not be. */
 export function records<T>(changes: Change[], kind: string): T[] {
-  return changes.filter((c) => c.kind === kind && c.record).map((c) => ({ ...c.record, rev: c.rev }) as T)
+  const called = new Map<string, string>()
+  for (const { kind, id, record } of changes) {
+    const said = record as { name?: string; tag?: string } | undefined
+    if (kind !== 'rig_standing') called.set(id, said?.tag ?? said?.name ?? '')
+  }
+  return changes
+    .filter((c) => c.kind === kind && c.record)
+    .toSorted((a, b) => (called.get(a.id) ?? '').localeCompare(called.get(b.id) ?? ''))
+    .map((c) => ({ ...c.record, rev: c.rev }) as T)
 }
 
 const TOOLS: Kind[] = ['cutter', 'spreader', 'ram', 'combination_tool']
