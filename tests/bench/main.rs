@@ -1,6 +1,7 @@
 //! `make bench`: what the service does in a second, beside what bare actix and bare SQLite do in the same run on the same
 //! machine. Ratios travel between machines, figures do not.
 
+mod alone;
 mod anew;
 mod decisions;
 mod feed;

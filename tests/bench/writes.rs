@@ -2,13 +2,13 @@
 
 use std::{path::Path, sync::Arc, time::Duration};
 
-use diesel::{Connection as _, QueryableByName, RunQueryDsl as _, SqliteConnection, connection::SimpleConnection as _, sql_query, sql_types::BigInt};
+use diesel::{Connection as _, SqliteConnection, connection::SimpleConnection as _};
 use fullset::platform::db::Location;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{
-    Line, cluster,
+    Line, alone, cluster,
     feed::{self, Service},
     fleet::{self, command},
     goal, load,
@@ -40,7 +40,7 @@ pub fn measure(folder: &Path) {
         "SQLite",
         &sqlite,
         &goals,
-        || bare(folder),
+        || alone::sqlite(folder),
         || {
             // What waits in the log is no room for a record: the log has a bound of its own.
             let path = folder.join("writes.sqlite");
@@ -57,78 +57,12 @@ pub fn measure(folder: &Path) {
         single: 4_000.0,
         ..goals
     };
-    measure_one("PostgreSQL", &cluster::url("writes"), &goals, || {}, || cluster::size("writes") as f64);
+    measure_one("PostgreSQL", &cluster::url("writes"), &goals, alone::postgres, || {
+        cluster::size("writes") as f64
+    });
 }
 
-/// What SQLite alone takes for the rows that the batches left, into the same tables with the same indexes, and nothing else on the
-/// machine: no service can be faster on it.
-fn bare(folder: &Path) {
-    const COMMANDS: i64 = 10_000;
-    let (full, copy) = (folder.join("writes.sqlite"), folder.join("bare.sqlite"));
-    let mut conn = SqliteConnection::establish(&copy.to_string_lossy()).expect("a new file");
-    let attach = format!("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; ATTACH '{}' AS full;", full.display());
-    conn.batch_execute(&attach).expect("the database is there");
-    let tables: Vec<Text> = sql_query(
-        "SELECT sql AS text FROM full.sqlite_master
-         WHERE tbl_name IN ('agency', 'record', 'journal') AND type IN ('table', 'index') AND sql IS NOT NULL ORDER BY type DESC",
-    )
-    .load(&mut conn)
-    .expect("its tables");
-    for table in &tables {
-        conn.batch_execute(&table.text).expect("the same table");
-    }
-    conn.batch_execute("INSERT INTO main.agency SELECT * FROM full.agency").expect("the agency");
-    let last = sql_query("SELECT MAX(rev) AS number FROM full.journal")
-        .get_result::<Number>(&mut conn)
-        .expect("written")
-        .number;
-    let first = last - COMMANDS;
-    for (commit, in_one) in [(50, "50"), (8, "8")] {
-        conn.batch_execute("DELETE FROM main.record; DELETE FROM main.journal; PRAGMA wal_checkpoint(TRUNCATE);")
-            .expect("emptied");
-        let begun = std::time::Instant::now();
-        let mut at = first;
-        while at < last {
-            conn.transaction(|conn| {
-                for table in ["record", "journal"] {
-                    sql_query(format!(
-                        "INSERT INTO main.{table} SELECT * FROM full.{table} WHERE agency = (SELECT id FROM main.agency) AND rev > $1 AND rev <= $2"
-                    ))
-                    .bind::<BigInt, _>(at)
-                    .bind::<BigInt, _>(at + commit)
-                    .execute(conn)?;
-                }
-                diesel::QueryResult::Ok(())
-            })
-            .expect("the rows fit");
-            at += commit;
-        }
-        let seconds = begun.elapsed().as_secs_f64();
-        let rows = sql_query("SELECT COUNT(*) AS number FROM main.record")
-            .get_result::<Number>(&mut conn)
-            .expect("counted")
-            .number;
-        Line::new(
-            format!("SQLite alone, the same rows, {in_one} commands a commit, records"),
-            rows as f64 / seconds,
-        )
-        .say();
-    }
-}
-
-#[derive(QueryableByName)]
-struct Text {
-    #[diesel(sql_type = diesel::sql_types::Text)]
-    text: String,
-}
-
-#[derive(QueryableByName)]
-struct Number {
-    #[diesel(sql_type = BigInt)]
-    number: i64,
-}
-
-fn measure_one(name: &str, url: &str, goals: &Goals, alone: impl Fn(), size: impl Fn() -> f64) {
+fn measure_one(name: &str, url: &str, goals: &Goals, alone_too: impl Fn(), size: impl Fn() -> f64) {
     let location: Location = url.parse().expect("the address of a database");
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("threads");
     runtime.block_on(async move {
@@ -158,7 +92,7 @@ fn measure_one(name: &str, url: &str, goals: &Goals, alone: impl Fn(), size: imp
             Some("<= 1500 B"),
         );
 
-        alone();
+        alone_too();
         let (one, own) = (Arc::clone(&fleet), Arc::clone(&token));
         let single = load::run(address, 32, TIME, move |client, turn| {
             let (_, command) = one.shelved(1_000_000 + client * 100_000 + usize::try_from(turn).expect("few turns"));
