@@ -19,7 +19,7 @@ use crate::{
         clock::Clock,
         db::{self, Access, Db, Location},
         door::{Door, GroupLimits, Keep, Registry, bring_up, compact, heads},
-        error::{self, Fault},
+        error::Fault,
         follow::Followed,
         hex,
         http::{
@@ -284,7 +284,6 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(photos.clone())
             .app_data(founder.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
-            .app_data(web::QueryConfig::default().error_handler(|error, _| Fault::new(error::QUERY_INVALID, error.to_string()).into()))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())
             .wrap(middleware::from_fn(around))

@@ -83,6 +83,37 @@ fn unreadable(body: &Value) -> Vec<Vec<u8>> {
 /// JSON of the wrong shape: refused, as whatever it is taken for.
 const MISSHAPEN: [&str; 6] = ["[]", "7", "\"x\"", "null", "[{}]", "[[[[[[[[[[[[[[[[[[[["];
 
+/// Words by which a reader of JSON tells what it was made of.
+const OF_TYPES: [&str; 20] = [
+    "u8",
+    "u16",
+    "u32",
+    "u64",
+    "usize",
+    "i8",
+    "i16",
+    "i32",
+    "i64",
+    "f32",
+    "f64",
+    "struct",
+    "enum",
+    "variant",
+    "tuple",
+    "untagged",
+    "newtype",
+    "sequence",
+    "borrowed",
+    "deserialize",
+];
+
+/// Whether a refusal speaks to a programmer of this service alone.
+pub fn speaks_of_types(problem: &Value) -> bool {
+    let detail = problem["detail"].as_str().expect("a refusal says what to do");
+    let mut words = detail.split(|sign: char| !sign.is_alphanumeric());
+    words.any(|word| OF_TYPES.contains(&word)) || detail.contains(", expected ")
+}
+
 on_both!(
     a_body_that_is_wrong_in_a_field_is_refused_with_the_field_and_writes_nothing,
     async |world: &World| {
@@ -99,7 +130,7 @@ on_both!(
                 let asked = reply.asked.clone();
                 let problem = operation.refusal(&codes, reply);
                 let named = problem["field"].as_str().is_some_and(|named| named.starts_with(&field));
-                if problem["code"] != "field-invalid" || !named {
+                if problem["code"] != "field-invalid" || !named || speaks_of_types(&problem) {
                     wrong.push(format!("{asked}: {field} is at fault, told was {problem}"));
                 }
                 sent += 1;

@@ -3,7 +3,7 @@
 use serde_json::json;
 use uuid::Uuid;
 
-use super::{Document, access::stage};
+use super::{Document, access::stage, bodies::speaks_of_types};
 use crate::world::{World, on_both};
 
 const GARBAGE: [&str; 9] = [
@@ -69,7 +69,11 @@ on_both!(a_query_that_cannot_be_used_is_refused, async |world: &World| {
             for value in wrong {
                 let reply = admin.get(&query(format!("{}={value}", parameter.name))).await;
                 assert_eq!(reply.status, 400, "{}: {} {}", reply.asked, reply.status, reply.text);
-                assert_eq!(operation.refusal(&codes, reply)["code"], "query-invalid");
+                let sent = reply.asked.clone();
+                let problem = operation.refusal(&codes, reply);
+                assert_eq!(problem["code"], "query-invalid");
+                assert_eq!(problem["field"], parameter.name, "{sent}: {problem}");
+                assert!(!speaks_of_types(&problem), "{sent}: {problem}");
                 asked += 1;
             }
         }

@@ -133,10 +133,12 @@ fn kills(engine: Engine, processes: usize) {
         .build()
         .expect("threads start");
     let set_up = format!("{engine:?}, {processes} at once");
+    // Shown where anything below fails.
+    println!("again: FULLSET_TEST_SEED={seed} FULLSET_TEST_KILLS={all} cargo test -p fullset-tests kills::");
     match runtime.block_on(run(engine, processes, all.div_ceil(3), seed)) {
         Ok(seen) => println!("{set_up}, seed {seed}: {seen}"),
         Err(faults) => panic!(
-            "{set_up}, seed {seed}: {} faults:\n{}\nagain: FULLSET_TEST_SEED={seed} FULLSET_TEST_KILLS={all} cargo nextest run -p fullset-tests kills::",
+            "{set_up}, seed {seed}: {} faults:\n{}",
             faults.len(),
             faults.into_iter().take(20).collect::<Vec<_>>().join("\n"),
         ),

@@ -186,6 +186,8 @@ async fn ends(process: &mut Process) {
 
 impl Recording {
     pub fn make(seed: u64, lives: Lives) -> Self {
+        // Shown where anything fails.
+        println!("again: FULLSET_TEST_SEED={seed} cargo test -p fullset-tests power::");
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
         runtime.expect("threads start").block_on(Self::made(lives, &mut Rng::new(seed)))
     }

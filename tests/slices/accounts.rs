@@ -252,7 +252,7 @@ on_both!(events_are_paged_kept_for_a_time_and_hold_no_unknown_email, async |worl
     let all = events(&admin, "").await;
     let first = admin.get("/v1/access-events?limit=2").await.ok();
     let next = first["next"].as_str().unwrap();
-    let second = events(&admin, &format!("?limit=2&before={next}")).await;
+    let second = events(&admin, &format!("?limit=2&after={next}")).await;
     assert_eq!(second, all[2..4], "pages follow one another");
     let of_crew = events(&admin, &format!("?member={}", crew.person.id)).await;
     assert!(

@@ -145,6 +145,23 @@ on_both!(a_failed_step_is_a_defect_and_the_same_again_is_seen_again, async |worl
     assert_eq!(history["items"].as_array().unwrap().len(), 4, "{history}");
 });
 
+on_both!(a_fault_that_was_found_is_kept_whoever_found_it, async |world: &World| {
+    let (county, crew) = (world.county(), world.crew());
+    let mut plan = weekly();
+    plan["signer"] = json!("technician");
+    let plan = in_force(world, plan).await;
+    let cutter = county.set_1.cutter;
+    check(&crew, plan, cutter, sound()).await.refused(409, "rule-broken");
+    let some = json!([sound()[0]]);
+    check(&crew, plan, cutter, some).await.refused(409, "rule-broken");
+    let found = check(&crew, plan, cutter, leaks()).await.record();
+    assert_eq!(found["outcome"], "failed", "{found}");
+    assert!(found["steps"][1]["defect"].is_string(), "{found}");
+    assert_eq!(crew.piece(cutter).await["state"], "out_of_service");
+    let defects = crew.list(&format!("/v1/defects?parent={cutter}")).await;
+    assert_eq!(defects.len(), 1, "{defects:?}");
+});
+
 on_both!(a_reading_at_the_bound_passes_and_one_below_it_does_not, async |world: &World| {
     let (county, admin, shop) = (world.county(), world.admin(), world.shop());
     let (first, second) = (county.set_1.spreader, county.set_2.spreader);

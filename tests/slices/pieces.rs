@@ -1,7 +1,7 @@
 //! Pieces: one place each, out of service always wins, tags are never used again.
 
 use chrono::TimeDelta;
-use serde_json::json;
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 use crate::world::{World, acts::rev_of, begins, command, county::piece, in_shop, on_both, on_rig, on_shelf, on_the_way};
@@ -209,3 +209,29 @@ on_both!(who_lends_a_piece_is_said_changed_and_taken_back, async |world: &World|
     let bought = coordinator.patch_on(&path, rev_of(&noted), json!({ "lent_by": null })).await.record();
     assert_eq!(bought["lent_by"], json!(null));
 });
+
+on_both!(
+    a_piece_is_added_where_one_can_be_and_its_home_is_where_it_comes_back_to,
+    async |world: &World| {
+        let (county, coordinator) = (world.county(), world.coordinator());
+        let model = county.models.cutter;
+        let add = async |tag: &str, place: Value, home: Option<Value>| {
+            let mut body = json!({ "id": Uuid::now_v7(), "tag": tag, "model": model, "place": place });
+            if let Some(home) = home {
+                body["home"] = home;
+            }
+            coordinator.post("/v1/pieces", body).await
+        };
+        let shelf = on_shelf(county.station_1);
+        for (place, home, field) in [
+            (json!({ "at": "retired" }), None, "body.place.at"),
+            (shelf.clone(), Some(json!({ "at": "retired" })), "body.home.at"),
+            (shelf.clone(), Some(on_the_way(shelf.clone())), "body.home.at"),
+        ] {
+            let problem = add("N-1", place, home).await.refused(422, "field-invalid");
+            assert_eq!(problem["field"], field, "{problem}");
+        }
+        let ordered = add("N-1", on_the_way(shelf.clone()), None).await.record();
+        assert_eq!((&ordered["place"], &ordered["home"]), (&on_the_way(shelf.clone()), &shelf));
+    }
+);

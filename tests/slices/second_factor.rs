@@ -225,6 +225,11 @@ on_both!(where_the_agency_asks_for_it_a_member_signs_in_only_to_set_it_up, async
     let before = admin.revision().await;
     admin.edit("/v1/agency", json!({ "policy": policy })).await.ok();
     assert_eq!(admin.revision().await, before + 1, "no rig is judged anew for it");
+    // A policy that leaves the roles out asks nobody any more: that takes a reason.
+    let mut left_out = policy.clone();
+    left_out.as_object_mut().unwrap().remove("second_factor_roles");
+    let problem = admin.edit("/v1/agency", json!({ "policy": left_out })).await.refused(422, "reason-needed");
+    assert!(problem["detail"].as_str().unwrap().contains("without a second factor: officer"), "{problem}");
     // What is signed in goes on until it is refreshed; phones and other roles go on.
     refreshed(world, &refresh).await.refused(401, "session-ended");
     refreshed(world, phone.session["refresh_token"].as_str().unwrap()).await.ok();

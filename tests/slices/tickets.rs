@@ -6,7 +6,7 @@ use uuid::Uuid;
 use crate::world::{
     World,
     acts::{id_of, rev_of, tested},
-    on_both, on_rig, on_the_way,
+    command, in_shop, on_both, on_rig, on_the_way,
 };
 
 /// A ticket for the cutter of Engine 1, taken out for it.
@@ -272,6 +272,35 @@ on_both!(a_defect_is_dealt_with_by_one_ticket_and_only_for_its_own_piece, async 
         0,
         "nothing of it was kept"
     );
+});
+
+on_both!(a_missing_piece_is_found_before_it_is_accepted_as_being_here, async |world: &World| {
+    let (county, shop) = (world.county(), world.shop());
+    let ticket = ticket(world).await;
+    let before = shop.piece(county.set_1.cutter).await;
+    shop.send(vec![command(
+        "piece.report_missing",
+        json!({ "id": county.set_1.cutter, "note": "not in its compartment" }),
+    )])
+    .await
+    .ok();
+    let problem = shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.refused(409, "rule-broken");
+    assert_eq!(problem["detail"], "E1-CUT is missing; say first where it was found");
+    let piece = shop.piece(county.set_1.cutter).await;
+    assert_eq!(
+        (piece["state"].as_str(), &piece["place"]),
+        (Some("missing"), &before["place"]),
+        "missing keeps its last place"
+    );
+    assert_eq!(shop.find(&format!("/v1/tickets/{ticket}")).await["state"], "waiting");
+    shop.send(vec![command(
+        "piece.found",
+        json!({ "id": county.set_1.cutter, "place": in_shop(county.shop), "note": "it lay at the shop" }),
+    )])
+    .await
+    .ok();
+    shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
+    assert_eq!(shop.piece(county.set_1.cutter).await["place"], in_shop(county.shop));
 });
 
 on_both!(a_returned_piece_goes_where_the_shop_sends_it, async |world: &World| {

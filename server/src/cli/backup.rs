@@ -13,7 +13,7 @@ use crate::{
         clock::Clock,
         db::{Access, Db, Location},
     },
-    slices::photos::{Kept, PhotoPlace, PhotoStore},
+    slices::photos::{PhotoPlace, PhotoRow, PhotoStore},
 };
 
 /// How often it is said how far the photos have come.
@@ -89,7 +89,7 @@ async fn copy_photos(folder: &Folder, store: &PhotoStore) -> anyhow::Result<(Fil
     let mut list = folder.file(PHOTOS)?;
     let (mut missing, mut copied, mut told) = (0, 0_u64, Instant::now());
     for row in folder.lines("tables/photo.jsonl")? {
-        let photo: Kept = serde_json::from_str(&row?)?;
+        let photo: PhotoRow = serde_json::from_str(&row?)?;
         for thumbnail in [false, true] {
             let mut mark = PhotoMark {
                 agency: photo.agency,

@@ -11,7 +11,7 @@ use crate::{
         clock::Clock,
         db::{Access, Db, Location},
     },
-    slices::photos::{Kept, PhotoName, PhotoPlace, PhotoStore},
+    slices::photos::{PhotoName, PhotoPlace, PhotoRow, PhotoStore},
 };
 
 /// Put a backup into an empty database of either kind
@@ -98,7 +98,7 @@ async fn restore(backup: &Checked, (location, photos): (&Location, &PhotoPlace),
         let Ok(sha256) = PhotoName::try_from(mark.name.clone()) else {
             bail!("the list of photos names '{}', which is no photo", mark.name)
         };
-        let kept = Kept {
+        let kept = PhotoRow {
             agency: mark.agency,
             sha256,
             kept_bytes: 0,

@@ -16,7 +16,7 @@ use crate::{
     },
     slices::{
         capability, members,
-        photos::{Kept, PhotoPlace, PhotoStore},
+        photos::{PhotoPlace, PhotoRow, PhotoStore},
     },
 };
 
@@ -217,8 +217,8 @@ pub async fn photos_missing(db: &mut Db, store: &PhotoStore) -> anyhow::Result<u
 }
 
 /// Looks whether each picture that is named is in the store, by its length or its hash; answers those that are named.
-async fn photos_astray(db: &mut Db, store: &PhotoStore, look: PhotoLook) -> anyhow::Result<(Vec<Kept>, Vec<Finding>)> {
-    let mut named: Vec<Kept> = Vec::new();
+async fn photos_astray(db: &mut Db, store: &PhotoStore, look: PhotoLook) -> anyhow::Result<(Vec<PhotoRow>, Vec<Finding>)> {
+    let mut named: Vec<PhotoRow> = Vec::new();
     backup::read_rows(db, "photo", &mut |row| {
         named.push(serde_json::from_str(&row)?);
         Ok(())

@@ -2,7 +2,10 @@
 
 use serde::de::DeserializeOwned;
 
-use crate::platform::error::{self, Fault};
+use crate::platform::{
+    error::{self, Fault},
+    serde_words::plain,
+};
 
 /// The most that a JSON body may weigh.
 pub const LIMIT: usize = 2 * 1024 * 1024;
@@ -17,17 +20,26 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8], root: &str) -> Result<T, Fault> 
             path => format!("{root}.{path}"),
         };
         let cause = fault.into_inner();
-        let said = cause.to_string();
-        let said = said.split(" at line ").next().unwrap_or(&said).to_owned();
+        let said = plain(&cause.to_string());
         match cause.classify() {
             serde_json::error::Category::Data => Fault::field(field, said),
             // A number where a word is due is called bad syntax by the reader, though it is sound JSON.
             _ if std::str::from_utf8(bytes).is_ok_and(|text| serde_json::from_str::<serde::de::IgnoredAny>(text).is_ok()) => Fault::field(field, said),
-            _ => Fault::new(error::BODY_UNREADABLE, format!("This is not JSON: {cause}")).at(root),
+            _ => Fault::new(error::BODY_UNREADABLE, not_json(&cause)).at(root),
         }
     })?;
-    reader
-        .end()
-        .map_err(|cause| Fault::new(error::BODY_UNREADABLE, format!("Something follows the JSON: {cause}")).at(root))?;
+    reader.end().map_err(|cause| {
+        Fault::new(
+            error::BODY_UNREADABLE,
+            format!("Something follows the JSON at line {}, column {}", cause.line(), cause.column()),
+        )
+        .at(root)
+    })?;
     Ok(value)
+}
+
+/// Where the text stops being JSON.
+fn not_json(cause: &serde_json::Error) -> String {
+    let ends = if cause.is_eof() { "it ends too early, " } else { "" };
+    format!("This is not JSON: {ends}at line {}, column {}", cause.line(), cause.column())
 }

@@ -107,6 +107,15 @@ pub struct FieldFault {
 
 /// An RFC 9457 problem, as it goes over the wire (`application/problem+json`).
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[schema(examples(json!({
+    "type": "urn:fullset:rule-broken",
+    "title": "The record is not in a state that allows this",
+    "status": 409,
+    "code": "rule-broken",
+    "detail": "CU-104 is on a ticket already",
+    "field": "body.piece",
+    "request_id": "0193632a-5c80-7000-8000-5eaf00d5c0de"
+})))]
 pub struct Problem {
     /// `urn:fullset:` and the code.
     #[serde(rename = "type")]

@@ -37,6 +37,7 @@ pub mod person;
 pub mod rates;
 pub mod record;
 pub mod said;
+pub mod serde_words;
 pub mod stop_signals;
 pub mod tasks;
 pub mod tls;

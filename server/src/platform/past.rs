@@ -85,6 +85,15 @@ pub fn then(db: &mut Db, id: AgencyId, when: When, now: DateTime<Utc>) -> Result
     }
 }
 
+/// The last revision of before an instant; 0: there was none.
+pub fn revision_before(db: &mut Db, agency: AgencyId, instant: DateTime<Utc>) -> QueryResult<i64> {
+    let last: Option<i64> = on!(db, conn => journal::table
+        .filter(journal::agency.eq(Uid::from(agency)).and(journal::received_at.lt(Moment(instant))))
+        .select(max(journal::rev))
+        .first(conn))?;
+    Ok(last.unwrap_or(0))
+}
+
 /// The record of a row.
 pub fn read<R: Record>(row: &StateRow) -> Result<R, Fault> {
     bodies::read(&row.body.0)

@@ -5,7 +5,7 @@ use std::{
     collections::BTreeMap,
     panic::AssertUnwindSafe,
     sync::{Arc, Mutex, PoisonError},
-    time::Duration,
+    time::{Duration, Instant},
 };
 
 use futures_util::FutureExt as _;
@@ -15,7 +15,7 @@ use utoipa::ToSchema;
 
 /// The wait after a first failure; doubled each time.
 const FIRST_WAIT: Duration = if cfg!(test) { Duration::from_millis(20) } else { Duration::from_secs(1) };
-/// The longest wait after a failure.
+/// The longest wait after a failure. A task that ran for longer begins with the first wait again.
 const LONGEST_WAIT: Duration = Duration::from_secs(60);
 
 /// How a background task fares.
@@ -43,10 +43,12 @@ impl Tasks {
     pub fn keep<F: Future<Output = ()> + Send + 'static>(&self, name: &'static str, make: impl Fn() -> F + Send + 'static) {
         let tasks = self.clone();
         let kept = tokio::spawn(async move {
-            let mut wait = FIRST_WAIT;
+            let mut wait = Duration::ZERO;
             loop {
                 tasks.with(|kept| kept.states.entry(name).or_default().running = true);
+                let begun = Instant::now();
                 let ended = AssertUnwindSafe(make()).catch_unwind().await;
+                wait = next_wait(wait, begun.elapsed());
                 tasks.with(|kept| {
                     let state = kept.states.entry(name).or_default();
                     state.running = false;
@@ -59,7 +61,6 @@ impl Tasks {
                     "a background task ended; it is started again"
                 );
                 tokio::time::sleep(wait).await;
-                wait = (wait * 2).min(LONGEST_WAIT);
             }
         });
         self.with(|all| all.handles.push(kept.abort_handle()));
@@ -85,6 +86,15 @@ impl Tasks {
 
     fn with<T>(&self, work: impl FnOnce(&mut TaskList) -> T) -> T {
         work(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+/// The wait after a failure, by the wait after the one before and how long the task ran in between.
+fn next_wait(before: Duration, ran: Duration) -> Duration {
+    if ran > LONGEST_WAIT {
+        FIRST_WAIT
+    } else {
+        (before * 2).clamp(FIRST_WAIT, LONGEST_WAIT)
     }
 }
 
@@ -114,5 +124,18 @@ mod tests {
         }
         assert_eq!(runs.load(Ordering::SeqCst), 3);
         tasks.end();
+    }
+
+    #[test]
+    fn the_wait_grows_with_each_failure_and_begins_anew_once_a_task_ran_well() {
+        let soon = Duration::from_millis(1);
+        let (mut waits, mut wait) = (Vec::new(), Duration::ZERO);
+        for _ in 0..4 {
+            wait = next_wait(wait, soon);
+            waits.push(wait);
+        }
+        assert_eq!(waits, [1, 2, 4, 8].map(|times| FIRST_WAIT * times));
+        assert_eq!(next_wait(LONGEST_WAIT, soon), LONGEST_WAIT);
+        assert_eq!(next_wait(LONGEST_WAIT, LONGEST_WAIT * 2), FIRST_WAIT);
     }
 }

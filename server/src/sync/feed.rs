@@ -20,7 +20,7 @@ use super::{
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{AnswerType, Api, Caller, Doc, Json, Shared},
+    http::{AnswerType, Api, Caller, Doc, Json, Query, Shared},
 };
 
 /// The longest wait, in seconds: what stands between a client and the service lets a silent connection live for about so long.
@@ -70,7 +70,7 @@ pub fn routes(api: &mut Api) {
             "Too many requests of this sign-in or this member wait; let one end, or ask without `wait`",
         )
         .refuses("503", "Too many clients wait; ask without `wait`"),
-        move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: web::Query<ChangesQuery>| {
+        move |shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, _: Protocol, asked: Query<ChangesQuery>| {
             changes(shared.into_inner(), news, caller, asked.into_inner(), Arc::clone(&wired))
         },
     );

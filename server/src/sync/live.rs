@@ -20,7 +20,7 @@ use super::{
 use crate::platform::{
     auth::ACCESS_SECONDS,
     error::Fault,
-    http::{Api, Argument, Caller, Doc, Shared},
+    http::{Api, Argument, Caller, Doc, Query, Shared},
 };
 
 /// How often a stream says that it is alive.
@@ -96,7 +96,7 @@ fn told(revision: i64, touched: Touched) -> serde_json::Value {
     }
 }
 
-async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: web::Query<LiveQuery>) -> Result<HttpResponse, Fault> {
+async fn live(shared: web::Data<Shared>, news: web::Data<News>, caller: Caller, last: LastTold, asked: Query<LiveQuery>) -> Result<HttpResponse, Fault> {
     let scopes = Scopes::read(asked.scope.as_deref())?;
     let now = tokio::time::Instant::now();
     let ends = now + Duration::from_secs(u64::try_from(ACCESS_SECONDS).unwrap_or(900));

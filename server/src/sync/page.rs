@@ -35,7 +35,7 @@ use crate::{
 /// Why a record is gone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Gone {
+pub enum GoneReason {
     /// It was deleted.
     Deleted,
     /// It is in none of the places that the feed names any more.
@@ -58,7 +58,7 @@ pub struct Change {
     pub(super) record: Option<Box<RawValue>>,
     /// Set when there is no record any more.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub(super) gone: Option<Gone>,
+    pub(super) gone: Option<GoneReason>,
 }
 
 /// One page of changes: a state that existed.
@@ -292,7 +292,7 @@ fn in_scope(
                 id: id.0,
                 rev,
                 record: if gone { None } else { Some(RawValue::from_string(body.0)?) },
-                gone: gone.then_some(Gone::Deleted),
+                gone: gone.then_some(GoneReason::Deleted),
             })
         })
         .collect::<Result<Vec<Change>, Fault>>()?;
@@ -346,7 +346,7 @@ fn left(
             id: id.0,
             rev,
             record: None,
-            gone: Some(Gone::OutOfScope),
+            gone: Some(GoneReason::OutOfScope),
         })
         .collect();
     changes.reverse();

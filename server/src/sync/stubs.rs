@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    page::{Change, Gone},
+    page::{Change, GoneReason},
     scopes::Places,
 };
 use crate::{
@@ -89,7 +89,10 @@ fn renamed(db: &mut Db, agency: AgencyId, nameable: &[&'static str], since: i64)
 fn named(nameable: &[&'static str], changes: &[Change]) -> BTreeSet<Uuid> {
     let held = |change: &&Change| change.record.is_some() && nameable.contains(&change.kind.as_str());
     let held: HashSet<Uuid> = changes.iter().filter(held).map(|change| change.id).collect();
-    let left = changes.iter().filter(|change| change.gone == Some(Gone::OutOfScope)).map(|change| change.id);
+    let left = changes
+        .iter()
+        .filter(|change| change.gone == Some(GoneReason::OutOfScope))
+        .map(|change| change.id);
     let within = changes
         .iter()
         .filter_map(|change| change.record.as_ref())

@@ -139,7 +139,10 @@ fn seeds(set_up: SetUp) {
                     phones(seed),
                     faults.iter().take(20).cloned().collect::<Vec<_>>().join("\n")
                 );
-                eprintln!("alone: FULLSET_TEST_SEED={seed} cargo nextest run -p fullset-tests sync::phones::seeds_\n");
+                eprintln!(
+                    "alone: FULLSET_TEST_SEED={seed} FULLSET_TEST_PHONES={} cargo test -p fullset-tests sync::phones::seeds_\n",
+                    phones(seed)
+                );
                 broken.push(seed);
             }
         }

@@ -17,7 +17,7 @@ const FRESH_STARTS: u32 = 3;
 /// Why a record is gone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Gone {
+pub enum GoneReason {
     /// It was deleted.
     Deleted,
     /// It belongs to another station, rig or district now.
@@ -41,7 +41,7 @@ pub struct Change {
     pub record: Option<Value>,
     /// Set when it is gone.
     #[serde(default)]
-    pub gone: Option<Gone>,
+    pub gone: Option<GoneReason>,
 }
 
 /// One page of changes: a state that existed.

@@ -66,7 +66,7 @@ mod signing;
 pub use client::{Client, PROTOCOL};
 pub use command::{Answer, By, Command, Expects, MOST, Outbox, Outcome, RecordRef, Undone};
 pub use error::{Error, FieldFault, Problem};
-pub use feed::{Change, Gone, Page, Replica, Stub, Unsettled, UnsettledAnswer};
+pub use feed::{Change, GoneReason, Page, Replica, Stub, Unsettled, UnsettledAnswer};
 pub use live::Live;
 pub use patience::Patience;
 pub use session::Session;

@@ -27,7 +27,7 @@ pub struct Live {
 }
 
 #[derive(Deserialize)]
-struct Told {
+struct Announcement {
     revision: i64,
 }
 
@@ -107,7 +107,7 @@ impl Live {
         let (event, rest) = text.split_once("\n\n")?;
         let tells = event.lines().any(|line| matches!(line, "event: revision" | "event:revision"));
         let data: String = event.lines().filter_map(|line| line.strip_prefix("data:")).collect();
-        let told = if tells { serde_json::from_str::<Told>(&data).ok() } else { None };
+        let told = if tells { serde_json::from_str::<Announcement>(&data).ok() } else { None };
         self.heard = rest.as_bytes().to_vec();
         Some(told.map(|told| told.revision))
     }

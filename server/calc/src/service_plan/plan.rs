@@ -19,7 +19,7 @@ const BRIEF: u64 = 30_000_000;
 const LONG: u64 = 300_000_000;
 
 /// A plan, with what no plan can be below.
-pub(super) struct Found {
+pub(super) struct BoundedPlan {
     pub(super) places: Vec<Place>,
     pub(super) lateness: i64,
     pub(super) lateness_bound: i64,
@@ -29,14 +29,14 @@ pub(super) struct Found {
 
 /// What came of it.
 pub(super) enum Outcome {
-    Plan(Found),
+    Plan(BoundedPlan),
     /// None: what stands in the way, and a draft whose excess would make it possible. `proved` when there is none for certain. `rest`: the plan
     /// of those sets that nothing stands in the way of, by their numbers.
     None {
         cuts: Vec<Cut>,
         draft: Vec<Place>,
         proved: bool,
-        rest: Option<(Vec<usize>, Found)>,
+        rest: Option<(Vec<usize>, BoundedPlan)>,
     },
 }
 
@@ -115,7 +115,7 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
     let (lateness, peak) = measure(&best);
     spread_out(task, &choices, &mut best, peak, work);
     let (lateness, peak) = measure(&best).min((lateness, peak));
-    Outcome::Plan(Found {
+    Outcome::Plan(BoundedPlan {
         places: best,
         lateness,
         lateness_bound: lateness_bound.min(lateness),
@@ -126,7 +126,7 @@ pub(super) fn plan(task: &Task, work: &mut Work<'_>) -> Outcome {
 }
 
 /// The plan of all sets but those that are left without a period: what stands in the way of one district holds up no other.
-fn rest(task: &Task, unplaced: &[usize], work: &mut Work<'_>) -> Option<(Vec<usize>, Found)> {
+fn rest(task: &Task, unplaced: &[usize], work: &mut Work<'_>) -> Option<(Vec<usize>, BoundedPlan)> {
     let kept: Vec<usize> = (0..task.jobs.len()).filter(|at| !unplaced.contains(at)).collect();
     if kept.is_empty() || unplaced.is_empty() {
         return None;
@@ -143,14 +143,14 @@ fn rest(task: &Task, unplaced: &[usize], work: &mut Work<'_>) -> Option<(Vec<usi
 
 /// What a try says: something as small as that was found, there is none, or nobody knows.
 enum Try {
-    Found(i64),
+    BoundedPlan(i64),
     Nothing,
     Unknown,
 }
 
 fn told(outcome: Exact, of: impl Fn(&[Place]) -> i64) -> Try {
     match outcome {
-        Exact::Plan(places) => Try::Found(of(&places)),
+        Exact::Plan(places) => Try::BoundedPlan(of(&places)),
         Exact::Impossible => Try::Nothing,
         Exact::Unknown => Try::Unknown,
     }
@@ -165,7 +165,7 @@ fn narrow(bound: i64, found: i64, mut attempt: impl FnMut(i64) -> Try) -> i64 {
         let middle = if first { low } else { low + (high - low) / 2 };
         first = false;
         match attempt(middle) {
-            Try::Found(value) => high = value.min(middle),
+            Try::BoundedPlan(value) => high = value.min(middle),
             Try::Nothing => {
                 low = middle + 1;
                 proved = proved.max(low);
@@ -242,7 +242,7 @@ fn spread(task: &Task, periods: &[usize]) -> Vec<Place> {
 }
 
 /// A draft that breaks as little as was found; what it breaks is what would make it possible.
-fn none(task: &Task, cuts: Vec<Cut>, (proved, rest): (bool, Option<(Vec<usize>, Found)>), work: &mut Work<'_>) -> Outcome {
+fn none(task: &Task, cuts: Vec<Cut>, (proved, rest): (bool, Option<(Vec<usize>, BoundedPlan)>), work: &mut Work<'_>) -> Outcome {
     let mut eased = task.clone();
     for job in &mut eased.jobs {
         if job.mask != 0 {

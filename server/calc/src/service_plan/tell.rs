@@ -5,7 +5,7 @@ use super::input::{Set, Year};
 use super::limits::shared_out;
 use super::local::Draft;
 use super::obstacles::Cut;
-use super::plan::{Found, Outcome};
+use super::plan::{BoundedPlan, Outcome};
 use super::task::{Place, Task};
 use crate::amount::real;
 use crate::sets::pick;
@@ -69,7 +69,7 @@ impl Names<'_> {
         sets.iter().zip(places).filter_map(assigned).collect()
     }
 
-    fn planned(&self, sets: &[usize], found: &Found) -> ServicePlan {
+    fn planned(&self, sets: &[usize], found: &BoundedPlan) -> ServicePlan {
         let mut loads = vec![vec![0; self.task.periods]; self.task.rooms.len()];
         for (at, (period, shop)) in sets.iter().zip(&found.places) {
             let hours = self.task.jobs.get(*at).map_or(0, |job| job.hours);
@@ -116,7 +116,7 @@ impl Names<'_> {
     }
 
     /// What stands in the way stays said, and the others are planned.
-    fn add_rest(&self, told: &mut ServicePlan, sets: &[usize], found: &Found) {
+    fn add_rest(&self, told: &mut ServicePlan, sets: &[usize], found: &BoundedPlan) {
         let left: Vec<&Set> = self
             .year
             .sets

@@ -132,7 +132,7 @@ pub(super) fn key_refusal() -> Fault {
 }
 
 #[derive(Debug)]
-struct Known {
+struct KeyEntry {
     hash: Vec<u8>,
     expires_at: DateTime<Utc>,
     actor: Arc<Actor>,
@@ -140,7 +140,7 @@ struct Known {
 
 /// The keys that answer, of every agency, by what they are found by.
 #[derive(Debug, Default)]
-pub struct ApiKeys(RwLock<HashMap<Vec<u8>, Known>>);
+pub struct ApiKeys(RwLock<HashMap<Vec<u8>, KeyEntry>>);
 
 impl ApiKeys {
     /// Reads them anew; answers those that answer no more.
@@ -149,9 +149,9 @@ impl ApiKeys {
             .filter(api_key_secret::expires_at.gt(Moment(now)))
             .select(KeyRow::as_select())
             .load(conn))?;
-        let read: HashMap<Vec<u8>, Known> = rows
+        let read: HashMap<Vec<u8>, KeyEntry> = rows
             .into_iter()
-            .map(|row| Ok((row.found_by.clone(), Known::read(row)?)))
+            .map(|row| Ok((row.found_by.clone(), KeyEntry::read(row)?)))
             .collect::<Result<_, Fault>>()?;
         let mut known = self.0.write().unwrap_or_else(PoisonError::into_inner);
         let gone = known.iter().filter(|(found_by, _)| !read.contains_key(*found_by));
@@ -169,7 +169,7 @@ impl ApiKeys {
     }
 }
 
-impl Known {
+impl KeyEntry {
     fn read(row: KeyRow) -> Result<Self, Fault> {
         let kinds = row.kinds.as_deref().map(serde_json::from_str).transpose()?;
         let role: Role = row.role.parse().map_err(|words: String| anyhow::anyhow!(words))?;

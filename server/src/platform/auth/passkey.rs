@@ -14,7 +14,7 @@ use super::{
     keys::ISSUER,
     note,
     second_factor::{first_codes, forget_codes_alone},
-    webauthn::{Asked, CHALLENGE_BYTES, MOST_CREDENTIAL, RelyingParty, Untrue},
+    webauthn::{CHALLENGE_BYTES, Ceremony, MOST_CREDENTIAL, RelyingParty, Untrue},
 };
 use crate::{
     on,
@@ -240,7 +240,7 @@ impl Sessions {
         (name, client_data, attestation): (String, &[u8], &[u8]),
         from: AskedFrom,
     ) -> Result<(Passkey, Vec<String>), Fault> {
-        let asked = Asked {
+        let asked = Ceremony {
             party,
             challenge: &ticket.challenge,
             verified: false,
@@ -350,7 +350,7 @@ impl Sessions {
 }
 
 fn signed(party: &RelyingParty, ticket: &PasskeyTicket, row: &PasskeyRow, given: &PasskeySignature) -> Result<u32, Untrue> {
-    let asked = Asked {
+    let asked = Ceremony {
         party,
         challenge: &ticket.challenge,
         verified: ticket.purpose == PasskeyUse::Whole,

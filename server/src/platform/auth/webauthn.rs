@@ -69,7 +69,7 @@ pub struct Untrue(pub &'static str);
 
 /// What a browser answers to what it was asked.
 #[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
+pub struct Ceremony<'a> {
     /// For whom.
     pub party: &'a RelyingParty,
     /// The challenge.
@@ -80,7 +80,7 @@ pub struct Asked<'a> {
 
 /// A credential that was made.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Made {
+pub struct NewCredential {
     /// Its name.
     pub credential: Vec<u8>,
     /// Its public key, as COSE writes it.
@@ -101,7 +101,7 @@ struct ClientData {
     top_origin: Option<String>,
 }
 
-impl Asked<'_> {
+impl Ceremony<'_> {
     /// What the browser collected is of this ceremony, for this challenge, from our own pages.
     fn collected(&self, kind: &str, client_data: &[u8]) -> Result<(), Untrue> {
         if client_data.len() > MOST_CLIENT_DATA {
@@ -125,8 +125,8 @@ impl Asked<'_> {
     }
 
     /// What the authenticator says is for us, and of somebody who was there.
-    fn said<'b>(&self, bytes: &'b [u8]) -> Result<Said<'b>, Untrue> {
-        let said = Said::read(bytes)?;
+    fn said<'b>(&self, bytes: &'b [u8]) -> Result<AuthenticatorData<'b>, Untrue> {
+        let said = AuthenticatorData::read(bytes)?;
         if verify_slices_are_equal(said.party, &Sha256::digest(self.party.id.as_bytes())).is_err() {
             return Err(Untrue("the relying party is another"));
         }
@@ -143,7 +143,7 @@ impl Asked<'_> {
     }
 
     /// A credential that was made: section 7.1.
-    pub fn made(&self, client_data: &[u8], attestation: &[u8]) -> Result<Made, Untrue> {
+    pub fn made(&self, client_data: &[u8], attestation: &[u8]) -> Result<NewCredential, Untrue> {
         self.collected("webauthn.create", client_data)?;
         let said = self.said(authenticator_data(attestation)?)?;
         if said.flags & ATTESTED == 0 {
@@ -152,7 +152,7 @@ impl Asked<'_> {
         let Attested { name: credential, key, rest } = attested(said.rest)?;
         extensions(said.flags, rest)?;
         Key::read(key)?;
-        Ok(Made {
+        Ok(NewCredential {
             credential: credential.to_vec(),
             key: key.to_vec(),
             counter: said.counter,
@@ -175,7 +175,7 @@ impl Asked<'_> {
 }
 
 /// What an authenticator says (section 6.1).
-struct Said<'a> {
+struct AuthenticatorData<'a> {
     party: &'a [u8],
     flags: u8,
     counter: u32,
@@ -184,7 +184,7 @@ struct Said<'a> {
 
 const SHORT: Untrue = Untrue("what the authenticator says breaks off");
 
-impl<'a> Said<'a> {
+impl<'a> AuthenticatorData<'a> {
     fn read(bytes: &'a [u8]) -> Result<Self, Untrue> {
         if bytes.len() > MOST_STATEMENT {
             return Err(Untrue("what the authenticator says is too long"));

@@ -44,7 +44,7 @@ const CROSS_SIGNATURE: &str =
 #[test]
 fn the_credential_of_the_standard_is_taken_with_its_signature() {
     let (party, challenge) = (party(), bytes(NONE_CHALLENGE));
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: false,
@@ -52,16 +52,16 @@ fn the_credential_of_the_standard_is_taken_with_its_signature() {
     let made = asked.made(&bytes(NONE_MADE), &bytes(NONE_OBJECT)).unwrap();
     assert_eq!((made.credential, made.key, made.counter), (bytes(NONE_CREDENTIAL), bytes(NONE_KEY), 0));
     // Nobody was looked at there, so where that is asked for it is not enough.
-    let looked = Asked { verified: true, ..asked };
+    let looked = Ceremony { verified: true, ..asked };
     assert!(looked.made(&bytes(NONE_MADE), &bytes(NONE_OBJECT)).is_err());
     let challenge = bytes(GET_CHALLENGE);
-    let asked = Asked {
+    let asked = Ceremony {
         challenge: &challenge,
         ..asked
     };
     let (collected, said, signature) = (bytes(GET_COLLECTED), bytes(GET_SAID), bytes(GET_SIGNATURE));
     assert_eq!(asked.signed(&bytes(NONE_KEY), &collected, &said, &signature), Ok(0));
-    let looked = Asked { verified: true, ..asked };
+    let looked = Ceremony { verified: true, ..asked };
     assert_eq!(
         looked.signed(&bytes(NONE_KEY), &collected, &said, &signature),
         Err(Untrue("the authenticator did not look who it is"))
@@ -73,7 +73,7 @@ fn an_attestation_that_nobody_asked_for_is_passed_over() {
     let (party, collected) = (party(), bytes(SELF_MADE));
     let given: ClientData = serde_json::from_slice(&collected).unwrap();
     let challenge = URL_SAFE_NO_PAD.decode(given.challenge).unwrap();
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: true,
@@ -84,7 +84,7 @@ fn an_attestation_that_nobody_asked_for_is_passed_over() {
 #[test]
 fn a_page_within_anothers_is_refused_though_its_signature_is_right() {
     let (party, challenge) = (party(), bytes(CROSS_CHALLENGE));
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: true,
@@ -99,23 +99,23 @@ fn a_page_within_anothers_is_refused_though_its_signature_is_right() {
 #[test]
 fn whatever_is_otherwise_is_refused() {
     let (party, challenge) = (party(), bytes(GET_CHALLENGE));
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: false,
     };
     let (key, collected, said, signature) = (bytes(NONE_KEY), bytes(GET_COLLECTED), bytes(GET_SAID), bytes(GET_SIGNATURE));
     let other = RelyingParty::read("https://example.org:8443").unwrap();
-    let port = Asked { party: &other, ..asked };
+    let port = Ceremony { party: &other, ..asked };
     assert_eq!(port.signed(&key, &collected, &said, &signature), Err(Untrue("the origin is another")));
     let below = RelyingParty {
         id: "sub.example.org".into(),
         origin: party.origin.clone(),
     };
-    let below = Asked { party: &below, ..asked };
+    let below = Ceremony { party: &below, ..asked };
     assert_eq!(below.signed(&key, &collected, &said, &signature), Err(Untrue("the relying party is another")));
     let earlier = bytes(NONE_CHALLENGE);
-    let earlier = Asked { challenge: &earlier, ..asked };
+    let earlier = Ceremony { challenge: &earlier, ..asked };
     assert_eq!(earlier.signed(&key, &collected, &said, &signature), Err(Untrue("the challenge is another")));
     assert_eq!(asked.made(&collected, &bytes(NONE_OBJECT)), Err(Untrue("it is of another ceremony")));
     assert_eq!(
@@ -146,7 +146,7 @@ fn whatever_is_otherwise_is_refused() {
 #[test]
 fn an_object_that_breaks_off_or_goes_on_is_refused() {
     let (party, challenge) = (party(), bytes(NONE_CHALLENGE));
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: false,
@@ -198,7 +198,7 @@ fn cose(fields: &[(i64, Result<i64, &[u8]>)]) -> Vec<u8> {
 #[test]
 fn keys_of_the_other_algorithms_verify() {
     let (party, challenge) = (party(), bytes(GET_CHALLENGE));
-    let asked = Asked {
+    let asked = Ceremony {
         party: &party,
         challenge: &challenge,
         verified: false,

@@ -3,6 +3,7 @@
 //! A query is written once and compiled for each database by [`on!`](crate::on): each arm is a plain diesel query on
 //! its own backend, so upserts, batches and `RETURNING` work as diesel documents them.
 
+pub mod body_fields;
 mod fitting;
 mod fixed;
 mod location;

@@ -16,9 +16,9 @@ use diesel::{
 use uuid::Uuid;
 
 use super::{
-    held::{Held, Key},
     journal::{Applied, Entry},
     loaded::Loaded,
+    unit_of_work::{Key, UnitOfWork},
 };
 use crate::platform::{
     db::{
@@ -54,7 +54,7 @@ pub(super) fn serves(db: &Db) -> bool {
     matches!(db, Db::Postgres(_))
 }
 
-impl Held {
+impl UnitOfWork {
     /// Reads what some commands will ask for: what the journal has of them, and their records. `standings` names the kind of the
     /// answer about a record of a kind.
     pub(super) fn read_ahead(

@@ -15,13 +15,13 @@ use super::{
     Ahead, Answer, Head, Outcome, Present, RecordRef, Registry, Write, ahead,
     authority::still_signed_in,
     command::{Ready, is_client_id},
-    held::Held,
     journal::{self, Entry},
-    kept::Kept,
     lapses,
     queue::Part,
     raises::Raises,
     registry::Touched,
+    unit_of_work::UnitOfWork,
+    writer_cache::WriterCache,
 };
 use crate::platform::{
     auth::{Actor, Ended, Role},
@@ -56,8 +56,8 @@ pub(super) type Dues = HashMap<AgencyId, (i64, Option<DateTime<Utc>>)>;
 pub(super) struct Transaction<'a> {
     pub(super) db: &'a mut Db,
     pub(super) registry: &'a Registry,
-    pub(super) held: &'a mut Held,
-    pub(super) kept: &'a mut Kept,
+    pub(super) held: &'a mut UnitOfWork,
+    pub(super) kept: &'a mut WriterCache,
     pub(super) dues: &'a Dues,
     /// The sign-ins that were ended lately.
     pub(super) ended: &'a Ended,
@@ -84,7 +84,7 @@ pub(super) fn put_heads(db: &mut Db, chains: &BTreeMap<AgencyId, Chain>) -> Resu
 }
 
 /// Why the command that this one follows does not count as applied.
-pub(super) fn unmet(db: &mut Db, held: &Held, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
+pub(super) fn unmet(db: &mut Db, held: &UnitOfWork, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
     for (field, after) in [("after", command.after), ("expects.after", command.expects_after)] {
         let Some(after) = after else { continue };
         let met = match answers.iter().find(|answer| answer.id == after) {
@@ -105,7 +105,7 @@ fn not_applied(field: &str, after: Uuid) -> Fault {
 
 /// A command's head with the revision that it was decided on: the one named, or the one that the command named in its place made.
 /// A revision is one command's, so no other change of the record is taken for it.
-fn decided_on<'a>(db: &mut Db, held: &Held, agency: AgencyId, command: &'a Ready) -> Result<Cow<'a, Head>, Fault> {
+fn decided_on<'a>(db: &mut Db, held: &UnitOfWork, agency: AgencyId, command: &'a Ready) -> Result<Cow<'a, Head>, Fault> {
     let Some(after) = command.expects_after else {
         return Ok(Cow::Borrowed(&command.head));
     };
@@ -253,7 +253,7 @@ impl Transaction<'_> {
             let (dirty, held) = (write.dirty, write.held);
             fault.spoils = dirty || held.has_written_since(mark) || !held.take_back(mark);
             if fault.spoils {
-                *held = Held::default();
+                *held = UnitOfWork::default();
             }
             return Err(fault);
         }

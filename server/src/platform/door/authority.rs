@@ -6,7 +6,7 @@ use std::borrow::Cow;
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
 
-use super::{Ahead, Signature, Stored, held::Held, write::stored};
+use super::{Ahead, Signature, Stored, unit_of_work::UnitOfWork, write::stored};
 use crate::platform::{
     auth::{self, Actor},
     db::Db,
@@ -19,7 +19,7 @@ use crate::platform::{
 #[allow(missing_debug_implementations)]
 pub struct Present<'a> {
     pub(super) db: &'a mut Db,
-    pub(super) held: &'a mut Held,
+    pub(super) held: &'a mut UnitOfWork,
     pub(super) agency: AgencyId,
     /// When the service had the command.
     pub now: DateTime<Utc>,

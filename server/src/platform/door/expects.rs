@@ -4,8 +4,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-/// Whether a command names the revision that it was decided on, and of which record: the one that its `id` names, unless the words
-/// say another. `tests/contract` holds each kind to it.
+/// Whether a command names the revision that it was decided on, and of which record: the one that its `id` names, unless the kind
+/// is another's. `tests/contract` holds each kind to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RevisionNeed {
     /// It is not looked at.
@@ -21,15 +21,16 @@ pub enum RevisionNeed {
 impl RevisionNeed {
     /// Of which revision, and whether it must be named, in words.
     pub fn words(self) -> Option<String> {
+        let record = self.record()?.replace('_', " ");
         Some(match self {
             Self::None => return None,
-            Self::Optional(record) => format!("The revision of the {record} that this was decided on; where it is named it is held to"),
-            Self::NeededToChange(record) => format!("The revision of the {record} that this was decided on; needed where it changes what was decided before"),
-            Self::Needed(record) => format!("The revision of the {record} that this was decided on"),
+            Self::Optional(_) => format!("The revision of the {record} that this was decided on; where it is named it is held to"),
+            Self::NeededToChange(_) => format!("The revision of the {record} that this was decided on; needed where it changes what was decided before"),
+            Self::Needed(_) => format!("The revision of the {record} that this was decided on"),
         })
     }
 
-    /// The record, in words.
+    /// The record's kind.
     pub const fn record(self) -> Option<&'static str> {
         match self {
             Self::None => None,

@@ -6,8 +6,8 @@ use diesel::QueryResult;
 use uuid::Uuid;
 
 use super::{
-    held::{Held, Key, Undo},
     lapses::{self, Lapse},
+    unit_of_work::{Key, Undo, UnitOfWork},
 };
 use crate::platform::{
     db::{Db, types::Uid},
@@ -21,7 +21,7 @@ pub(super) struct LapseSlot {
     pub(super) waits: bool,
 }
 
-impl Held {
+impl UnitOfWork {
     /// The lapse of a record, if its answer runs out.
     fn lapse(&mut self, db: &mut Db, key: &Key) -> QueryResult<Option<Lapse>> {
         if let Some(slot) = self.lapses.get(key) {

@@ -4,13 +4,13 @@
 
 use std::mem;
 
-use super::held::{Held, Waits};
+use super::unit_of_work::{UnitOfWork, Waits};
 use crate::platform::ids::AgencyId;
 
 /// The most records that are remembered, some 3 kB each. Past them everything is forgotten and read again as it is needed.
 const MOST: usize = 4_000;
 
-impl Held {
+impl UnitOfWork {
     /// Forgets what an agency's records were: somebody else may have written.
     pub(super) fn forget(&mut self, agency: AgencyId) {
         self.slots.retain(|key, _| key.0 != agency);

@@ -4,7 +4,7 @@ use std::{borrow::Cow, sync::Arc};
 
 use uuid::Uuid;
 
-use super::{Write, held::By, loaded::Loaded};
+use super::{Write, loaded::Loaded, unit_of_work::By};
 use crate::platform::{
     db::types::Doc,
     error::Fault,

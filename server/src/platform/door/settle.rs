@@ -13,10 +13,10 @@ use super::{
     Act, Answer, Head, Permission, Reach, Write,
     apply::Transaction,
     command::{Parsed, Ready, own_id},
-    held::Held,
     journal,
     lapses::{self, Lapse},
     pulse::survive,
+    unit_of_work::UnitOfWork,
 };
 use crate::platform::{auth::Actor, db::types::Moment, error::Fault, ids::AgencyId};
 
@@ -89,7 +89,7 @@ impl Write<'_> {
             "a record could not be settled; it is tried again later, the others go on"
         );
         self.db.undo_to_mark()?;
-        *self.held = Held::default();
+        *self.held = UnitOfWork::default();
         self.kept.forget();
         self.touched.truncate(touched);
         self.before.truncate(touched);

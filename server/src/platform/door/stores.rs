@@ -10,7 +10,7 @@ use diesel::{
     sql_types::{Array, BigInt, Binary, Bool, Nullable, Text},
 };
 
-use super::{held::Key, journal::Entry, lapses::Lapse, loaded::Loaded};
+use super::{journal::Entry, lapses::Lapse, loaded::Loaded, unit_of_work::Key};
 use crate::platform::db::{
     Db, fixed,
     schema::{departure, journal, lapse, record, replaced},

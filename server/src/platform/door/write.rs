@@ -14,12 +14,12 @@ use uuid::{Uuid, Version};
 
 use super::{
     Head, Permission, RecordRef,
-    held::{By, Held, Key},
-    kept::Kept,
     loaded::Loaded,
     raises::Raises,
     registry::{Provided, Settler, Touched},
+    unit_of_work::{By, Key, UnitOfWork},
     wording::words,
+    writer_cache::WriterCache,
 };
 use crate::platform::{
     auth::{Actor, Role},
@@ -56,8 +56,8 @@ pub(super) fn stored<R: Record>(row: &Loaded) -> Result<Stored<R>, Fault> {
 #[allow(missing_debug_implementations)]
 pub struct Write<'a> {
     pub(super) db: &'a mut Db,
-    pub(super) held: &'a mut Held,
-    pub(super) kept: &'a mut Kept,
+    pub(super) held: &'a mut UnitOfWork,
+    pub(super) kept: &'a mut WriterCache,
     pub(super) followers: &'a [(&'static str, &'static str)],
     pub(super) settlers: &'a BTreeMap<&'static str, Settler>,
     /// The agency; every query carries it.

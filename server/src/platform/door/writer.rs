@@ -10,11 +10,11 @@ use super::{
     Answer, Batch, Registry,
     apply::{Chain, Dues, Judging, Transaction, put_heads, unmet},
     command::Ready,
-    held::Held,
     journal,
-    kept::Kept,
     pulse::{LastBeat, survive},
     queue::{GroupLimits, Job, Look, Part, Tells, note},
+    unit_of_work::UnitOfWork,
+    writer_cache::WriterCache,
 };
 use crate::platform::{
     db::{Access, Db, Location},
@@ -29,9 +29,9 @@ pub(super) struct Writer {
     registry: Arc<Registry>,
     tells: Tells,
     limits: GroupLimits,
-    kept: Kept,
+    kept: WriterCache,
     /// Records as the last transaction left them.
-    memory: Held,
+    memory: UnitOfWork,
     dues: Dues,
 }
 
@@ -58,8 +58,8 @@ impl Writer {
             registry,
             tells,
             limits,
-            kept: Kept::default(),
-            memory: Held::default(),
+            kept: WriterCache::default(),
+            memory: UnitOfWork::default(),
             dues: Dues::default(),
         };
         thread::Builder::new().name("writer".into()).spawn(move || writer.run(&jobs))?;
@@ -151,12 +151,12 @@ impl Writer {
     fn undo(&mut self) {
         self.db.rollback();
         self.kept.forget();
-        self.memory = Held::default();
+        self.memory = UnitOfWork::default();
     }
 
     fn tried(&mut self, part: Part<'_>, look: &mut Look, chains: &mut BTreeMap<AgencyId, Chain>) -> Result<Batch, Fault> {
         let agency = part.actor.agency;
-        let mut held = Held::default();
+        let mut held = UnitOfWork::default();
         let mut open = self.open(&mut held, chains);
         open.settle_due(agency, part.received_at)?;
         open.trial = true;
@@ -215,7 +215,7 @@ impl Writer {
     }
 
     fn unmet(&mut self, command: &Ready, answers: &[Answer], agency: AgencyId) -> Result<Option<Fault>, Fault> {
-        unmet(&mut self.db, &Held::default(), command, answers, agency)
+        unmet(&mut self.db, &UnitOfWork::default(), command, answers, agency)
     }
 
     /// One command in a transaction of its own; the outer failure is the database's. Where judging what the command touched
@@ -256,11 +256,11 @@ impl Writer {
     fn attempt_one(&mut self, part: Part<'_>, command: &Ready, judging: Judging) -> Result<(i64, Answer), Fault> {
         self.begin()?;
         // What is committed here is not among what is remembered.
-        self.memory = Held::default();
+        self.memory = UnitOfWork::default();
         let mut chains = BTreeMap::new();
         let agency = part.actor.agency;
         let outcome = self.guarded(|writer| {
-            let mut held = Held::default();
+            let mut held = UnitOfWork::default();
             let mut open = writer.open(&mut held, &mut chains);
             open.judging = judging;
             open.settle_due(agency, part.received_at)?;
@@ -285,7 +285,7 @@ impl Writer {
         }
     }
 
-    fn open<'a>(&'a mut self, held: &'a mut Held, chains: &'a mut BTreeMap<AgencyId, Chain>) -> Transaction<'a> {
+    fn open<'a>(&'a mut self, held: &'a mut UnitOfWork, chains: &'a mut BTreeMap<AgencyId, Chain>) -> Transaction<'a> {
         Transaction {
             db: &mut self.db,
             registry: &self.registry,
@@ -324,7 +324,7 @@ impl Writer {
         }
     }
 
-    fn apply_all(&mut self, parts: &[Part<'_>], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<(Vec<Batch>, Held), Undo> {
+    fn apply_all(&mut self, parts: &[Part<'_>], chains: &mut BTreeMap<AgencyId, Chain>) -> Result<(Vec<Batch>, UnitOfWork), Undo> {
         let mut held = std::mem::take(&mut self.memory);
         let mut open = self.open(&mut held, chains);
         let mut batches = Vec::with_capacity(parts.len());

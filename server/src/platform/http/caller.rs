@@ -136,6 +136,15 @@ impl Grant for MayPlan {
     const WORDS: &'static str = "change the register; ask the coordinator";
 }
 
+/// Keeps the members and how they sign in.
+#[derive(Debug, Clone, Copy)]
+pub struct MayAdminister;
+
+impl Grant for MayAdminister {
+    const PERMISSION: Permission = Permission::Administer;
+    const WORDS: &'static str = "see how members sign in; ask an admin";
+}
+
 /// A signed-in member whose role grants `P`.
 #[derive(Debug, Clone)]
 pub struct Member<P> {
@@ -231,6 +240,9 @@ impl<A: Act> Argument for Request<A> {
         }
         if let Some(words) = A::EXPECTS.words() {
             doc.parameter(ParameterIn::Header, "If-Match", &words, text("In quotes: `\"17\"`"));
+            if matches!(A::EXPECTS, RevisionNeed::Needed(_)) {
+                doc.requires("If-Match");
+            }
         }
         if matches!(A::EXPECTS, RevisionNeed::Needed(_) | RevisionNeed::NeededToChange(_)) {
             doc.may_refuse("428", "Name the revision that this was decided on");

@@ -181,6 +181,14 @@ impl Doc {
         );
     }
 
+    /// Says that a parameter may not be left out.
+    pub(super) fn requires(&mut self, name: &str) {
+        let mut named = self.operation.parameters.iter_mut().flatten();
+        if let Some(parameter) = named.find(|parameter| parameter.name == name) {
+            parameter.required = Required::True;
+        }
+    }
+
     /// All parameters of a type.
     pub(super) fn parameters<P: IntoParams>(&mut self) {
         for parameter in P::into_params(|| Some(ParameterIn::Query)) {

@@ -82,6 +82,7 @@ pub(super) fn write(preface: Preface, paths: Paths, mut schemas: Schemas, regist
         unions::name_commands(registry, schemas);
     }
     unions::let_null_be(&mut document);
+    name_requests(&mut document);
     show(&mut document, &serde_json::from_str(preface.examples)?);
     Ok(document)
 }
@@ -108,6 +109,40 @@ fn description(registry: &Registry) -> String {
         codes.join("\n"),
         kinds.join("\n")
     )
+}
+
+/// What every answer says of its request, and every answer without a body of what the caller has.
+fn name_requests(document: &mut Value) {
+    let header = |words: &str| json!({ "description": words, "schema": { "type": "string" } });
+    if let Some(components) = document.get_mut("components").and_then(Value::as_object_mut) {
+        components.insert(
+            "headers".into(),
+            json!({
+                "RequestId": header("The id of the request: the one that it came with, or a new one. The log has it too"),
+                "Unchanged": header("The tag of what the caller has already"),
+                "PreferenceApplied": header("`return=minimal`, where that was preferred"),
+            }),
+        );
+    }
+    let paths = document.get_mut("paths").and_then(Value::as_object_mut);
+    let operations = paths.into_iter().flat_map(|paths| paths.values_mut()).filter_map(Value::as_object_mut);
+    for operation in operations.flat_map(|item| item.values_mut()) {
+        let mut parameters = operation.get("parameters").and_then(Value::as_array).into_iter().flatten();
+        let prefers = parameters.any(|parameter| parameter.get("name").is_some_and(|name| name == "Prefer"));
+        let responses = operation.get_mut("responses").and_then(Value::as_object_mut);
+        for (status, response) in responses.into_iter().flat_map(|responses| responses.iter_mut()) {
+            let headers = response.as_object_mut().map(|response| response.entry("headers").or_insert_with(|| json!({})));
+            let Some(headers) = headers.and_then(Value::as_object_mut) else { continue };
+            let mut name = |header: &str, shared: &str| headers.insert(header.to_owned(), json!({ "$ref": format!("#/components/headers/{shared}") }));
+            name("X-Request-Id", "RequestId");
+            if status == "304" {
+                name("ETag", "Unchanged");
+            }
+            if prefers && status.starts_with('2') {
+                name("Preference-Applied", "PreferenceApplied");
+            }
+        }
+    }
 }
 
 /// Puts the examples beside the bodies that they are of.

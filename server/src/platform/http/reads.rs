@@ -10,7 +10,7 @@ use serde_json::value::RawValue;
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-use super::{Caller, Listed, Page, PathId, Shared, Tagged, Versioned};
+use super::{Caller, Listed, Page, PathId, Query, Shared, Tagged, Versioned};
 use crate::platform::{
     bodies,
     db::Db,
@@ -25,9 +25,9 @@ use crate::platform::{
 /// One record as it is listed or found.
 #[derive(Debug, Serialize)]
 #[serde(transparent)]
-pub struct Shown(Box<RawValue>);
+pub struct RecordJson(Box<RawValue>);
 
-impl Shown {
+impl RecordJson {
     /// The record of a row.
     pub fn from_row(row: Row) -> Result<Self, Fault> {
         Ok(Self(RawValue::from_string(row.body.0)?))
@@ -101,7 +101,7 @@ impl Shared {
 }
 
 /// Lists records of a kind in the caller's agency.
-pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: web::Query<Filter>) -> Result<Listed<R>, Fault> {
+pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query: Query<Filter>) -> Result<Listed<R>, Fault> {
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let page = shared
@@ -110,7 +110,7 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
             let next = rows.last().filter(|_| more).map(listing::key_of);
             let late = Late::read::<R>(db, agency, now)?;
             Ok(Page {
-                items: rows.into_iter().map(|row| Shown::marked(row, &late)).collect::<Result<_, _>>()?,
+                items: rows.into_iter().map(|row| RecordJson::marked(row, &late)).collect::<Result<_, _>>()?,
                 next,
             })
         })
@@ -119,7 +119,7 @@ pub async fn list_in<R: Record>(shared: web::Data<Shared>, caller: Caller, query
 }
 
 /// Finds one record of a kind in the caller's agency.
-pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, when: web::Query<When>) -> Result<Versioned<R>, Fault> {
+pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named: PathId<R>, when: Query<When>) -> Result<Versioned<R>, Fault> {
     let (missing, id) = (PathId::<R>::missing, named.id);
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
@@ -144,7 +144,7 @@ pub async fn find_in<R: Record>(shared: web::Data<Shared>, caller: Caller, named
     let row = row.filter(|row| !row.gone).ok_or_else(missing)?;
     // A mark comes and goes without a revision, so what is marked has a tag of its own text.
     let rev = late.of(&row).is_none().then_some(row.rev);
-    Ok(Versioned::from_text(serde_json::to_string(&Shown::marked(row, &late)?)?, rev))
+    Ok(Versioned::from_text(serde_json::to_string(&RecordJson::marked(row, &late)?)?, rev))
 }
 
 /// Which page of what happened.
@@ -164,7 +164,7 @@ pub async fn history_of<R: Record>(
     shared: web::Data<Shared>,
     caller: Caller,
     named: PathId<R>,
-    asked: web::Query<HistoryQuery>,
+    asked: Query<HistoryQuery>,
 ) -> Result<Tagged<HistoryPage>, Fault> {
     let limit = asked.limit.unwrap_or(50);
     if !(1..=500).contains(&limit) {

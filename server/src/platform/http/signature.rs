@@ -6,7 +6,7 @@ use utoipa::{IntoParams, ToSchema, openapi::path::ParameterIn};
 use uuid::Uuid;
 
 use super::{
-    Doc,
+    Doc, Query,
     caller::{Access, Caller, RawBody, actor},
 };
 use crate::platform::{
@@ -89,7 +89,7 @@ impl Argument for Anyone {
     }
 }
 
-impl<Q: IntoParams> Argument for web::Query<Q> {
+impl<Q: IntoParams> Argument for Query<Q> {
     fn describe(doc: &mut Doc) {
         doc.parameters::<Q>();
         doc.may_refuse("400", "A query parameter cannot be used");
@@ -99,7 +99,7 @@ impl<Q: IntoParams> Argument for web::Query<Q> {
 /// The record that the path names by its `{id}`, or the agency's own where it has none. What is no id names no record.
 #[derive(Debug)]
 pub struct PathId<R> {
-    /// Id of the id.
+    /// The id of the record.
     pub id: Uuid,
     of: std::marker::PhantomData<fn() -> R>,
 }

@@ -200,13 +200,20 @@ fn command(word: &str, kind: &Kind, body: &str) -> Value {
             required.push("expects");
         }
     }
-    json!({
+    let mut schema = json!({
         "type": "object",
         "description": format!("{summary}. Open to {}{}.", roles(needs), reach.words()),
         "required": required,
         "properties": fields,
         "additionalProperties": false,
-    })
+    });
+    if let (Some(record), Some(schema)) = (expects.record(), schema.as_object_mut()) {
+        schema.insert(
+            "x-expects".into(),
+            json!({ "record": record, "required": matches!(expects, RevisionNeed::Needed(_)) }),
+        );
+    }
+    schema
 }
 
 #[cfg(test)]

@@ -208,7 +208,7 @@ pub async fn watch(request: ServiceRequest, next: Next<impl MessageBody + 'stati
         address: caller_of(answer.request(), &shared),
     };
     Ok(answer.map_body(|_, body| {
-        BoxBody::new(Sent {
+        BoxBody::new(LoggedBody {
             body,
             began,
             log,
@@ -226,14 +226,14 @@ fn unknown_path(request: &HttpRequest) -> String {
 }
 
 /// A body that tells the log when the last of it is sent, or nobody takes it any more.
-struct Sent {
+struct LoggedBody {
     body: BoxBody,
     began: Instant,
     log: AccessLog,
     entry: Option<Entry>,
 }
 
-impl MessageBody for Sent {
+impl MessageBody for LoggedBody {
     type Error = Box<dyn std::error::Error>;
 
     fn size(&self) -> BodySize {
@@ -249,7 +249,7 @@ impl MessageBody for Sent {
     }
 }
 
-impl Drop for Sent {
+impl Drop for LoggedBody {
     fn drop(&mut self) {
         if let Some(mut entry) = self.entry.take() {
             entry.ms = micros(self.began) / 1_000;

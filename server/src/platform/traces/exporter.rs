@@ -68,7 +68,7 @@ struct Waiting {
 }
 
 /// How sending ended.
-enum Sent {
+enum Delivery {
     /// All but so many were taken.
     Taken { rejected: usize },
     /// It may be sent again, at the earliest after that long.
@@ -166,17 +166,17 @@ impl Exporter {
     async fn send(&self, failing: &mut bool, spans: &[Span]) {
         let mut sent = self.post(spans).await;
         for wait in WAITS {
-            let Sent::Again(after, _) = &sent else { break };
+            let Delivery::Again(after, _) = &sent else { break };
             sleep(after.unwrap_or_default().clamp(wait, LONGEST_WAIT)).await;
             sent = self.post(spans).await;
         }
         self.count(sent, spans.len(), failing);
     }
 
-    fn count(&self, sent: Sent, spans: usize, failing: &mut bool) {
+    fn count(&self, sent: Delivery, spans: usize, failing: &mut bool) {
         let (why, rejected) = match sent {
-            Sent::Taken { rejected } => (None, rejected.min(spans)),
-            Sent::Again(_, why) | Sent::Refused(why) => (Some(why), spans),
+            Delivery::Taken { rejected } => (None, rejected.min(spans)),
+            Delivery::Again(_, why) | Delivery::Refused(why) => (Some(why), spans),
         };
         self.traces.dropped_more(rejected);
         self.traces.sent_more(spans - rejected);
@@ -188,7 +188,7 @@ impl Exporter {
         }
     }
 
-    async fn post(&self, spans: &[Span]) -> Sent {
+    async fn post(&self, spans: &[Span]) -> Delivery {
         let body = otlp::request(&self.instance, spans).to_string();
         let request = self
             .client
@@ -197,14 +197,14 @@ impl Exporter {
             .body(body);
         match request.send().await {
             Ok(answer) => answered(answer).await,
-            Err(error) if error.is_builder() => Sent::Refused(without_address(error)),
-            Err(error) => Sent::Again(None, without_address(error)),
+            Err(error) if error.is_builder() => Delivery::Refused(without_address(error)),
+            Err(error) => Delivery::Again(None, without_address(error)),
         }
     }
 }
 
 /// By what the protocol says of statuses.
-async fn answered(mut answer: Response) -> Sent {
+async fn answered(mut answer: Response) -> Delivery {
     let status = answer.status();
     if status.is_success() {
         let mut text = Vec::new();
@@ -215,7 +215,7 @@ async fn answered(mut answer: Response) -> Sent {
             }
         }
         let told: Answer = serde_json::from_slice(&text).unwrap_or_default();
-        return Sent::Taken {
+        return Delivery::Taken {
             rejected: told.partial_success.rejected(),
         };
     }
@@ -227,10 +227,10 @@ async fn answered(mut answer: Response) -> Sent {
         StatusCode::GATEWAY_TIMEOUT,
     ];
     if !again.contains(&status) {
-        return Sent::Refused(why);
+        return Delivery::Refused(why);
     }
     let after = answer.headers().get(header::RETRY_AFTER).and_then(|value| value.to_str().ok()?.parse().ok());
-    Sent::Again(after.map(Duration::from_secs), why)
+    Delivery::Again(after.map(Duration::from_secs), why)
 }
 
 fn without_address(error: reqwest::Error) -> String {

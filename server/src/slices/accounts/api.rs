@@ -17,7 +17,7 @@ use crate::{
         auth::{self, Actor, NewPassword, Which},
         door::Outcome,
         error::{self, Fault},
-        http::{Api, Body, Caller, Doc, Json, PathId, Shared, asked_from, refused},
+        http::{Api, Body, Caller, Doc, Json, MayAdminister, Member as Allowed, PathId, Query, Shared, asked_from, refused},
         ids::MemberId,
     },
     slices::{
@@ -120,7 +120,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
             "list_access_events",
             "What happened to ways of signing in, newest first",
             "Sign-ins, wrong passwords and codes, ended sign-ins, links, second factors, passkeys, keys; for an admin, of the members within reach. Kept for \
-             180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `before`.",
+             180 days, 20,000 at most. A try with an email that is nobody's belongs to no agency and is not in it. Go on with `next` as `after`.",
         )
         .answer("One page")
         .refuses("403", "It takes an admin"),
@@ -236,8 +236,7 @@ async fn end_sign_ins(request: HttpRequest, shared: web::Data<Shared>, Caller(ac
     Ok(HttpResponse::NoContent().finish())
 }
 
-async fn show_access(shared: web::Data<Shared>, Caller(actor): Caller, id: PathId<Member>) -> Result<Json<MemberAccess>, Fault> {
-    view::admin(&actor)?;
+async fn show_access(shared: web::Data<Shared>, Allowed { actor, .. }: Allowed<MayAdminister>, id: PathId<Member>) -> Result<Json<MemberAccess>, Fault> {
     let shared = shared.into_inner();
     let now = shared.clock.now();
     Json::of(&shared.read(move |db| view::access(db, &actor, id.id, now)).await?)
@@ -249,18 +248,17 @@ async fn show_access(shared: web::Data<Shared>, Caller(actor): Caller, id: PathI
 struct EventsQuery {
     /// Of this member alone.
     member: Option<MemberId>,
-    /// Those before this one: `next` of the page before.
-    before: Option<Uuid>,
+    /// The older ones that follow on this one: `next` of the page before.
+    after: Option<Uuid>,
     /// How many: 1 to 200, else 100.
     #[param(minimum = 1, maximum = 200)]
     limit: Option<i64>,
 }
 
-async fn list_events(shared: web::Data<Shared>, Caller(actor): Caller, asked: web::Query<EventsQuery>) -> Result<Json<AccessEvents>, Fault> {
-    view::admin(&actor)?;
-    let (member, before, limit) = (asked.member, asked.before, asked.limit.unwrap_or(100));
+async fn list_events(shared: web::Data<Shared>, Allowed { actor, .. }: Allowed<MayAdminister>, asked: Query<EventsQuery>) -> Result<Json<AccessEvents>, Fault> {
+    let (member, after, limit) = (asked.member, asked.after, asked.limit.unwrap_or(100));
     if !(1..=200).contains(&limit) {
         return Err(Fault::new(error::QUERY_INVALID, "A page has 1 to 200 events").at("limit"));
     }
-    Json::of(&shared.into_inner().read(move |db| view::events(db, &actor, member, before, limit)).await?)
+    Json::of(&shared.into_inner().read(move |db| view::events(db, &actor, member, after, limit)).await?)
 }

@@ -21,7 +21,7 @@ use crate::{
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{Asked, Session, SignInLimits, begin, find, half, is_asked, missing, password_wrong, proven, right_code},
+        sessions::{Session, SignInLimits, SignInRequest, begin, find, half, is_asked, missing, password_wrong, proven, right_code},
     },
 };
 
@@ -235,7 +235,7 @@ async fn confirm(
     Body(given): Body<ConfirmFactor>,
 ) -> Result<Json<FactorOn>, Fault> {
     let shared = shared.into_inner();
-    let asked = Asked::of(&request, &shared, given.browser);
+    let asked = SignInRequest::of(&request, &shared, given.browser);
     let half = match &given.ticket {
         Some(ticket) => Some(by_ticket(&request, &shared, ticket, given.browser).await?),
         None => None,

@@ -21,7 +21,7 @@ use crate::{
     slices::{
         agencies::Agency,
         members::Member,
-        sessions::{Asked, Session, SignInLimits, begin, find, from_base64, is_asked, password_wrong, proven},
+        sessions::{Session, SignInLimits, SignInRequest, begin, find, from_base64, is_asked, password_wrong, proven},
     },
 };
 
@@ -311,7 +311,7 @@ async fn add(
     caller: Result<Caller, Fault>,
     Body(given): Body<NewPasskey>,
 ) -> Result<Json<PasskeyAdded>, Fault> {
-    let asked = Asked::of(&request, &shared, given.browser);
+    let asked = SignInRequest::of(&request, &shared, given.browser);
     let shared = shared.into_inner();
     let (party, ticket) = (shared.party()?.clone(), shared.keys.passkey_ticket(&given.ticket)?);
     let (agency, member, half) = begun(&request, &shared, caller, (&ticket, given.browser)).await?;

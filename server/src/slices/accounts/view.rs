@@ -9,10 +9,7 @@ use uuid::Uuid;
 
 use crate::{
     platform::{
-        auth::{
-            self, AccessEvent, AccessEventKind, Actor, OpenSignIn, Permission, credential_for, factor_of, link_of, open_sign_ins, passkeys_of,
-            recovery_codes_of,
-        },
+        auth::{self, AccessEvent, AccessEventKind, Actor, OpenSignIn, credential_for, factor_of, link_of, open_sign_ins, passkeys_of, recovery_codes_of},
         db::Db,
         error::{self, Fault},
         ids::{AgencyId, MemberId},
@@ -122,17 +119,9 @@ pub struct AccessEvents {
     /// The newest first.
     #[schema(max_items = 200)]
     items: Vec<EventShown>,
-    /// What to go on before; absent on the last page.
+    /// What to go on after; absent on the last page.
     #[serde(skip_serializing_if = "Option::is_none")]
     next: Option<Uuid>,
-}
-
-/// Refuses who keeps no members.
-pub fn admin(actor: &Actor) -> Result<(), Fault> {
-    if actor.role.grants(Permission::Administer) {
-        return Ok(());
-    }
-    Err(Fault::new(error::NOT_ALLOWED, "Only an admin sees how members sign in"))
 }
 
 fn shown(db: &mut Db, agency: AgencyId, sign_in: OpenSignIn, this: Option<Uuid>) -> Result<SignInShown, Fault> {
@@ -209,7 +198,7 @@ pub fn access(db: &mut Db, actor: &Actor, id: Uuid, now: DateTime<Utc>) -> Resul
 }
 
 /// Events of the members within reach; who is bounded sees none of keys.
-pub fn events(db: &mut Db, actor: &Actor, member: Option<MemberId>, before: Option<Uuid>, limit: i64) -> Result<AccessEvents, Fault> {
+pub fn events(db: &mut Db, actor: &Actor, member: Option<MemberId>, after: Option<Uuid>, limit: i64) -> Result<AccessEvents, Fault> {
     let agency = actor.agency;
     let mut names: HashMap<MemberId, String> = HashMap::new();
     for row in record::all(db, agency, Member::KIND)? {
@@ -221,7 +210,7 @@ pub fn events(db: &mut Db, actor: &Actor, member: Option<MemberId>, before: Opti
         Some(member) => Some(names.contains_key(&member).then_some(member).into_iter().collect()),
         None => actor.is_bounded().then(|| names.keys().copied().collect()),
     };
-    let found = auth::events(db, agency, of.as_deref(), before, limit + 1)?;
+    let found = auth::events(db, agency, of.as_deref(), after, limit + 1)?;
     let most = usize::try_from(limit).unwrap_or_default();
     let more = found.len() > most;
     let items: Vec<EventShown> = found.into_iter().take(most).map(|event| told(event, &names)).collect();

@@ -9,4 +9,4 @@ mod rules;
 pub use api::routes;
 pub use days::{day_begins, day_of};
 pub use feed::{Agency, Allowance, LooseRule, LooserRule, Policy, ReleaseRule};
-pub use ops::today;
+pub use ops::{day_done, day_received, zone};

@@ -1,3 +1,4 @@
+use chrono::NaiveDate;
 use chrono_tz::Tz;
 use fullset_calc::{
     capability::Grades,
@@ -8,7 +9,7 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Agency, Policy, ReleaseRule, rules};
+use super::{Agency, Policy, ReleaseRule, days::day_of, rules};
 use crate::platform::{
     door::{Act, Permission, Reach, RevisionNeed, Write, text},
     error::Fault,
@@ -96,6 +97,9 @@ impl Act for EditAgency {
         let mut agency = stored.record;
         if let Some(policy) = &self.policy {
             if let Some(words) = rules::easing(&agency.policy, policy) {
+                write.note_eased(words);
+            }
+            if let Some(words) = rules::waived_factor(&agency.policy, policy) {
                 write.note_eased(words);
             }
             agency.looser_rules = rules::looser_rules(&agency, policy, self.reason.as_deref().map(str::trim));
@@ -263,11 +267,21 @@ impl Act for DecideReleaseRule {
     }
 }
 
-/// The day in the agency's time zone, by the server's time for this command.
-pub fn today(write: &mut Write<'_>) -> Result<chrono::NaiveDate, Fault> {
-    let (agency, now) = (write.agency, write.now());
-    let zone = write.find::<Agency>(agency)?.record.time_zone;
-    Ok(now.with_timezone(&zone).date_naive())
+/// The time zone of the agency that a command is of.
+pub fn zone(write: &mut Write<'_>) -> Result<Tz, Fault> {
+    let agency = write.agency;
+    Ok(write.find::<Agency>(agency)?.record.time_zone)
+}
+
+/// The day in the agency's time zone on which the service had the command. A phone without a signal sends days later what it did: a day
+/// that the register keeps may lie between the two, and is held against this one.
+pub fn day_received(write: &mut Write<'_>) -> Result<NaiveDate, Fault> {
+    Ok(day_of(write.now(), zone(write)?))
+}
+
+/// The day in the agency's time zone on which it was done.
+pub fn day_done(write: &mut Write<'_>) -> Result<NaiveDate, Fault> {
+    Ok(day_of(write.head.at, zone(write)?))
 }
 
 fn named(name: &str) -> Result<String, Fault> {

@@ -141,6 +141,13 @@ pub fn easing(before: &Policy, after: &Policy) -> Option<String> {
     (!looser.is_empty()).then(|| format!("makes a rule looser: {}", looser.join(", ")))
 }
 
+/// The roles that need no second factor any more, as words that go on after "This ...".
+pub fn waived_factor(before: &Policy, after: &Policy) -> Option<String> {
+    let waived = before.second_factor_roles.iter().filter(|role| !after.second_factor_roles.contains(role));
+    let roles: Vec<String> = waived.map(ToString::to_string).collect();
+    (!roles.is_empty()).then(|| format!("lets members sign in without a second factor: {}", roles.join(", ")))
+}
+
 /// The parts of grades that ask for no rating at all, as words that go on after "This ...": any piece of the kind would do. What
 /// the published template itself leaves open is the template's matter.
 pub fn unrated(grades: &Grades) -> Vec<String> {

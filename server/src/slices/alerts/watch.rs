@@ -23,6 +23,7 @@ use crate::{
         record::{Record as _, Scope},
     },
     slices::{
+        agencies::day_received,
         capability::RigStanding,
         districts::{District, DistrictId},
         pieces::{Piece, PieceState},
@@ -61,18 +62,18 @@ impl Receivers {
 
 /// A rig before or after the command.
 #[derive(Debug, Clone, Copy)]
-struct Seen {
+struct RigSnapshot {
     district: Option<Uuid>,
     stands: RigStands,
     /// Whether it counts among the full rigs of its district.
     counts: bool,
 }
 
-fn seen(rig: Option<&Stored<Rig>>, standing: Option<&Stored<RigStanding>>) -> Option<Seen> {
+fn seen(rig: Option<&Stored<Rig>>, standing: Option<&Stored<RigStanding>>) -> Option<RigSnapshot> {
     let (rig, standing) = (rig?, standing?);
     let level = standing.record.answer.level;
     let Rig { in_service, duty, .. } = rig.record;
-    Some(Seen {
+    Some(RigSnapshot {
         district: rig.scope.district,
         stands: RigStands {
             in_service,
@@ -109,7 +110,7 @@ fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>,
         let before = seen(rig.before.as_ref(), standing.before.as_ref());
         let after = seen(rig.after.as_ref(), standing.after.as_ref());
         for (seen, by) in [(before, -1), (after, 1)] {
-            if let Some(Seen {
+            if let Some(RigSnapshot {
                 district: Some(district),
                 counts: true,
                 ..
@@ -239,7 +240,7 @@ fn back_on(write: &mut Write<'_>, rig: RigId, standing: &RigStanding) -> Result<
         let open = tickets.into_iter().filter(|ticket| ticket.record.state != TicketState::Closed);
         out.push((piece.record.kind, open.filter_map(|ticket| ticket.record.expected_on).max()));
     }
-    Ok(expected_back(&needs, &out, write.now().date_naive()))
+    Ok(expected_back(&needs, &out, day_received(write)?))
 }
 
 /// An alert that is still without receivers.

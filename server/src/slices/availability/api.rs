@@ -10,7 +10,7 @@ use super::{
 };
 use crate::platform::{
     error::{self, Fault},
-    http::{Api, Caller, Doc, Json, PathId, Shared},
+    http::{Api, Caller, Doc, Json, PathId, Query, Shared},
     past::{self, When},
 };
 use crate::slices::rigs::Rig;
@@ -57,7 +57,7 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn availability(shared: web::Data<Shared>, caller: Caller, question: web::Query<Question>) -> Result<Json<Availability>, Fault> {
+async fn availability(shared: web::Data<Shared>, caller: Caller, question: Query<Question>) -> Result<Json<Availability>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let text = shared
@@ -79,7 +79,7 @@ struct Between {
     until: Option<DateTime<Utc>>,
 }
 
-async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, asked: web::Query<Between>) -> Result<Json<Standing>, Fault> {
+async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, asked: Query<Between>) -> Result<Json<Standing>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let until = asked.until.unwrap_or(now);
@@ -116,7 +116,7 @@ struct ChangesSinceQuery {
     district: Option<Uuid>,
 }
 
-async fn changes(shared: web::Data<Shared>, caller: Caller, asked: web::Query<ChangesSinceQuery>) -> Result<Json<BoardChanges>, Fault> {
+async fn changes(shared: web::Data<Shared>, caller: Caller, asked: Query<ChangesSinceQuery>) -> Result<Json<BoardChanges>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let reader = std::sync::Arc::clone(&shared);

@@ -8,7 +8,7 @@ use crate::{
         door::lapses,
         error::Fault,
         follow::Followed,
-        http::{Api, Caller, Doc, Shared, TaggedBy},
+        http::{Api, Caller, Doc, Query, Shared, TaggedBy},
         past::{self, When},
         record::Record as _,
     },
@@ -29,7 +29,7 @@ pub fn routes(api: &mut Api) {
              settled is marked and counts as not known.",
         )
         .answer("The board at one revision"),
-        move |shared: web::Data<Shared>, caller: Caller, when: web::Query<When>| board(shared, caller, when.0, boards.clone()),
+        move |shared: web::Data<Shared>, caller: Caller, when: Query<When>| board(shared, caller, when.0, boards.clone()),
     );
 }
 

@@ -9,7 +9,7 @@ use crate::{
     on,
     platform::{
         db::{
-            Db, fixed,
+            Db, body_fields, fixed,
             schema::{record as table, standing},
             types::{Moment, Uid},
         },
@@ -95,14 +95,11 @@ pub fn turn(db: &mut Db, agency: AgencyId, rig: Uuid, rev: i64, at: DateTime<Utc
 /// The pieces that are out for planned service. The words are those of the index, so that each database finds them by it.
 pub fn out_for_service(db: &mut Db, agency: AgencyId) -> QueryResult<Vec<record::Row>> {
     const OUT: &str = "kind = 'piece' AND state = 'out_of_service' AND ";
-    let planned = match db {
-        Db::Sqlite(_) => "json_extract(body, '$.planned')",
-        Db::Postgres(_) => "(body ->> 'planned') = 'true'",
-    };
+    let planned = body_fields::is_true(db, "planned");
     struct OutForService;
     on!(db, conn => fixed::<OutForService, _>(table::table
         .filter(table::agency.eq(Uid::from(agency)).and(table::gone.eq(false)))
-        .filter(sql::<Bool>(OUT).sql(planned))
+        .filter(sql::<Bool>(OUT).sql(&planned))
         .select(record::Row::as_select()))
         .load(conn))
 }

@@ -19,7 +19,7 @@ use crate::{
         error::Fault,
     },
     slices::{
-        agencies::{Agency, day_of},
+        agencies::day_done,
         check_plans::{CheckPlan, CheckPlanId},
         defects::{Defect, DefectId, DefectState, NoteDefect, ReportDefect, Severity},
         members::Member,
@@ -139,13 +139,15 @@ impl Act for RecordCheck {
         if let Some(n) = strange {
             return Err(Fault::field(format!("body.findings[{n}].step"), "This check has no such step"));
         }
-        let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
-        let on = day_of(write.head.at, zone);
-        let signed_off = self.sign(write, &asked, &model, on)?;
+        let on = day_done(write)?;
         let id = CheckId::of(self.plan, self.piece);
         let before = write.look::<Check>(id)?;
         let verdict = judge(&asked, &self.answers, &stored.record, &model, before.as_ref());
+        let (signed_off, refused) = self.sign(write, &asked, &model, on)?;
+        // A fault that was found is kept whoever found it; only what would count for the piece is signed.
+        if verdict.outcome != Outcome::Failed {
+            refused.map_or(Ok(()), Err)?;
+        }
         if verdict.outcome == Outcome::Passed {
             write.reach(stored.scope)?;
         }
@@ -188,8 +190,8 @@ impl Act for RecordCheck {
 }
 
 impl RecordCheck {
-    /// Refuses who may not sign; answers whether who signs is known to be signed off on such gear.
-    fn sign(&self, write: &mut Write<'_>, asked: &PlanSnapshot, model: &Model, on: NaiveDate) -> Result<Option<bool>, Fault> {
+    /// Whether who signs is known to be signed off on such gear, and why the signature does not count, where it does not.
+    fn sign(&self, write: &mut Write<'_>, asked: &PlanSnapshot, model: &Model, on: NaiveDate) -> Result<(Option<bool>, Option<Fault>), Fault> {
         let member = match write.actor.member {
             Some(member) => write.look::<Member>(member)?.map(|stored| stored.record),
             None => None,
@@ -202,11 +204,12 @@ impl RecordCheck {
             paper: self.paper.as_ref(),
             on,
         };
-        asked
+        let refused = asked
             .signer
             .accept(&hand)
-            .map_err(|refusal| Fault::rule(refusal.words).hint("What was answered can be sent again by the one who may sign"))?;
-        Ok(signed_off)
+            .err()
+            .map(|refusal| Fault::rule(refusal.words).hint("What was answered can be sent again by the one who may sign"));
+        Ok((signed_off, refused))
     }
 
     /// What each failed step is reported as: a defect of its own, or one that is known from a check before and open.

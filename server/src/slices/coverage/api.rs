@@ -10,7 +10,7 @@ use super::{
 };
 use crate::platform::{
     error::Fault,
-    http::{Api, Caller, Doc, Json, Shared},
+    http::{Api, Caller, Doc, Json, Query, Shared},
     past::{self, When},
 };
 
@@ -72,7 +72,7 @@ struct SitesQuery {
     detour: Option<f64>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<CoverageQuery>) -> Result<Json<CoverageView>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, asked: Query<CoverageQuery>) -> Result<Json<CoverageView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let when = When {
@@ -89,7 +89,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Cover
     Json::of(&view)
 }
 
-async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: web::Query<SitesQuery>) -> Result<Json<ReserveSites>, Fault> {
+async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: Query<SitesQuery>) -> Result<Json<ReserveSites>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let (county, revision) = shared

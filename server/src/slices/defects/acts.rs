@@ -19,7 +19,7 @@ use crate::{
         error::Fault,
     },
     slices::{
-        agencies::{Agency, day_begins, day_of},
+        agencies::{Agency, day_begins, day_of, zone},
         photos::{PhotoName, named_photos},
         pieces::{Piece, Purpose, clear, end_holds, note_released, read_evidence, role_of},
     },
@@ -171,8 +171,7 @@ impl Act for ExtendDefect {
         write.expects(&stored)?;
         allowed(DefectAct::Extend, &stored.record)?;
         let reason = text("body.reason", &self.reason)?;
-        let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
+        let zone = zone(write)?;
         let mut defect = stored.record;
         let Some(limit) = defect.limit.take() else {
             return Err(Fault::rule("The piece is out of service for this defect; there is no date to put off"));

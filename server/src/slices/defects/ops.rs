@@ -19,7 +19,7 @@ use crate::{
         error::Fault,
     },
     slices::{
-        agencies::{Agency, day_begins, day_of},
+        agencies::{Agency, day_begins, day_done, zone},
         models::Model,
         photos::{PhotoName, named_photos},
         pieces::{Hold, HoldBy, Outage, Piece, PieceAct, PieceId, PieceLimit, Unanswered, allowed, drop_limit, put_out, role_of, set_limit},
@@ -152,9 +152,7 @@ impl ReportDefect {
 
 /// A limit from the day of the act on; or as long as the one that the same defect had before, which was closed by a look.
 fn under(write: &mut Write<'_>, (piece, class): (PieceId, DefectClass), limit: Limit, without: Vec<Term>) -> Result<DefectLimit, Fault> {
-    let agency = write.agency;
-    let zone = write.find::<Agency>(agency)?.record.time_zone;
-    let day = repair_by(day_of(write.head.at, zone), limit.days).ok_or_else(|| Fault::rule("That day is beyond the calendar"))?;
+    let day = repair_by(day_done(write)?, limit.days).ok_or_else(|| Fault::rule("That day is beyond the calendar"))?;
     match before_again(write, piece, class)?.filter(|before| before.repair_by_day <= day) {
         Some(before) => until(write, (limit, without), before.repair_by_day, before.extended),
         None => until(write, (limit, without), day, None),
@@ -175,8 +173,7 @@ pub(super) fn until(
     day: chrono::NaiveDate,
     extended: Option<Extension>,
 ) -> Result<DefectLimit, Fault> {
-    let agency = write.agency;
-    let zone = write.find::<Agency>(agency)?.record.time_zone;
+    let zone = zone(write)?;
     Ok(DefectLimit {
         words: limit.words,
         without,

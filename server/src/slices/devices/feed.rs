@@ -34,7 +34,7 @@ pub enum DeviceKind {
 pub enum DeviceState {
     /// It may.
     Active,
-    /// It was revoked, for good.
+    /// It was revoked; a new code enrols it again under its own id.
     Revoked,
 }
 

@@ -139,7 +139,7 @@ impl Act for RenameDevice {
     }
 }
 
-/// Revokes a device, for good. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again.
+/// Revokes a device, until it is enrolled again with a new code. Its sign-ins end at once, and it forgets what it keeps as soon as it asks again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RevokeDevice {

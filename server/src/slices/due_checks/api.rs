@@ -1,9 +1,9 @@
 use actix_web::{http::Method, web};
 
-use super::view::{Asked, DueChecks, due_checks};
+use super::view::{DueChecks, DueChecksQuery, due_checks};
 use crate::platform::{
     error::Fault,
-    http::{Api, Caller, Doc, Shared, Tagged},
+    http::{Api, Caller, Doc, Query, Shared, Tagged},
 };
 
 /// The address.
@@ -24,7 +24,7 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn list(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Tagged<DueChecks>, Fault> {
+async fn list(shared: web::Data<Shared>, caller: Caller, asked: Query<DueChecksQuery>) -> Result<Tagged<DueChecks>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let page = shared.read_current(agency, move |db| due_checks(db, agency, &asked, now)).await?;

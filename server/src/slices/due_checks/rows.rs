@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use diesel::{
-    dsl::{max, sql},
+    dsl::sql,
     prelude::*,
     sql_types::{Bool, Text},
 };
@@ -14,12 +14,13 @@ use crate::{
     on,
     platform::{
         db::{
-            Db,
-            schema::{journal, record, state},
-            types::{Moment, Uid},
+            Db, body_fields,
+            schema::{record, state},
+            types::Uid,
         },
         error::Fault,
         ids::AgencyId,
+        past,
         record::{Record as _, Row},
     },
     slices::{checks::Check, pieces::Piece},
@@ -45,24 +46,16 @@ pub fn passes(db: &mut Db, agency: AgencyId, checks: &[Uuid], after: DateTime<Ut
     if checks.is_empty() {
         return Ok(found);
     }
-    let before: Option<i64> = on!(&mut *db, conn => journal::table
-        .filter(journal::agency.eq(Uid::from(agency)).and(journal::received_at.lt(Moment(after))))
-        .select(max(journal::rev))
-        .first(conn))?;
-    let (done_at, counts) = match db {
-        Db::Sqlite(_) => (
-            "json_extract(body, '$.done_at')",
-            "json_extract(body, '$.outcome') = 'passed' AND json_extract(body, '$.counts')",
-        ),
-        Db::Postgres(_) => ("body ->> 'done_at'", "(body ->> 'outcome') = 'passed' AND (body ->> 'counts') = 'true'"),
-    };
+    let before = past::revision_before(db, agency, after)?;
+    let done_at = body_fields::text(db, &["done_at"]);
+    let counts = format!("{} = 'passed' AND {}", body_fields::text(db, &["outcome"]), body_fields::is_true(db, "counts"));
     for ids in checks.chunks(MOST_IDS) {
         let ids: Vec<Uid> = ids.iter().copied().map(Uid).collect();
         let rows: Vec<(Uid, String)> = on!(&mut *db, conn => state::table
             .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(Check::KIND)).and(state::id.eq_any(&ids)))
-            .filter(state::rev.gt(before.unwrap_or(0)))
-            .filter(sql::<Bool>(counts))
-            .select((state::id, sql::<Text>(done_at)))
+            .filter(state::rev.gt(before))
+            .filter(sql::<Bool>(&counts))
+            .select((state::id, sql::<Text>(&done_at)))
             .load(conn))?;
         for (id, at) in rows {
             let at = at

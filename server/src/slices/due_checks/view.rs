@@ -38,7 +38,7 @@ use crate::{
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct Asked {
+pub struct DueChecksQuery {
     /// Only pieces in this district.
     pub district: Option<Uuid>,
     /// Only pieces at this station.
@@ -156,7 +156,7 @@ struct Looking {
 }
 
 /// One page. The same number of queries, however many pieces it is about.
-pub fn due_checks(db: &mut Db, agency: AgencyId, asked: &Asked, now: DateTime<Utc>) -> Result<DueChecks, Fault> {
+pub fn due_checks(db: &mut Db, agency: AgencyId, asked: &DueChecksQuery, now: DateTime<Utc>) -> Result<DueChecks, Fault> {
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?
         .ok_or_else(|| Fault::new(error::NOT_FOUND, "There is no such agency"))?
         .read()?;

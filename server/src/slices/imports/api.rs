@@ -22,7 +22,7 @@ use crate::{
     platform::{
         door::{Answer, Command, own_body},
         error::Fault,
-        http::{Api, Argument, Caller, CommandKey, Created, Doc, Json, MayPlan, Member, RawBody, Shared, body, refused},
+        http::{Api, Argument, Caller, CommandKey, Created, Doc, Json, MayPlan, Member, Query, RawBody, Shared, body, refused},
     },
     slices::effects::{Effects, foresee},
 };
@@ -242,7 +242,7 @@ async fn import(
     member: Member<MayPlan>,
     key: CommandKey,
     Columns(columns): Columns,
-    asked: web::Query<ImportQuery>,
+    asked: Query<ImportQuery>,
     RawBody(bytes): RawBody,
 ) -> Result<Either<Either<Json<ImportRun>, Created<ImportRun>>, HttpResponse>, Fault> {
     let actor = member.actor;

@@ -20,7 +20,7 @@ use crate::{
         accounts::hashed,
         agencies::Agency,
         members::Member,
-        sessions::{Asked, CodeLimits, Entry, enter, find},
+        sessions::{CodeLimits, Entry, SignInRequest, enter, find},
     },
 };
 
@@ -145,7 +145,7 @@ async fn use_link(
         same_origin(&request, &shared)?;
     }
     limits.count(caller_of(&request, &shared))?;
-    let (shared, asked) = (shared.clone().into_inner(), Asked::of(&request, &shared, given.browser));
+    let (shared, asked) = (shared.clone().into_inner(), SignInRequest::of(&request, &shared, given.browser));
     let (hash, link, member, agency) = open(&shared, &given.secret).await?;
     let made = hashed(&shared, None, given.password, [&member.name, member.email.as_str(), &agency.name]).await?;
     let body = json!({ "id": member.id, "secret_sha256": hash.digits(), "made": made.hash(), "from": asked.from.network });

@@ -16,7 +16,7 @@ use crate::{
         error::Fault,
         ids::MemberId,
     },
-    slices::agencies::{Agency, day_of},
+    slices::agencies::day_done,
 };
 
 /// The most sign-offs of a member.
@@ -31,12 +31,6 @@ fn of_gear(kinds: &mut Vec<Kind>, family: &mut Option<String>) -> Result<(), Fau
     }
     *family = family.as_deref().map(|given| name("body.family", given)).transpose()?;
     Ok(())
-}
-
-/// Today in the agency's zone.
-fn today(write: &mut Write<'_>) -> Result<NaiveDate, Fault> {
-    let agency = write.agency;
-    Ok(day_of(write.head.at, write.find::<Agency>(agency)?.record.time_zone))
 }
 
 /// Signs a member off on kinds of gear: an officer has seen that the member works with them. Nobody signs himself off.
@@ -73,7 +67,7 @@ impl Act for SignOffMember {
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody signs himself off; have another officer do it"));
         }
-        let on = today(write)?;
+        let on = day_done(write)?;
         let by = write.actor.person();
         let mut member = stored.record;
         for kind in self.kinds {
@@ -132,7 +126,7 @@ impl Act for PractiseMember {
         if write.actor.member == Some(self.id) {
             return Err(Fault::rule("Nobody notes his own practice; have another officer do it"));
         }
-        if self.on > today(write)? {
+        if self.on > day_done(write)? {
             return Err(Fault::field("body.on", "This day is still to come; note it when they have practised"));
         }
         let mut member = stored.record;

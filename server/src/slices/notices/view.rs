@@ -82,16 +82,17 @@ pub fn progress(db: &mut Db, agency: AgencyId, notice: &Notice) -> Result<Notice
         }
     }
     items.sort_by(|a, b| (!a.open, &a.tag).cmp(&(!b.open, &b.tag)));
-    items.truncate(MOST);
-    let open = items.iter().filter(|one| one.open).count();
+    let (pieces, open) = (items.len(), items.iter().filter(|one| one.open).count());
     let missed = items
         .iter()
         .filter(|one| one.mark.as_ref().is_some_and(|mark| mark.state == NoticeState::NotFound));
+    let not_found = missed.count();
+    items.truncate(MOST);
     Ok(NoticeProgress {
         notice: notice.id,
-        pieces: items.len(),
+        pieces,
         open,
-        not_found: missed.count(),
+        not_found,
         items,
     })
 }

@@ -20,4 +20,4 @@ pub use name::{PhotoName, named_photos};
 pub use ops::{MOST_BYTES, Photos, keep_tidy};
 pub use picture::{Media, Picture, made};
 pub use place::PhotoPlace;
-pub use store::{Kept, PhotoStore};
+pub use store::{PhotoRow, PhotoStore};

@@ -20,7 +20,7 @@ pub struct PhotoStore(Arc<dyn ObjectStore>);
 
 /// What a row says of a photo that is here.
 #[derive(Debug, Clone, Deserialize)]
-pub struct Kept {
+pub struct PhotoRow {
     /// The agency.
     pub agency: Uuid,
     /// Its name.
@@ -32,7 +32,7 @@ pub struct Kept {
     pub kept_hash: Option<String>,
 }
 
-impl Kept {
+impl PhotoRow {
     fn key(&self, thumbnail: bool) -> Path {
         key(AgencyId(self.agency), &self.sha256, thumbnail)
     }
@@ -45,7 +45,7 @@ impl PhotoStore {
     }
 
     /// How many bytes of a picture or its thumbnail are here, if it is.
-    pub async fn length(&self, photo: &Kept, thumbnail: bool) -> anyhow::Result<Option<u64>> {
+    pub async fn length(&self, photo: &PhotoRow, thumbnail: bool) -> anyhow::Result<Option<u64>> {
         match self.0.head(&photo.key(thumbnail)).await {
             Ok(found) => Ok(Some(found.size)),
             Err(object_store::Error::NotFound { .. }) => Ok(None),
@@ -54,7 +54,7 @@ impl PhotoStore {
     }
 
     /// Tells the bytes of a picture or its thumbnail, a part at a time; false when it is not here.
-    pub async fn read(&self, photo: &Kept, thumbnail: bool, mut each: impl FnMut(&[u8]) -> anyhow::Result<()>) -> anyhow::Result<bool> {
+    pub async fn read(&self, photo: &PhotoRow, thumbnail: bool, mut each: impl FnMut(&[u8]) -> anyhow::Result<()>) -> anyhow::Result<bool> {
         let found = match self.0.get(&photo.key(thumbnail)).await {
             Ok(found) => found,
             Err(object_store::Error::NotFound { .. }) => return Ok(false),
@@ -68,7 +68,7 @@ impl PhotoStore {
     }
 
     /// The hash of what is here of a photo, as a row keeps it; none when something is not here.
-    pub async fn hash(&self, photo: &Kept) -> anyhow::Result<Option<String>> {
+    pub async fn hash(&self, photo: &PhotoRow) -> anyhow::Result<Option<String>> {
         let mut hash = Sha256::new();
         for thumbnail in [false, true] {
             let feed = |bytes: &[u8]| {
@@ -83,7 +83,7 @@ impl PhotoStore {
     }
 
     /// Keeps a picture or its thumbnail, a part at a time.
-    pub async fn put(&self, photo: &Kept, thumbnail: bool, mut from: impl Read) -> anyhow::Result<()> {
+    pub async fn put(&self, photo: &PhotoRow, thumbnail: bool, mut from: impl Read) -> anyhow::Result<()> {
         let key = photo.key(thumbnail);
         let mut part = filled(&mut from)?;
         if part.len() < PART {

@@ -17,7 +17,7 @@ use crate::{
         error::Fault,
         said::quoted,
     },
-    slices::agencies::{Agency, day_of},
+    slices::agencies::{day_done, day_of, day_received, zone},
 };
 
 /// Takes a piece out of service.
@@ -176,9 +176,7 @@ impl Act for FindPiece {
         }
         let there = check_place(write, "place", &self.place)?;
         write.reach(there)?;
-        let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
-        let (day, note) = (day_of(write.head.at, zone), text("body.note", &self.note)?);
+        let (day, note) = (day_done(write)?, text("body.note", &self.note)?);
         let mut piece = stored.record;
         piece.state = PieceState::OutOfService;
         piece.state_since = write.head.at;
@@ -220,10 +218,8 @@ impl Act for ServicePiece {
         let stored = write.find::<Piece>(self.id)?;
         write.reach(stored.scope)?;
         allowed(PieceAct::Service, &stored.record)?;
-        let agency = write.agency;
-        let zone = write.find::<Agency>(agency)?.record.time_zone;
-        let today = day_of(write.now(), zone);
-        if self.on > today {
+        let (zone, done) = (zone(write)?, day_done(write)?);
+        if self.on > day_received(write)? {
             return Err(Fault::field(
                 "body.on",
                 format!("{} is in the future; a service is recorded when it is done", self.on),
@@ -242,7 +238,7 @@ impl Act for ServicePiece {
             accept(write, self.id, &evidence.readings, self.on, None)?;
         }
         // What was measured long ago and is written down now says nothing of how the piece is now.
-        if newest && self.on == today {
+        if newest && self.on == done {
             mark_checked(write, self.id, stored.record.place.rig())?;
         }
         // A service of before its last release says nothing of what it was released on.

@@ -95,6 +95,15 @@ pub fn put_out(write: &mut Write<'_>, piece: PieceId, out: Outage) -> Result<(),
     put(write, Some(stored.scope), piece)
 }
 
+/// Says that the piece has come to a place. What is missing is found first.
+pub fn bring_to(write: &mut Write<'_>, piece: PieceId, place: Place) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    allowed(PieceAct::Move, &stored.record)?;
+    let mut piece = stored.record;
+    piece.put_at(place, write.head.at);
+    put(write, Some(stored.scope), piece)
+}
+
 /// Holds the piece for a ticket without changing its state.
 pub fn hold(write: &mut Write<'_>, piece: PieceId, hold: Hold) -> Result<(), Fault> {
     let stored = write.find::<Piece>(piece)?;

@@ -10,7 +10,7 @@ use super::{
     dates::{ServiceDay, service_day},
     fluids::{refuse_mix, refuse_typed},
     ops::{check_parts, counted, fixed, lender, optional, own_serial},
-    place::settled,
+    place::settled_home,
 };
 use crate::{
     platform::{
@@ -100,7 +100,7 @@ impl Act for EditPiece {
             remodel(write, &mut piece, model)?;
         }
         if let Some(Some(home)) = &self.home {
-            settled(write, "home", home)?;
+            settled_home(write, home)?;
         }
         if let Some(serial) = self.serial {
             piece.serial = optional("body.serial", serial)?;

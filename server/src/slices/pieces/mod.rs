@@ -37,7 +37,7 @@ mod trying;
 pub use api::routes;
 pub use clearing::{Clearance, Purpose, Subject, clear, read_evidence};
 pub use condition::{
-    Outage, PassedCheck, accept, allowed, bring_back, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used,
+    Outage, PassedCheck, accept, allowed, bring_back, bring_to, drop_limit, end_holds, hold, mark_checked, mark_notice, mark_passed, mark_serviced, mark_used,
     note_released, put_out, retire, set_limit, unmark_used,
 };
 pub use dates::lives;
@@ -45,5 +45,5 @@ pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, 
 pub use fluids::refuse_mix;
 pub use marks::{BaselineValue, CycleCount, Lender, NoticeMark, NoticeState, Pass, Released, Trial};
 pub use ops::scope_at;
-pub use place::{Place, check_dates, check_place, destination, settled};
+pub use place::{Place, check_dates, check_place, destination, settled_home};
 pub use rules::{PieceAct, role_of};

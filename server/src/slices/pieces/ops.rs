@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use super::{
     CycleCount, Lender, Piece, PieceId, PieceState, Place, check_dates, check_place,
     condition::{allowed, put},
-    place::{destination, known_place, settled},
+    place::{destination, known_place, settled, settled_home},
     rules::{PieceAct, mark_of},
 };
 use crate::{
@@ -17,7 +17,7 @@ use crate::{
         record::{Name, Scope},
     },
     slices::{
-        agencies::today,
+        agencies::day_received,
         models::{Model, ModelId},
     },
 };
@@ -109,7 +109,7 @@ pub(super) fn check_parts(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fa
     if piece.parts.is_empty() {
         return Ok(());
     }
-    let today = today(write)?;
+    let today = day_received(write)?;
     match piece.parts.iter().position(|part| part.made_on.earliest() > today) {
         Some(n) => Err(Fault::field(format!("body.parts[{n}].made_on"), "This date lies in the future").hint("correct the year, or leave the date out")),
         None => Ok(()),
@@ -165,7 +165,7 @@ impl Act for AddPiece {
         let kind = write.named::<Model>("model", self.model)?.record.kind;
         settled(write, "place", &self.place)?;
         if let Some(home) = &self.home {
-            settled(write, "home", home)?;
+            settled_home(write, home)?;
         }
         let tag = name("body.tag", &self.tag)?;
         let entered = (write.head.at, write.actor.person());
@@ -177,7 +177,7 @@ impl Act for AddPiece {
             cycles,
             in_service_since: self.in_service_since,
             last_service_on: self.last_service_on,
-            home: self.home.or_else(|| Some(self.place.clone())),
+            home: self.home.or_else(|| Some(self.place.end().clone())),
             fixed_to: self.fixed_to,
             lent_by: self.lent_by.map(lender).transpose()?,
             note: self.note.map(|note| text("body.note", &note)).transpose()?,

@@ -11,7 +11,7 @@ use crate::{
         record::Scope,
     },
     slices::{
-        agencies::today,
+        agencies::day_received,
         rigs::{Rig, RigId},
         shops::{Shop, ShopId},
         stations::{Station, StationId},
@@ -108,6 +108,14 @@ impl Place {
             _ => None,
         }
     }
+
+    /// Where it ends: for a piece on its way, where it goes.
+    pub fn end(&self) -> &Self {
+        match self {
+            Self::Transit { to } => to,
+            place => place,
+        }
+    }
 }
 
 /// The scope of a place, which also shows that the place exists. A piece on its way belongs to where it goes, so that
@@ -137,8 +145,25 @@ pub fn check_place(write: &mut Write<'_>, field: &str, place: &Place) -> Result<
     })
 }
 
+/// The scope of a home: a place that a piece comes back to.
+pub fn settled_home(write: &mut Write<'_>, home: &Place) -> Result<Scope, Fault> {
+    if matches!(home, Place::Transit { .. }) {
+        return Err(Fault::field(
+            "body.home.at",
+            "A home is a rig, a shelf, a shop, a vendor or a borrower; a piece on its way is at no home",
+        ));
+    }
+    settled(write, "home", home)
+}
+
 /// The scope of a place where a piece is put down, or has its home: only for who reaches it.
 pub fn settled(write: &mut Write<'_>, field: &str, place: &Place) -> Result<Scope, Fault> {
+    if matches!(place, Place::Retired) {
+        return Err(Fault::field(
+            format!("body.{field}.at"),
+            "Nothing is put down there: retiring is an act of its own",
+        ));
+    }
     let scope = check_place(write, field, place)?;
     write.reach(scope).map_err(|fault| fault.at(format!("body.{field}")))?;
     Ok(scope)
@@ -180,6 +205,6 @@ pub fn check_dates(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
         in_service_since: piece.in_service_since,
         last_service_on: piece.last_service_on,
     };
-    let today = today(write)?;
+    let today = day_received(write)?;
     plate::dates(all, today).map_err(|fault| Fault::field(format!("body.{}", fault.field), fault.reason).hint(fault.hint))
 }

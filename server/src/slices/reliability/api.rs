@@ -14,7 +14,7 @@ use super::{
 use crate::platform::{
     error::Fault,
     follow::Followed,
-    http::{Api, Caller, Doc, Json, Shared},
+    http::{Api, Caller, Doc, Json, Query, Shared},
 };
 
 /// Reliability's addresses.
@@ -32,7 +32,7 @@ pub fn routes(api: &mut Api, histories: &Followed<Histories>) {
         )
         .answer("The rows")
         .refuses("404", "No such model in this agency"),
-        move |shared: web::Data<Shared>, caller: Caller, query: web::Query<ReliabilityQuery>| reliability(shared, caller, query, of_rows.clone()),
+        move |shared: web::Data<Shared>, caller: Caller, query: Query<ReliabilityQuery>| reliability(shared, caller, query, of_rows.clone()),
     );
     api.other(
         Method::GET,
@@ -45,7 +45,7 @@ pub fn routes(api: &mut Api, histories: &Followed<Histories>) {
         )
         .answer("The stops that count")
         .refuses("404", "No such model in this agency"),
-        move |shared: web::Data<Shared>, caller: Caller, query: web::Query<StopsQuery>| stops(shared, caller, query, of_stops.clone()),
+        move |shared: web::Data<Shared>, caller: Caller, query: Query<StopsQuery>| stops(shared, caller, query, of_stops.clone()),
     );
 }
 
@@ -74,7 +74,7 @@ struct ReliabilityQuery {
 async fn reliability(
     shared: web::Data<Shared>,
     caller: Caller,
-    query: web::Query<ReliabilityQuery>,
+    query: Query<ReliabilityQuery>,
     histories: Followed<Histories>,
 ) -> Result<Json<Reliability>, Fault> {
     let shared = shared.into_inner();
@@ -119,12 +119,7 @@ struct StopsQuery {
     until: Option<NaiveDate>,
 }
 
-async fn stops(
-    shared: web::Data<Shared>,
-    caller: Caller,
-    query: web::Query<StopsQuery>,
-    histories: Followed<Histories>,
-) -> Result<Json<ReliabilityStops>, Fault> {
+async fn stops(shared: web::Data<Shared>, caller: Caller, query: Query<StopsQuery>, histories: Followed<Histories>) -> Result<Json<ReliabilityStops>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let question = Question {

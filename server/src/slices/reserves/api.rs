@@ -8,7 +8,7 @@ use crate::{
     platform::{
         error::Fault,
         follow::Followed,
-        http::{Api, Body, Caller, Doc, Json, Shared},
+        http::{Api, Body, Caller, Doc, Json, Query, Shared},
     },
     slices::reliability::{Histories, PeriodQuery},
 };
@@ -26,7 +26,7 @@ pub fn routes(api: &mut Api, histories: Followed<Histories>) {
              one fails and how long it is away.",
         )
         .answer("The families"),
-        move |shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>| reserves(shared, caller, asked, histories.clone()),
+        move |shared: web::Data<Shared>, caller: Caller, asked: Query<PeriodQuery>| reserves(shared, caller, asked, histories.clone()),
     );
     api.other(
         Method::POST,
@@ -44,7 +44,7 @@ pub fn routes(api: &mut Api, histories: Followed<Histories>) {
     );
 }
 
-async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: web::Query<PeriodQuery>, histories: Followed<Histories>) -> Result<Json<Reserves>, Fault> {
+async fn reserves(shared: web::Data<Shared>, caller: Caller, asked: Query<PeriodQuery>, histories: Followed<Histories>) -> Result<Json<Reserves>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let shown = shared

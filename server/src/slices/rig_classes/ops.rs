@@ -132,7 +132,7 @@ impl Act for EditRigClass {
     const DONE: &'static str = "Rig class changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::WholeAgency;
-    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig class");
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("rig_class");
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()

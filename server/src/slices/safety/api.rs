@@ -1,9 +1,9 @@
 use actix_web::{http::Method, web};
 
-use super::view::{Asked, DoubtfulChecks, Safety, doubtful_checks, safety};
+use super::view::{DoubtfulChecks, Safety, SafetyQuery, doubtful_checks, safety};
 use crate::platform::{
     error::Fault,
-    http::{Api, Caller, Doc, Json, MayPlan, Member, Shared},
+    http::{Api, Caller, Doc, Json, MayPlan, Member, Query, Shared},
 };
 
 /// The addresses.
@@ -36,14 +36,14 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<Safety>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, asked: Query<SafetyQuery>) -> Result<Json<Safety>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let found = shared.read(move |db| safety(db, agency, &asked, now)).await?;
     Json::of(&found)
 }
 
-async fn checks(shared: web::Data<Shared>, member: Member<MayPlan>, asked: web::Query<Asked>) -> Result<Json<DoubtfulChecks>, Fault> {
+async fn checks(shared: web::Data<Shared>, member: Member<MayPlan>, asked: Query<SafetyQuery>) -> Result<Json<DoubtfulChecks>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), member.actor.agency);
     let found = shared.read(move |db| doubtful_checks(db, agency, &asked, now)).await?;

@@ -3,7 +3,7 @@
 
 use chrono::{DateTime, Utc};
 use diesel::{
-    dsl::{max, sql},
+    dsl::sql,
     prelude::*,
     sql_types::{Bool, Nullable, Text},
 };
@@ -12,13 +12,10 @@ use uuid::Uuid;
 use crate::{
     on,
     platform::{
-        db::{
-            Db,
-            schema::{journal, state},
-            types::{Moment, Uid},
-        },
+        db::{Db, body_fields, schema::state, types::Uid},
         error::Fault,
         ids::{AgencyId, MemberId},
+        past,
         person::Person,
         record::Record as _,
     },
@@ -28,33 +25,15 @@ use crate::{
     },
 };
 
-/// A field of a body as text, by its path.
-fn field(db: &Db, path: &[&str]) -> String {
-    match db {
-        Db::Sqlite(_) => format!("CAST(json_extract(body, '$.{}') AS TEXT)", path.join(".")),
-        // The bodies are `json`, not `jsonb`.
-        Db::Postgres(_) => format!("body #>> '{{{}}}'", path.join(",")),
-    }
-}
-
 fn instant(text: &str) -> Result<DateTime<Utc>, Fault> {
     let read = text.parse::<DateTime<Utc>>();
     Ok(read.map_err(|error| anyhow::anyhow!("'{text}' is kept as an instant, and is none: {error}"))?)
 }
 
-/// The last revision of before an instant.
-fn before(db: &mut Db, agency: AgencyId, from: DateTime<Utc>) -> Result<i64, Fault> {
-    let last: Option<i64> = on!(db, conn => journal::table
-        .filter(journal::agency.eq(Uid::from(agency)).and(journal::received_at.lt(Moment(from))))
-        .select(max(journal::rev))
-        .first(conn))?;
-    Ok(last.unwrap_or(0))
-}
-
 /// Which pieces were used while they were out of service, as their states of since an instant say, each use once.
 pub fn used_while_out(db: &mut Db, agency: AgencyId, from: DateTime<Utc>) -> Result<Vec<(Uuid, DateTime<Utc>)>, Fault> {
-    let after = before(db, agency, from)?;
-    let used = field(db, &["used_while_out"]);
+    let after = past::revision_before(db, agency, from)?;
+    let used = body_fields::text(db, &["used_while_out"]);
     let known = format!("{used} IS NOT NULL");
     let rows: Vec<(Uid, String)> = on!(&mut *db, conn => state::table
         .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(Piece::KIND)).and(state::rev.gt(after)))
@@ -87,8 +66,8 @@ pub struct CheckSeen {
 
 /// The checks that were recorded since an instant.
 pub fn checks(db: &mut Db, agency: AgencyId, from: DateTime<Utc>) -> Result<Vec<CheckSeen>, Fault> {
-    let after = before(db, agency, from)?;
-    let of = |path: &[&str]| field(db, path);
+    let after = past::revision_before(db, agency, from)?;
+    let of = |path: &[&str]| body_fields::text(db, path);
     let [piece, tag, plan, rig, done_at] = [["piece"], ["tag"], ["name"], ["rig"], ["done_at"]].map(|path| of(&path));
     let [id, name, outcome] = [of(&["done_by", "id"]), of(&["done_by", "name"]), of(&["outcome"])];
     let [began, ended, answers] = [["walk", "began_at"], ["walk", "ended_at"], ["walk", "answers"]].map(|path| of(&path));

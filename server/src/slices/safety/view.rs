@@ -32,7 +32,7 @@ const MOST: usize = 500;
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct Asked {
+pub struct SafetyQuery {
     /// So many days back, 1 to 400; 90 unless said.
     #[param(minimum = 1, maximum = 400)]
     pub days: Option<u32>,
@@ -147,12 +147,12 @@ pub struct DoubtfulChecks {
     spotless: Vec<SpotlessMember>,
 }
 
-fn since(asked: &Asked, now: DateTime<Utc>) -> Result<DateTime<Utc>, Fault> {
+fn since(asked: &SafetyQuery, now: DateTime<Utc>) -> Result<DateTime<Utc>, Fault> {
     from(asked.days, now).map_err(|words| Fault::new(error::QUERY_INVALID, words).at("days"))
 }
 
 /// Reads what everybody may know.
-pub fn safety(db: &mut Db, agency: AgencyId, asked: &Asked, now: DateTime<Utc>) -> Result<Safety, Fault> {
+pub fn safety(db: &mut Db, agency: AgencyId, asked: &SafetyQuery, now: DateTime<Utc>) -> Result<Safety, Fault> {
     let from = since(asked, now)?;
     let mut notices = Vec::new();
     for notice in record::read_all::<Notice>(db, agency)?
@@ -209,7 +209,7 @@ fn used_while_out(db: &mut Db, agency: AgencyId, from: DateTime<Utc>) -> Result<
 }
 
 /// Reads what only the coordinator is told.
-pub fn doubtful_checks(db: &mut Db, agency: AgencyId, asked: &Asked, now: DateTime<Utc>) -> Result<DoubtfulChecks, Fault> {
+pub fn doubtful_checks(db: &mut Db, agency: AgencyId, asked: &SafetyQuery, now: DateTime<Utc>) -> Result<DoubtfulChecks, Fault> {
     let from = since(asked, now)?;
     let all = rows::checks(db, agency, from)?;
     let hasty = |check: &CheckSeen| check.walk.as_ref().is_some_and(is_hasty);

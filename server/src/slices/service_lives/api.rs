@@ -1,9 +1,9 @@
 use actix_web::{http::Method, web};
 
-use super::view::{Asked, ServiceLives, service_lives};
+use super::view::{ServiceLives, ServiceLivesQuery, service_lives};
 use crate::platform::{
     error::Fault,
-    http::{Api, Caller, Doc, Json, Shared},
+    http::{Api, Caller, Doc, Json, Query, Shared},
 };
 
 /// The address.
@@ -25,7 +25,7 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn list(shared: web::Data<Shared>, caller: Caller, asked: web::Query<Asked>) -> Result<Json<ServiceLives>, Fault> {
+async fn list(shared: web::Data<Shared>, caller: Caller, asked: Query<ServiceLivesQuery>) -> Result<Json<ServiceLives>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let found = shared.read(move |db| service_lives(db, agency, &asked, now)).await?;

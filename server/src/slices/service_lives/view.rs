@@ -29,7 +29,7 @@ const MOST: usize = 10_000;
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct Asked {
+pub struct ServiceLivesQuery {
     /// So many months ahead, 1 to 120; 24 unless said.
     #[param(minimum = 1, maximum = 120)]
     pub months: Option<u32>,
@@ -156,7 +156,7 @@ pub struct ServiceLives {
 }
 
 /// Reads it, in a fixed number of queries.
-pub fn service_lives(db: &mut Db, agency: AgencyId, asked: &Asked, now: DateTime<Utc>) -> Result<ServiceLives, Fault> {
+pub fn service_lives(db: &mut Db, agency: AgencyId, asked: &ServiceLivesQuery, now: DateTime<Utc>) -> Result<ServiceLives, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There is no such agency");
     let own: Agency = record::find(db, agency, Agency::KIND, agency.0)?.ok_or_else(missing)?.read()?;
     let today = day_of(now, own.time_zone);

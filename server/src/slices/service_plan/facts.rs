@@ -9,7 +9,7 @@ use super::{
     due::{DueDistrict, DueSet, DueShop, DueYear, PlanLeftOut, count, size},
     feed::PlanAsk,
     rules::{KnownNames, Window, window},
-    stand_ins::{Gone, Judge, Reserve, stand_in},
+    stand_ins::{AwaySet, Judge, Reserve, stand_in},
 };
 use crate::{
     platform::{
@@ -201,7 +201,7 @@ impl Facts {
     }
 
     /// The sets of full rigs of a district that may be away, each with what its rig goes without then.
-    pub fn gone(&self, year: &DueYear, district: DistrictId) -> Vec<Gone<'_>> {
+    pub fn gone(&self, year: &DueYear, district: DistrictId) -> Vec<AwaySet<'_>> {
         let mine = year
             .sets
             .iter()
@@ -212,7 +212,7 @@ impl Facts {
             let rig = rig_of(set)?;
             let too = |other: &&DueSet| other.earliest <= set.latest && set.earliest <= other.latest && rig_of(other) == Some(rig);
             let away = year.sets.iter().filter(too).flat_map(|other| self.pieces(other.set));
-            Some(Gone {
+            Some(AwaySet {
                 at,
                 rig: self.fleet.rigs.get(&rig)?,
                 periods: set.earliest..=set.latest,

@@ -131,7 +131,7 @@ impl Act for EditPlan {
     const DONE: &'static str = "Draft of the service plan changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
     const REACH: Reach = Reach::WholeAgency;
-    const EXPECTS: RevisionNeed = RevisionNeed::Needed("service plan");
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("service_plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;
@@ -173,7 +173,7 @@ impl Act for PublishPlan {
     const DONE: &'static str = "Service plan published";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::WholeAgency;
-    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service_plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;
@@ -230,7 +230,7 @@ impl Act for WithdrawPlan {
     const DONE: &'static str = "Service plan withdrawn";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::WholeAgency;
-    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service plan");
+    const EXPECTS: RevisionNeed = RevisionNeed::Optional("service_plan");
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;

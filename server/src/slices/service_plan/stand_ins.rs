@@ -40,7 +40,7 @@ pub struct Reserve<'f> {
 }
 
 /// A set of a full rig that may be away.
-pub struct Gone<'f> {
+pub struct AwaySet<'f> {
     /// Its place among the sets due.
     pub at: usize,
     pub rig: &'f Aboard,
@@ -69,8 +69,8 @@ impl<'f> Judge<'f> {
     }
 
     /// Which of these sets the reserve set can stand in for, and in which periods.
-    pub fn stand_in(&self, ask: &PlanAsk, reserve: &Reserve<'_>, gone: &[Gone<'_>]) -> StandIn {
-        let serves = |away: &Gone<'_>| {
+    pub fn stand_in(&self, ask: &PlanAsk, reserve: &Reserve<'_>, gone: &[AwaySet<'_>]) -> StandIn {
+        let serves = |away: &AwaySet<'_>| {
             let (mut last, mut periods) = (None, Vec::new());
             for period in away.periods.clone() {
                 let aboard = self.aboard(ask, reserve, away, period);
@@ -101,7 +101,7 @@ impl<'f> Judge<'f> {
     }
 
     /// What is aboard in a period and usable then, the reserve set in place of what is away.
-    fn aboard(&self, ask: &PlanAsk, reserve: &Reserve<'_>, away: &Gone<'_>, period: u32) -> Vec<judge::Piece> {
+    fn aboard(&self, ask: &PlanAsk, reserve: &Reserve<'_>, away: &AwaySet<'_>, period: u32) -> Vec<judge::Piece> {
         let at = self.ends(ask, period);
         let stays = away.rig.pieces.iter().filter(|piece| !away.pieces.contains(&PieceId(piece.id)));
         let last_day = ask.day(period + 1).pred_opt().unwrap_or(NaiveDate::MAX);
@@ -127,7 +127,7 @@ impl<'f> Judge<'f> {
         counts.is_some_and(|from| from <= day)
     }
 
-    fn is_full(&self, away: &Gone<'_>, aboard: &[judge::Piece], reserve: &Reserve<'_>, at: DateTime<Utc>) -> bool {
+    fn is_full(&self, away: &AwaySet<'_>, aboard: &[judge::Piece], reserve: &Reserve<'_>, at: DateTime<Utc>) -> bool {
         let new: HashSet<uuid::Uuid> = reserve.pieces.iter().map(|held| held.piece.id.0).collect();
         let (comes, stays): (Vec<&judge::Piece>, Vec<&judge::Piece>) = aboard.iter().partition(|piece| new.contains(&piece.id));
         let mixes = comes

@@ -11,7 +11,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
-    entry::{Asked, Entry, Session, WhoAmI, begin, enter, find, load, signed_in, told},
+    entry::{Entry, Session, SignInRequest, WhoAmI, begin, enter, find, load, signed_in, told},
     limits::{CodeLimits, SignInLimits},
     passkey,
     proof::{half, proven, right_code, sign_in_failed, still_whole},
@@ -197,7 +197,7 @@ async fn sign_in(request: HttpRequest, shared: web::Data<Shared>, Body(given): B
     }
     let shared = shared.into_inner();
     let known = proven(&request, &shared, &limits, (&given.email, &given.password), sign_in_failed).await?;
-    let asked = Asked::of(&request, &shared, given.browser);
+    let asked = SignInRequest::of(&request, &shared, given.browser);
     enter(shared, known, asked).await
 }
 
@@ -206,7 +206,7 @@ async fn check_code(request: HttpRequest, shared: web::Data<Shared>, Body(given)
         same_origin(&request, &shared)?;
     }
     let shared = shared.into_inner();
-    let (asked, half) = (Asked::of(&request, &shared, given.browser), half(&shared, &given.ticket).await?);
+    let (asked, half) = (SignInRequest::of(&request, &shared, given.browser), half(&shared, &given.ticket).await?);
     right_code(&shared, (half.agency, half.member), &asked.from, given.code).await?;
     let whose = (half.agency, half.member, Some(half.password().clone()));
     told(begin(shared, whose, asked).await?)

@@ -45,7 +45,7 @@ pub struct Half {
 
 /// How a sign-in was asked for.
 #[derive(Debug, Clone)]
-pub struct Asked {
+pub struct SignInRequest {
     /// From where.
     pub from: AskedFrom,
     /// By a browser: its tokens go into cookies.
@@ -54,7 +54,7 @@ pub struct Asked {
     before: Option<String>,
 }
 
-impl Asked {
+impl SignInRequest {
     /// By a request; one of a browser is from the service's own pages by now.
     pub fn of(request: &HttpRequest, shared: &Shared, browser: bool) -> Self {
         Self {
@@ -66,7 +66,7 @@ impl Asked {
 }
 
 /// Signs in whoever has shown to know the password, or says which half is missing.
-pub async fn enter(shared: Arc<Shared>, known: Credential, asked: Asked) -> Result<Entry, Fault> {
+pub async fn enter(shared: Arc<Shared>, known: Credential, asked: SignInRequest) -> Result<Entry, Fault> {
     let (agency, member) = (known.agency, known.member);
     let lacks = shared.read(move |db| Ok((missing(db, agency, member)?, !passkeys_of(db, agency, member)?.is_empty())));
     if let (Some(missing), passkey) = lacks.await? {
@@ -85,7 +85,7 @@ pub async fn enter(shared: Arc<Shared>, known: Credential, asked: Asked) -> Resu
 pub async fn begin(
     shared: Arc<Shared>,
     (agency, member, password): (AgencyId, MemberId, Option<PasswordStamp>),
-    asked: Asked,
+    asked: SignInRequest,
 ) -> Result<(Session, Vec<Cookie<'static>>), Fault> {
     // Whoever was let go gets no further, and leaves no event of a sign-in.
     shared.read(move |db| load(db, agency, Some(member), None).map(drop)).await?;

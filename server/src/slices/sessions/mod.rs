@@ -8,7 +8,7 @@ mod proof;
 mod view;
 
 pub use api::routes;
-pub use entry::{Asked, Entry, Session, begin, enter, find};
+pub use entry::{Entry, Session, SignInRequest, begin, enter, find};
 pub use limits::{CodeLimits, SignInLimits};
 pub use passkey::from_base64;
 pub use proof::{half, password_wrong, proven, right_code};

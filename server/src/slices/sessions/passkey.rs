@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{
-    entry::{Asked, Session, begin, ended, find, told},
+    entry::{Session, SignInRequest, begin, ended, find, told},
     limits::SignInLimits,
     proof::half,
 };
@@ -188,7 +188,11 @@ async fn check(
     if given.browser || request.headers().contains_key(header::ORIGIN) && !from_open_page(&request) {
         same_origin(&request, &shared)?;
     }
-    let (asked, network, shared) = (Asked::of(&request, &shared, given.browser), caller_of(&request, &shared), shared.into_inner());
+    let (asked, network, shared) = (
+        SignInRequest::of(&request, &shared, given.browser),
+        caller_of(&request, &shared),
+        shared.into_inner(),
+    );
     let (party, ticket, signature) = (shared.party()?.clone(), shared.keys.passkey_ticket(&given.ticket)?, given.read()?);
     let (agency, id) = owner(&shared, &ticket, signature.credential.clone()).await?;
     let member: Member = shared.read(move |db| find(db, agency, id.0)).await?;

@@ -3,7 +3,7 @@ use actix_web::{http::Method, web};
 use super::view::{Sheet, sheet};
 use crate::platform::{
     error::{self, Fault},
-    http::{Api, Caller, Doc, Json, PathId, Shared},
+    http::{Api, Caller, Doc, Json, PathId, Query, Shared},
     past::{self, When},
 };
 use crate::slices::rigs::Rig;
@@ -25,7 +25,7 @@ pub fn routes(api: &mut Api) {
     );
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, when: web::Query<When>) -> Result<Json<Sheet>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, when: Query<When>) -> Result<Json<Sheet>, Fault> {
     let missing = || Fault::new(error::NOT_FOUND, "There was no such rig in this agency at that time");
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);

@@ -12,7 +12,7 @@ use super::{
 use crate::{
     platform::{
         error::{self, Fault},
-        http::{Api, Caller, Doc, Json, Shared},
+        http::{Api, Caller, Doc, Json, Query, Shared},
         past::{self, When},
         record,
     },
@@ -61,7 +61,7 @@ struct SwapPlanQuery {
     out: Option<bool>,
 }
 
-async fn show(shared: web::Data<Shared>, caller: Caller, within: web::Query<SwapPlanQuery>) -> Result<Json<SwapPlanView>, Fault> {
+async fn show(shared: web::Data<Shared>, caller: Caller, within: Query<SwapPlanQuery>) -> Result<Json<SwapPlanView>, Fault> {
     let shared = shared.into_inner();
     let (now, agency, actor) = (shared.clock.now(), caller.0.agency, Arc::clone(&caller.0));
     let district = within.district;

@@ -18,7 +18,7 @@ use crate::{
         person::Person,
     },
     slices::{
-        agencies::{Agency, day_of},
+        agencies::day_done,
         defects::{self, DefectId},
         members::Member,
     },
@@ -91,8 +91,7 @@ impl Act for PromiseTicket {
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = step(write, self.id, Step::Promise)?;
-        let agency = write.agency;
-        let today = day_of(write.head.at, write.find::<Agency>(agency)?.record.time_zone);
+        let today = day_done(write)?;
         let before = stored.record.promise.as_ref();
         let promise = match self.on {
             None => None,
@@ -214,8 +213,14 @@ impl Act for AddLine {
         line.what = name("body.line.what", &line.what)?;
         line.vendor = line.vendor.map(|who| name("body.line.vendor", &who)).transpose()?;
         let whole = |value: Option<f64>| value.is_none_or(|value| (0.0..=1e9).contains(&value));
-        if !whole(line.quantity) || !whole(line.unit_cost) {
-            return Err(Fault::field("body.line.quantity", "Quantity and cost are numbers from 0 up"));
+        for (field, value) in [
+            ("quantity", line.quantity),
+            ("unit_cost", line.unit_cost),
+            ("minutes", line.minutes.map(f64::from)),
+        ] {
+            if !whole(value) {
+                return Err(Fault::field(format!("body.line.{field}"), "This is a number from 0 to 1,000,000,000"));
+            }
         }
         if line.kind == LineKind::Labour && line.minutes.is_none() {
             return Err(Fault::field("body.line.minutes", "Labour has its minutes"));

@@ -16,7 +16,7 @@ use crate::{
     },
     slices::{
         defects::{self, DefectId},
-        pieces::{Hold, HoldBy, Piece, PieceAct, PieceId, Place, allowed, end_holds, hold, scope_at},
+        pieces::{Hold, HoldBy, Piece, PieceAct, PieceId, Place, allowed, bring_to, end_holds, hold},
         shops::{Shop, ShopId},
     },
 };
@@ -124,7 +124,7 @@ pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<St
 pub struct AcceptTicket {
     /// Id of the ticket.
     pub id: TicketId,
-    /// Set when the piece lies in the shop already.
+    /// Set when the piece lies in the shop already; one that is missing is said to be found first.
     #[serde(default)]
     pub piece_is_here: bool,
 }
@@ -147,14 +147,7 @@ impl Act for AcceptTicket {
         };
         write.save(ticket, stored.scope)?;
         if self.piece_is_here {
-            let found = write.find::<Piece>(piece)?;
-            if let Some(rig) = found.scope.rig {
-                write.reconsider(rig);
-            }
-            let mut piece = found.record;
-            piece.put_at(Place::Shop { shop }, write.head.at);
-            let scope = scope_at(write, &piece)?;
-            write.save(piece, scope)?;
+            bring_to(write, piece, Place::Shop { shop })?;
         }
         Ok(())
     }

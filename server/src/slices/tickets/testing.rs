@@ -18,7 +18,7 @@ use crate::{
         error::Fault,
     },
     slices::{
-        agencies::{Agency, day_of},
+        agencies::{day_done, day_of, zone},
         defects::{self, Defect},
         pieces::{Piece, Place, Purpose, accept, bring_back, clear, destination, mark_serviced, read_evidence},
     },
@@ -115,9 +115,7 @@ impl Act for TestTicket {
         });
         write.save(ticket, stored.scope)?;
         if self.passed && (self.acceptance || (self.annual && piece.baseline.is_empty())) {
-            let agency = write.agency;
-            let zone = write.find::<Agency>(agency)?.record.time_zone;
-            let on = day_of(write.head.at, zone);
+            let on = day_done(write)?;
             accept(write, piece.id, &evidence.readings, on, reason.as_deref().filter(|_| self.acceptance))?;
         }
         Ok(())
@@ -200,9 +198,8 @@ impl Act for ReturnTicket {
             ended.push(defect.0);
         }
         if test.annual {
-            let agency = write.agency;
-            let zone = write.find::<Agency>(agency)?.record.time_zone;
-            mark_serviced(write, piece.id, day_of(test.at, zone))?;
+            let on = day_of(test.at, zone(write)?);
+            mark_serviced(write, piece.id, on)?;
         }
         bring_back(write, piece.id, &ended, place, released)
     }

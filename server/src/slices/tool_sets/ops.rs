@@ -9,7 +9,7 @@ use crate::{
         patch,
         record::Scope,
     },
-    slices::pieces::{Piece, PieceId, Place, ToolSetId, settled},
+    slices::pieces::{Piece, PieceId, Place, ToolSetId, settled_home},
 };
 
 /// Adds a tool set.
@@ -51,7 +51,7 @@ fn issue(write: &mut Write<'_>, set: ToolSetId, pieces: &[PieceId]) -> Result<()
 
 fn scope(write: &mut Write<'_>, home: Option<&Place>) -> Result<Scope, Fault> {
     write.reach(Scope::default())?;
-    home.map_or(Ok(Scope::default()), |home| settled(write, "home", home))
+    home.map_or(Ok(Scope::default()), |home| settled_home(write, home))
 }
 
 impl Act for AddToolSet {
@@ -106,7 +106,7 @@ impl Act for EditToolSet {
     const DONE: &'static str = "Tool set changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::Within;
-    const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool set");
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("tool_set");
     const RAISE_NEEDS_REASON: bool = true;
 
     fn reason(&self) -> Option<&str> {

@@ -82,7 +82,7 @@ pub(super) struct Mark {
 
 /// What a transaction has read and has yet to write.
 #[derive(Default)]
-pub(super) struct Held {
+pub(super) struct UnitOfWork {
     pub(super) slots: Map<Key, Slot>,
     /// Rows that wait, in the order of their last change.
     order: Vec<Key>,
@@ -109,7 +109,7 @@ pub(super) struct Held {
     written: u64,
 }
 
-impl Held {
+impl UnitOfWork {
     /// A command begins here.
     pub(super) fn mark(&mut self) -> Mark {
         self.undo.clear();

@@ -11,7 +11,7 @@ use crate::platform::ids::AgencyId;
 /// What a slice keeps parsed between commands, by type. It is forgotten whenever a transaction is undone; whether it is
 /// still true is the slice's to check, because another process may have written since.
 #[derive(Default)]
-pub(super) struct Kept {
+pub(super) struct WriterCache {
     pub(super) parsed: HashMap<(AgencyId, TypeId), Box<dyn Any + Send>>,
     pub(super) lately: HashMap<AgencyId, Lately>,
 }
@@ -26,7 +26,7 @@ pub(super) struct Lately {
     pub(super) kinds: HashMap<Cow<'static, str>, i64>,
 }
 
-impl Kept {
+impl WriterCache {
     pub(super) fn forget(&mut self) {
         self.parsed.clear();
         self.lately.clear();
