@@ -176,7 +176,7 @@ pub struct Import {
     /// UTC instant at which the file was read in, by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// The member who read the file in.
+    /// Who had the file read in.
     pub by: Person,
     /// How it was read.
     #[serde(flatten)]

@@ -45,7 +45,7 @@ pub struct DueSet {
 /// What a district can spare.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueDistrict {
-    /// The district that can spare these sets.
+    /// The district whose rigs and reserve sets are counted.
     pub id: DistrictId,
     /// What people call the district.
     pub name: String,

@@ -60,7 +60,7 @@ pub struct Swap {
     /// UTC instant at which it was begun, by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub started_at: DateTime<Utc>,
-    /// The member who put the stand-in aboard.
+    /// Who put the stand-in aboard.
     pub started_by: Person,
     /// When it was ended or kept.
     #[serde(serialize_with = "fullset_calc::instant::option")]
