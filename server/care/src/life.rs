@@ -89,20 +89,20 @@ pub struct ServiceLife {
 pub struct PartMade {
     /// The part; not the piece as a whole.
     pub part: LifePart,
-    /// From its label.
+    /// Day or month in which the part was made, as its label says.
     pub made_on: MadeOn,
 }
 
 /// What the register knows of how old and how used a piece is.
 #[derive(Debug, Clone, Copy)]
 pub struct Wear<'a> {
-    /// What it is.
+    /// The kind that its model is of; a hose has the policy's life too.
     pub kind: Kind,
     /// When it was made.
     pub made_on: Option<MadeOn>,
     /// When its parts were.
     pub parts: &'a [PartMade],
-    /// Its charge cycles.
+    /// Charge cycles on record; `None`: nobody knows.
     pub cycles: Option<u32>,
 }
 
@@ -122,7 +122,7 @@ pub enum End {
 pub struct Life<'a> {
     /// What it is of.
     pub part: LifePart,
-    /// When it ends.
+    /// When this life ends, by day or by charge cycles.
     pub end: End,
     /// Where it stands; `None`: the agency's policy.
     pub source: Option<&'a str>,

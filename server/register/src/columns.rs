@@ -37,7 +37,7 @@ pub struct ColumnRead {
     /// What it is read as.
     #[cfg_attr(feature = "openapi", schema(value_type = Option<String>))]
     pub field: Option<Field>,
-    /// Why.
+    /// Whether the heading decided, the caller chose, or the column is passed over.
     pub how: How,
 }
 
@@ -169,13 +169,13 @@ pub struct Columns {
 /// A column that is not used because another one is read as its field.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Doubled {
-    /// Its heading.
+    /// Heading of the column that is not used.
     pub column: String,
     /// Where it stands, from the left.
     pub at: usize,
     /// The heading of the column that is read.
     pub used: String,
-    /// Where that stands.
+    /// Where the column that is read stands, from the left; the first is 0.
     pub used_at: usize,
 }
 

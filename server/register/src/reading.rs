@@ -48,9 +48,9 @@ pub enum LookAlikes {
 pub struct KnownRegister {
     /// Its districts, stations, rigs and shops.
     pub places: KnownPlaces,
-    /// Its models.
+    /// The models that the agency has, against which the rows' models are matched.
     pub models: Vec<KnownModel>,
-    /// Its coupling families.
+    /// The coupling families that the agency has, with every name for each.
     pub couplings: Couplings,
     /// Its pieces, as if they were rows of a file, retired ones too.
     pub pieces: Vec<RegisterRow>,
@@ -61,7 +61,7 @@ pub struct KnownRegister {
 /// Who lends a piece to the agency.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadLender {
-    /// Who.
+    /// Name of the lender, as the row writes it.
     pub name: String,
     /// When it is due back with them.
     pub due_on: Option<NaiveDate>,
@@ -72,25 +72,25 @@ pub struct ReadLender {
 pub struct RegisterRow {
     /// The line of the file that it starts on.
     pub line: usize,
-    /// Its asset tag.
+    /// The asset tag by which the piece is known.
     pub tag: String,
-    /// What it is.
+    /// The kind of piece, which its model is of too.
     pub kind: Kind,
     /// The key of its model, under "models".
     pub model_key: String,
     /// The maker's serial number.
     pub serial: Option<String>,
-    /// Where it is.
+    /// Where the piece is now, by the names of places.
     pub place: ReadPlace,
     /// The name of the station that it belongs to.
     pub station: Option<String>,
     /// The name of that station's district.
     pub district: Option<String>,
-    /// Date of make.
+    /// Day or month of make; none where the row does not say.
     pub made_on: Option<MadeOn>,
-    /// In service since.
+    /// First day on which it was in service; none where the row does not say.
     pub in_service_since: Option<NaiveDate>,
-    /// Last annual service.
+    /// Day of the last annual service; none where the row does not say.
     pub last_service_on: Option<NaiveDate>,
     /// Who lends it, where it is not the agency's own.
     pub lent_by: Option<ReadLender>,
@@ -98,7 +98,7 @@ pub struct RegisterRow {
     pub state: RowState,
     /// Why it is out of service.
     pub state_reason: Option<String>,
-    /// Free note.
+    /// What else the row says of the piece, in free words; none: nothing.
     pub note: Option<String>,
 }
 
@@ -113,7 +113,7 @@ pub struct Refusal {
     pub column: Option<String>,
     /// A code that never changes its meaning.
     pub code: &'static str,
-    /// What is wrong.
+    /// What is wrong with the row, in words for people.
     pub reason: String,
     /// What to write instead, where that is known.
     pub hint: Option<String>,
@@ -135,7 +135,7 @@ pub struct Unchanged {
 pub struct PassedOver {
     /// The line of the file.
     pub line: usize,
-    /// Why.
+    /// Why the line holds no piece: `blank`, for example, or `a subtotal`.
     pub why: String,
 }
 
@@ -144,14 +144,14 @@ pub struct PassedOver {
 pub struct Note {
     /// The line that it is about; nothing where it is about the file.
     pub line: Option<usize>,
-    /// What to know.
+    /// What was left out, read otherwise or looks odd, in words for people.
     pub words: String,
 }
 
 /// A district of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadDistrict {
-    /// The district's name.
+    /// Name of the district, as the agency or the file writes it.
     pub name: String,
     /// Whether the agency does not have it yet.
     pub new: bool,
@@ -160,11 +160,11 @@ pub struct ReadDistrict {
 /// A station of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadStation {
-    /// The station's name.
+    /// Name of the station, as the agency or the file writes it.
     pub name: String,
-    /// Its number.
+    /// Number that the station goes by; none where it has none.
     pub number: Option<String>,
-    /// Its district's name.
+    /// Name of the district that the station is in.
     pub district: String,
     /// Whether the agency does not have it yet.
     pub new: bool,
@@ -173,9 +173,9 @@ pub struct ReadStation {
 /// A rig of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadRig {
-    /// The rig's name.
+    /// Name of the rig, as the agency or the file writes it.
     pub name: String,
-    /// Its station's name.
+    /// Name of the station that the rig belongs to.
     pub station: String,
     /// Whether the agency does not have it yet.
     pub new: bool,
@@ -184,7 +184,7 @@ pub struct ReadRig {
 /// A shop of the rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadShop {
-    /// The shop's name.
+    /// Name of the shop, as the agency or the file writes it.
     pub name: String,
     /// Whether the agency does not have it yet.
     pub new: bool,
@@ -200,13 +200,13 @@ pub struct ReadCoupling {
 /// The places that the rows name, in the order in which they name them.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReadPlaces {
-    /// Districts.
+    /// The districts that the rows name, each once; those that the agency has among them.
     pub districts: Vec<ReadDistrict>,
-    /// Stations.
+    /// The stations that the rows name, each once.
     pub stations: Vec<ReadStation>,
-    /// Rigs.
+    /// The rigs that the rows name, each once.
     pub rigs: Vec<ReadRig>,
-    /// Shops.
+    /// The shops that the rows name, each once.
     pub shops: Vec<ReadShop>,
 }
 
@@ -231,13 +231,13 @@ pub struct Reading {
     pub open_numbers: usize,
     /// Its columns, left to right.
     pub columns: Vec<ColumnRead>,
-    /// Its pieces.
+    /// The pieces to bring in, one for each row that was accepted.
     pub rows: Vec<RegisterRow>,
-    /// Their models.
+    /// The models of those pieces, those that the agency has among them.
     pub models: Vec<ReadModel>,
     /// Coupling families that they bring in.
     pub couplings: Vec<ReadCoupling>,
-    /// Their places.
+    /// The places that the pieces name, known and new ones.
     pub places: ReadPlaces,
     /// Rows of pieces that the agency has already, without a difference.
     pub unchanged: Vec<Unchanged>,
@@ -245,6 +245,6 @@ pub struct Reading {
     pub refused: Vec<Refusal>,
     /// Lines that are no pieces.
     pub passed_over: Vec<PassedOver>,
-    /// What to know.
+    /// What to know that stops nothing: first about the file, then by line.
     pub notes: Vec<Note>,
 }

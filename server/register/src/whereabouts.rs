@@ -66,33 +66,33 @@ pub enum CreatePlaces {
 /// A station that the agency has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownStation {
-    /// The station's name.
+    /// Name of the station, as the agency writes it.
     pub name: String,
     /// Its number, as the agency writes it.
     pub number: Option<String>,
-    /// Its district's name.
+    /// Name of the district that the station is in.
     pub district: String,
 }
 
 /// A rig that the agency has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownRig {
-    /// The rig's name.
+    /// Name of the rig, as the agency writes it.
     pub name: String,
-    /// Its station's name.
+    /// Name of the station that the rig belongs to.
     pub station: String,
 }
 
 /// The places that the agency has.
 #[derive(Debug, Clone, Default)]
 pub struct KnownPlaces {
-    /// Names of districts.
+    /// Names of the agency's districts, as it writes them.
     pub districts: Vec<String>,
-    /// Stations.
+    /// The agency's stations, each with its district.
     pub stations: Vec<KnownStation>,
-    /// Rigs.
+    /// The agency's rigs, each with its station.
     pub rigs: Vec<KnownRig>,
-    /// Names of shops.
+    /// Names of the agency's shops, as it writes them.
     pub shops: Vec<String>,
 }
 
@@ -101,16 +101,16 @@ pub struct KnownPlaces {
 pub struct PlaceCells {
     /// Rig, shelf or shop.
     pub place: String,
-    /// Station.
+    /// What the row's station cell says; blank where it says nothing.
     pub station: String,
-    /// District.
+    /// What the row's district cell says; blank where it says nothing.
     pub district: String,
 }
 
 /// Where a row's piece is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Placed {
-    /// The place.
+    /// The place that the row's words were read as.
     pub place: ReadPlace,
     /// The name of the station that it belongs to, where that is known.
     pub station: Option<String>,

@@ -122,7 +122,7 @@ pub struct Problem {
     pub kind: String,
     /// The meaning of the code.
     pub title: String,
-    /// The HTTP status.
+    /// The HTTP status that goes with the code, also where one command of several is refused.
     pub status: u16,
     /// The stable word for what went wrong.
     pub code: ProblemCode,

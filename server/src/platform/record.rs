@@ -223,7 +223,7 @@ pub fn of_parents(db: &mut Db, agency: AgencyId, kind: &str, parents: &[Uuid]) -
 /// What a record stands under, without its body.
 #[derive(Debug, Queryable)]
 pub struct Ties {
-    /// The record.
+    /// The record whose ties these are.
     pub id: Uid,
     /// What a person calls it.
     pub label: String,

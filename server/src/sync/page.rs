@@ -88,7 +88,7 @@ impl Changes {
 /// What a client asks for.
 #[derive(Debug, Clone)]
 pub struct Ask {
-    /// Id of the agency.
+    /// The agency whose changes are read.
     pub agency: AgencyId,
     /// The part of it.
     pub scopes: Scopes,
@@ -98,9 +98,9 @@ pub struct Ask {
     pub nameable: Vec<&'static str>,
     /// Where the client is; none for a snapshot.
     pub since: Option<Sealed>,
-    /// The most changes.
+    /// The most changes that the page holds.
     pub limit: i64,
-    /// The server's time.
+    /// The server's time, as of which answers are settled or not.
     pub now: DateTime<Utc>,
 }
 

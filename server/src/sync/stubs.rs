@@ -31,7 +31,7 @@ pub struct Stub {
     /// What the record is.
     #[schema(value_type = RecordKind)]
     pub kind: String,
-    /// Id of the record.
+    /// The record that the feed names and does not hold.
     pub id: Uuid,
     /// Its tag or its name; of what has neither, such as a defect or a swap, the instant that it is of.
     pub name: String,

@@ -38,7 +38,7 @@ pub struct Unsettled {
 /// A rig or a piece whose answer does not count now. That of a rig stands for those about the pieces aboard.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct UnsettledAnswer {
-    /// `rig` or `piece`.
+    /// What the answer is about: `rig` or `piece`.
     #[schema(value_type = RecordKind)]
     pub kind: String,
     /// Its id, which is that of its answer too.

@@ -13,7 +13,7 @@ use uuid::Uuid;
 /// An open ticket.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ticket {
-    /// Id of the ticket: the UUID that it was made with; it never changes.
+    /// UUID that the ticket was made with; it never changes.
     pub id: Uuid,
     /// Its number, as people call it; decides among equals.
     pub number: String,
@@ -30,7 +30,7 @@ pub struct Home {
     pub rig: String,
     /// What its full capability counts, such as the demand that it reaches first; 1 when nothing is known.
     pub weight: f64,
-    /// Its level now.
+    /// The rig's level now, without the piece.
     pub now: Level,
     /// Its level with this piece back.
     pub then: Level,
@@ -63,13 +63,13 @@ pub enum Rank {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Ranked {
-    /// Id of the ticket.
+    /// The repair ticket that stands in this place.
     pub ticket: Uuid,
-    /// What counts first.
+    /// What counts first in the order; then what returns, then age.
     pub standing: Rank,
     /// Weighted capability that returns: the weight times 1 from none to full, 0.5 from none to limited or from limited to full.
     pub returns: f64,
-    /// Why, in words.
+    /// Why it stands here, in a sentence for people.
     pub words: String,
 }
 

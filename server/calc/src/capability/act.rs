@@ -23,7 +23,7 @@ pub enum ActKind {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Act {
-    /// What to do.
+    /// Which sort of act it is; `words` says it in full.
     pub act: ActKind,
     /// To which piece aboard.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -127,9 +127,9 @@ pub enum State {
 /// Something said against a piece or a rig, with the instant it began.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notice {
-    /// From when on.
+    /// The UTC instant at which it began.
     pub since: DateTime<Utc>,
-    /// What is said.
+    /// What is said against the piece or the rig, for people to read.
     pub words: String,
 }
 
@@ -285,7 +285,7 @@ pub struct LooserRule {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct RatedAt {
-    /// The pressure.
+    /// A pressure above zero and below the one that the tool is rated at.
     pub pressure: Quantity,
     /// What it is rated for at it.
     pub ratings: Ratings,
@@ -294,11 +294,11 @@ pub struct RatedAt {
 /// One piece, with everything that decides whether it counts.
 #[derive(Debug, Clone)]
 pub struct Piece {
-    /// Id of the piece: the UUID that it was made with; it never changes.
+    /// UUID that the piece was made with; it never changes.
     pub id: Uuid,
     /// Its asset tag; decides among equals.
     pub tag: String,
-    /// What it is.
+    /// The kind that its model is of.
     pub kind: Kind,
     /// Which accessory it is, for one.
     pub gear: Option<Gear>,

@@ -10,7 +10,7 @@ use uuid::Uuid;
 pub struct Reason {
     /// The piece; null where the reason lies in the rig.
     pub piece: Option<Uuid>,
-    /// What it is.
+    /// The sort of reason, for programs; `words` tells it to people.
     pub code: ReasonCode,
     /// In words: "ram RM-7: annual service overdue since 2026-10-17 07:00Z, inside the agency's grace of 60 days".
     pub words: String,
@@ -105,7 +105,7 @@ impl Verdict {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct PieceAnswer {
-    /// The answer.
+    /// Whether the piece may be used, from no to a plain yes.
     pub verdict: Verdict,
     /// Why, the one that decides first; 40 at most.
     pub reasons: Vec<Reason>,

@@ -107,7 +107,7 @@ pub struct Assessment {
     pub needs: Vec<NeedAnswer>,
     /// How many tools that serve a need of that grade can run at once.
     pub at_once: u32,
-    /// How many must.
+    /// How many tools the target grade wants to run at once, 0 to 12.
     pub at_once_needed: u32,
     /// False when `at_once` was cut off by the bound on work: it may be higher.
     pub at_once_exact: bool,
@@ -142,9 +142,9 @@ pub struct Assessment {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct NeedAnswer {
-    /// The need.
+    /// The need's id in the agency's grades.
     pub need: String,
-    /// The need's name.
+    /// What the agency calls the need.
     pub name: String,
     /// Whether it is met together with the others.
     pub met: bool,
@@ -156,7 +156,7 @@ pub struct NeedAnswer {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Driven {
-    /// Id of the piece.
+    /// The piece that meets the need.
     pub piece: Uuid,
     /// How it is driven; null for what needs no hook-up.
     pub via: Option<Via>,
@@ -179,7 +179,7 @@ impl Driven {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Filling {
-    /// The slot.
+    /// The slot's id in the list of the rig's class.
     pub slot: String,
     /// The piece that fills it; null: empty.
     pub piece: Option<Uuid>,
@@ -233,7 +233,7 @@ pub struct Gap {
     pub required: bool,
     /// The kinds that would serve.
     pub kinds: Vec<Kind>,
-    /// Why, in words.
+    /// Why the need is not met or the slot is empty, in words for people.
     pub words: Vec<String>,
     /// Why, as data: every piece aboard that might have served, and what kept it from that.
     pub near: Vec<Near>,
@@ -322,17 +322,17 @@ pub enum NearCode {
 pub struct Near {
     /// The piece; `None` when none of a fitting kind is aboard.
     pub piece: Option<Uuid>,
-    /// What it fails.
+    /// What the piece fails, for programs; `words` tells it to people.
     pub code: NearCode,
     /// In words: "cutter HT-1002: out of service since ..., leak at handle".
     pub words: String,
     /// Since when, where that is known.
     #[serde(default, skip_serializing_if = "Option::is_none", serialize_with = "crate::instant::option")]
     pub since: Option<DateTime<Utc>>,
-    /// What it has.
+    /// What the piece has; null where nobody knows, or where nothing is compared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub has: Option<Fact>,
-    /// What is needed.
+    /// What it would need; null where nothing is compared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub needs: Option<Fact>,
     /// By how much it falls short, in the unit of what is needed.

@@ -14,9 +14,9 @@ pub const MILE_M: f64 = 1609.344;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Point {
-    /// Degrees north.
+    /// Degrees north of the equator, -90 to 90.
     pub lat: f64,
-    /// Degrees east.
+    /// Degrees east of the zero meridian, -360 to 360: it may run on beyond 180.
     pub lon: f64,
 }
 

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Median {
-    /// How many places.
+    /// How many places were looked for, from 1 on.
     pub k: usize,
     /// Which columns of the matrix, ascending; fewer than `k` where more bring nothing.
     pub places: Vec<usize>,

@@ -13,7 +13,7 @@ use uuid::Uuid;
 /// A station or another place where a full set could stand; its minutes to the zones are a column of the matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Place {
-    /// Id of the place.
+    /// Id by which the caller names the place; the answer names it by the same.
     pub id: Uuid,
     /// True: a full rig stands there already.
     pub full: bool,
@@ -23,7 +23,7 @@ pub struct Place {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct BestPlaces {
-    /// How many sets.
+    /// How many reserve sets there are to place beside the full rigs.
     pub sets: usize,
     /// Where, in the order of the places handed in; fewer than `sets` where more bring nothing.
     pub places: Vec<Uuid>,

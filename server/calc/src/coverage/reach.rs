@@ -10,7 +10,7 @@ use uuid::Uuid;
 /// A rig; its minutes to the zones are a column of the matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rig {
-    /// Id of the rig: the UUID that it was made with; it never changes.
+    /// UUID that the rig was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -22,15 +22,15 @@ pub struct Rig {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct ZoneReach {
-    /// Id of the zone.
+    /// The demand zone that this is about.
     pub zone: Uuid,
     /// The full rig that is there first, if any is within the target.
     pub first: Option<Uuid>,
-    /// Its minutes.
+    /// Minutes that it takes to the zone; null where no full rig is within the target.
     pub first_minutes: Option<f64>,
     /// The second one within the target.
     pub second: Option<Uuid>,
-    /// Its minutes.
+    /// Minutes that the second one takes; null where fewer than two are within the target.
     pub second_minutes: Option<f64>,
 }
 
@@ -38,9 +38,9 @@ pub struct ZoneReach {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct RigReach {
-    /// Id of the rig.
+    /// The rig that drops, or that is made full.
     pub rig: Uuid,
-    /// Weight that changes.
+    /// Demand of the zones whose first reach is lost or gained.
     pub weight: f64,
     /// Weight of the zones whose second reach changes while the first stays.
     pub second_weight: f64,

@@ -138,9 +138,9 @@ pub struct Hookup {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Outlet {
-    /// Coupling family.
+    /// Coupling family of these outlets, by a name on the agency's list.
     pub coupling: String,
-    /// Operating pressure.
+    /// Pressure at which these outlets run, above zero.
     pub pressure: Quantity,
     /// How many tools run at once from these outlets; not stated: one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -163,7 +163,7 @@ pub struct HookupFault {
     /// `wrong-dimension`, `torque-unit`, `not-positive`, `not-possible`, `too-many`, `does-not-apply` or `blank`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
-    /// What is wrong.
+    /// What is wrong or unusual, in words for people.
     pub reason: String,
     /// What to write instead, where that is known.
     pub hint: Option<String>,

@@ -61,9 +61,9 @@ pub enum MisfitCode {
 /// One reason why two pieces do not fit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Misfit {
-    /// Where.
+    /// Which two of source, hose and tool do not fit.
     pub joint: Joint,
-    /// Why.
+    /// Why they do not fit, for programs.
     pub code: MisfitCode,
     /// What the further piece (hose or tool) has, as words; `None` when unknown.
     pub has: Option<String>,
@@ -122,7 +122,7 @@ pub(crate) struct Tap {
     pub fluid: Option<Fluid>,
     /// Operating pressure in kPa; not a number when unknown.
     pub kpa: f64,
-    /// Tools at once.
+    /// How many tools run at once from this outlet; one where nobody said.
     pub circuits: u32,
 }
 
@@ -148,9 +148,9 @@ pub(crate) fn taps<'n, 'a>(kind: Kind, source: &'a Hookup, names: &'n mut Names<
 /// A hose, adapter or tool with its names as numbers.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Plug {
-    /// Towards the source.
+    /// Coupling family, as a number, of the end towards the source; 0: unknown.
     pub near: Family,
-    /// Towards the tool.
+    /// Coupling family, as a number, of the end towards the tool; 0: unknown.
     pub far: Family,
     pub fluid: Option<Fluid>,
     /// The most that it may be fed with, in kPa; not a number when unknown.

@@ -69,7 +69,7 @@ pub enum Meets {
 pub struct Shortfall {
     /// The term of the minimum.
     pub term: Term,
-    /// The minimum.
+    /// The figure that the minimum asks for.
     pub needs: Figure,
     /// The answer; never [`Meets::Yes`].
     pub meets: Meets,

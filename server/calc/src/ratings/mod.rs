@@ -31,7 +31,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "Wire", into = "Wire")]
 pub struct Rating {
-    /// The figure.
+    /// A size with its unit, cutting levels, or a capacity letter.
     pub figure: Figure,
     /// The standard, as the plate names it; `None` when nobody wrote it down.
     pub standard: Option<String>,
@@ -175,7 +175,7 @@ pub struct RatingFault {
     /// `stages-out-of-order`, `stages-contradict`, `stroke-too-long` or `stroke-differs`; of a warning `unusual`.
     #[cfg_attr(feature = "openapi", schema(value_type = String))]
     pub code: &'static str,
-    /// What is wrong.
+    /// What is wrong or unusual, in words for people.
     pub reason: String,
     /// What to write instead, where that is known.
     pub hint: Option<String>,

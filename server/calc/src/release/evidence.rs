@@ -13,7 +13,7 @@ pub const MOST_READINGS: usize = 40;
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Reading {
-    /// What was measured.
+    /// What was measured or looked at, of the measures that are known.
     pub measure: Measure,
     /// The value, for what has a unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -31,7 +31,7 @@ pub enum MissingWhat {
 pub struct Missing {
     /// What sort of thing.
     pub what: MissingWhat,
-    /// Which reading.
+    /// The reading that is missing or out of its limits; null where it is none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measure: Option<Measure>,
     /// The least that it must be.
@@ -40,7 +40,7 @@ pub struct Missing {
     /// The most that it may be.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub high: Option<Quantity>,
-    /// Whose word.
+    /// Whose word it takes, where a signature is missing; null for all else.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub signs: Option<Signature>,
     /// What is missing and what to do, in words.

@@ -38,7 +38,7 @@ pub enum HoseLife {
 /// What the register knows of the piece, apart from what happened to it.
 #[derive(Debug, Clone, Copy)]
 pub struct Plate<'a> {
-    /// What it is.
+    /// The kind that the piece's model is of.
     pub kind: Kind,
     /// Whether it runs on a battery: then no gauge can be put in its line.
     pub on_battery: bool,
@@ -53,9 +53,9 @@ pub struct Plate<'a> {
 /// One value of a piece's acceptance test, kept to compare later ones with.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Baseline {
-    /// What was measured.
+    /// What was measured at the acceptance test.
     pub measure: Measure,
-    /// The value.
+    /// The value that the acceptance test showed, with its unit.
     pub value: Quantity,
 }
 
@@ -63,7 +63,7 @@ pub struct Baseline {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct NeededReading {
-    /// What to measure.
+    /// What to measure or look at.
     pub measure: Measure,
     /// What a form asks.
     pub label: String,

@@ -37,7 +37,7 @@ pub struct OwnCell {
 pub struct OwnFault {
     /// The field at fault.
     pub field: &'static str,
-    /// What is wrong.
+    /// What is wrong with the field, in words for people.
     pub words: String,
 }
 
@@ -160,7 +160,7 @@ pub struct Cell<'a> {
     pub limit: Option<&'a str>,
     /// Readings beside those of the table.
     pub more: &'a [Measure],
-    /// The table's own.
+    /// The rule as the table ships it, without the agency's decision.
     pub shipped: Rule,
     /// What the agency has decided.
     pub own: Option<&'a OwnCell>,

@@ -19,7 +19,7 @@ pub struct PowerLaw {
     pub beta_unbiased: Option<f64>,
     /// Bounds of the shape at the confidence; only for watches of the same length.
     pub beta_lower: Option<f64>,
-    /// Upper bound.
+    /// Upper bound of the shape at the confidence; null where there is no lower one.
     pub beta_upper: Option<f64>,
     /// Scale that belongs to `beta`, failures of one piece per day to the power of `beta`.
     pub lambda: Option<f64>,

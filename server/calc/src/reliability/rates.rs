@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Rates {
-    /// Failures seen.
+    /// Failures while pieces were watched; planned services are not among them.
     pub failures: usize,
     /// Planned services seen; they are no failures.
     pub planned: usize,

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Repairs {
-    /// Repairs that ended.
+    /// Repairs after which the piece was back in use.
     pub ended: usize,
     /// Repairs that still last, or ended with the piece retired.
     pub open: usize,
@@ -39,7 +39,7 @@ pub struct Repairs {
     pub availability: Option<f64>,
     /// Lower bound: exact for exponential times up and down over complete cycles, by the F distribution.
     pub availability_lower: Option<f64>,
-    /// Upper bound, likewise.
+    /// Upper bound of the availability, exact in the same way as the lower one.
     pub availability_upper: Option<f64>,
     /// Of each pair of bounds.
     pub confidence: f64,

@@ -9,11 +9,11 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Share {
-    /// The share seen.
+    /// The share that was seen, 0 to 1.
     pub share: f64,
     /// Wilson's lower bound: close to the stated confidence on average.
     pub wilson_lower: f64,
-    /// Wilson's upper bound.
+    /// Wilson's upper bound: close to the stated confidence on average, 1 at most.
     pub wilson_upper: f64,
     /// The exact lower bound of Clopper and Pearson: never less than the stated confidence.
     pub exact_lower: f64,

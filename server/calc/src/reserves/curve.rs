@@ -14,13 +14,13 @@ const MOST: usize = 10_000;
 /// Pieces that can take each other's slots.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Family {
-    /// Id of the family.
+    /// Id by which the caller names the family; the curve names it by the same.
     pub id: Uuid,
     /// As said in words: "cutters, twin line".
     pub name: String,
     /// Mean number of pieces away, see [`super::pipeline`].
     pub mean_away: f64,
-    /// Spares on hand.
+    /// How many spares the family has before anything is bought.
     pub spares: usize,
     /// Price of one more, in the agency's money; above 0.
     pub price: f64,
@@ -32,7 +32,7 @@ pub struct Family {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Bought {
-    /// Of which family.
+    /// The family that gets one more piece.
     pub family: Uuid,
     /// Money spent so far, this piece included.
     pub spent: f64,
@@ -56,7 +56,7 @@ pub struct Curve {
     pub before: f64,
     /// What to buy, best return first.
     pub buy: Vec<Bought>,
-    /// Money spent.
+    /// Money spent in all, in the currency of the budget.
     pub spent: f64,
     /// Weighted shortage with all that bought.
     pub shortage: f64,

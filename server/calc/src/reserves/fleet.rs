@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Finite {
-    /// Spares.
+    /// The number of spares that these figures hold for.
     pub spares: usize,
     /// Share of the time in which at least one slot waits.
     pub short: f64,
@@ -71,13 +71,13 @@ pub struct TwoEchelon {
 /// Where and how fast the pieces of [`two_echelon`] are repaired.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Layers {
-    /// Stations alike.
+    /// How many stations there are, all alike.
     pub stations: usize,
     /// Failures per year at one station.
     pub per_year: f64,
     /// Share that the station repairs itself.
     pub own_share: f64,
-    /// Days for that.
+    /// Days that a repair at the station itself takes.
     pub own_days: f64,
     /// Days of a repair behind the store.
     pub store_days: f64,

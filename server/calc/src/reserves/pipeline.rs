@@ -12,7 +12,7 @@ const MOST: f64 = 100_000.0;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Stock {
-    /// Spares.
+    /// The number of spares that these figures hold for.
     pub spares: usize,
     /// Share of failures that find a spare on the shelf.
     pub fill_rate: f64,

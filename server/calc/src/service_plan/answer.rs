@@ -22,11 +22,11 @@ pub enum Verdict {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Assigned {
-    /// Id of the tool set.
+    /// The tool set that is served.
     pub set: Uuid,
     /// The period, from 0.
     pub period: usize,
-    /// Id of the shop.
+    /// The shop that serves the set.
     pub shop: Uuid,
     /// Periods after the one by which it was due.
     pub late: usize,
@@ -39,7 +39,7 @@ pub struct Assigned {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct ShopLoad {
-    /// Id of the shop.
+    /// The shop that has these hours to do.
     pub shop: Uuid,
     /// Hours in each period.
     pub hours: Vec<f64>,
@@ -64,7 +64,7 @@ pub enum ObstacleKind {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Obstacle {
-    /// What kind.
+    /// What there is too little of: places, slots, hours, or room for whole sets.
     pub kind: ObstacleKind,
     /// The districts of the sets.
     pub districts: Vec<Uuid>,
@@ -74,7 +74,7 @@ pub struct Obstacle {
     pub sets: Vec<Uuid>,
     /// What they need there: slots or hours.
     pub needs: f64,
-    /// What there is.
+    /// What there is of it, in the same measure as `needs`.
     pub has: f64,
     /// The same in a sentence for people.
     pub words: String,

@@ -14,7 +14,7 @@ pub struct Interval {
     pub from: DateTime<Utc>,
     /// Up to this one, itself not included; `None`: it still lasts.
     pub until: Option<DateTime<Utc>>,
-    /// At this level.
+    /// The level at which it stood for all that time.
     pub level: Level,
     /// Down for planned service; counts as time planned, not as time at its level.
     pub planned: bool,
@@ -30,9 +30,9 @@ pub struct Shares {
     pub seconds: i64,
     /// Share of the known time at full or heavy; `None` when nothing is known.
     pub full: Option<f64>,
-    /// At limited.
+    /// Share of the known time at limited, 0 to 1; `None` when nothing is known.
     pub limited: Option<f64>,
-    /// At none.
+    /// Share of the known time at none, 0 to 1; `None` when nothing is known.
     pub none: Option<f64>,
     /// Down for planned service.
     pub planned: Option<f64>,

@@ -14,11 +14,11 @@ use uuid::Uuid;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Move {
-    /// Id of the piece.
+    /// The piece that is moved.
     pub piece: Uuid,
     /// From what kind of place.
     pub from: Home,
-    /// To which rig.
+    /// The rig that gets the piece.
     pub rig: Uuid,
     /// Minutes to bring it there.
     pub minutes: f64,
@@ -33,7 +33,7 @@ pub struct Move {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Restored {
-    /// Id of the rig.
+    /// The rig that is not full now and is after the plan.
     pub rig: Uuid,
     /// How many moves it takes.
     pub moves: usize,
@@ -47,9 +47,9 @@ pub struct Restored {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Unrestored {
-    /// Id of the rig.
+    /// The rig that is not full now and stays so.
     pub rig: Uuid,
-    /// Why, in words.
+    /// Why the plan does not make it full, in a sentence for people.
     pub words: String,
 }
 
@@ -57,9 +57,9 @@ pub struct Unrestored {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct UndecidedRig {
-    /// Id of the rig.
+    /// The rig for which not every set of pieces was tried.
     pub rig: Uuid,
-    /// Why, in words.
+    /// Why not every set was tried, in a sentence for people.
     pub words: String,
 }
 

@@ -20,7 +20,7 @@ pub enum Home {
 /// A donor that would do for a want.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fit {
-    /// Which donor.
+    /// The donor, by its place in the list of donors.
     pub donor: usize,
     /// Minutes to bring it there.
     pub minutes: f64,
@@ -45,7 +45,7 @@ pub struct Mend {
 /// A rig.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rig {
-    /// Id of the rig: the UUID that it was made with; it never changes.
+    /// UUID that the rig was made with; it never changes.
     pub id: Uuid,
     /// What people call it.
     pub name: String,
@@ -53,7 +53,7 @@ pub struct Rig {
     pub full: bool,
     /// The zones it reaches in time, by their place in the list.
     pub reaches: Vec<usize>,
-    /// Its district.
+    /// The rig's district, by its place in the list of districts.
     pub district: Option<usize>,
     /// What would make it full; any one of these. Of one that is full: nothing.
     pub mends: Vec<Mend>,
@@ -80,7 +80,7 @@ pub struct District {
 /// A piece that may be moved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Donor {
-    /// Id of the piece.
+    /// UUID that the piece was made with; it never changes.
     pub id: Uuid,
     /// Its tag, with its kind: "cutter HT-1002".
     pub name: String,
@@ -101,22 +101,22 @@ pub struct Donor {
 pub struct Day {
     /// Zones with their weights.
     pub zones: Vec<Zone>,
-    /// Rigs.
+    /// The rigs that take part, full ones too.
     pub rigs: Vec<Rig>,
-    /// Donors.
+    /// The pieces that may be moved, each once.
     pub donors: Vec<Donor>,
-    /// Groups of donors.
+    /// Groups of donors of which only so many may go.
     pub groups: Vec<Group>,
-    /// Districts.
+    /// The districts, each with whether it is short of full rigs.
     pub districts: Vec<District>,
 }
 
 /// One move of a plan that is to be looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Planned {
-    /// Which donor.
+    /// The donor to move, by its place in the list of donors.
     pub donor: usize,
-    /// To which rig.
+    /// The rig that gets it, by its place in the list of rigs.
     pub rig: usize,
     /// By which of its mends.
     pub mend: usize,

@@ -61,7 +61,7 @@ pub struct Answer {
     /// The id of the step.
     #[cfg_attr(feature = "openapi", schema(max_length = 40))]
     pub step: String,
-    /// What was said.
+    /// What was said to the step, of the kind that the step asks for.
     pub said: StepSaid,
     /// Whether it was taken over from an earlier check ("same as last time"). A number never is: somebody reads it now.
     #[serde(default)]

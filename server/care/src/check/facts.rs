@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = ReadingSort))]
 pub struct Sort {
-    /// What is measured.
+    /// The measure; for `other`, the step tells which.
     pub measure: Measure,
     /// The id of the step, for *other*; `None` else, so that one measure is one sort in every plan.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -39,9 +39,9 @@ impl Sort {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = KnownReading))]
 pub struct KnownReading {
-    /// What was measured.
+    /// What was measured at the acceptance test.
     pub sort: Sort,
-    /// The value then.
+    /// The value that the acceptance test showed, with its unit.
     pub value: Quantity,
 }
 
@@ -50,12 +50,12 @@ pub struct KnownReading {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct MakersBound {
-    /// What is measured.
+    /// What the limit is of; the maker names one limit for each.
     pub sort: Sort,
-    /// The least.
+    /// The least that a reading must be, not below zero; null: the maker names none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub min: Option<Quantity>,
-    /// The most.
+    /// The most that a reading may be, not below the least; null: the maker names none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max: Option<Quantity>,
 }
@@ -66,11 +66,11 @@ pub struct MakersBound {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = EarlierReading))]
 pub struct Earlier {
-    /// What was measured.
+    /// What was measured at the earlier check.
     pub sort: Sort,
     /// The day of the check.
     pub on: NaiveDate,
-    /// The value.
+    /// The value that was read then, with its unit.
     pub value: Quantity,
 }
 
@@ -81,13 +81,13 @@ pub struct Facts<'a> {
     pub ratings: &'a Ratings,
     /// Operating pressure of a source, allowable one of a hose, rated one of a tool.
     pub nominal: Option<Quantity>,
-    /// What drives it.
+    /// What drives the piece; `None`: not known.
     pub drive: Option<Drive>,
     /// Which accessory it is.
     pub gear: Option<Gear>,
     /// Whether the pump has a dump valve.
     pub dump_valve: Option<bool>,
-    /// Its acceptance test.
+    /// The values of its acceptance test, against which later ones are held.
     pub baseline: &'a [KnownReading],
     /// What its maker names.
     pub makers_bounds: &'a [MakersBound],

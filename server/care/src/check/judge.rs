@@ -45,7 +45,7 @@ pub enum StepResult {
 pub struct StepVerdict {
     /// The id of the step.
     pub step: String,
-    /// What it shows.
+    /// Whether the step is in order, and why not.
     #[serde(flatten)]
     pub result: StepResult,
     /// How its reading moves, where there were earlier ones.
@@ -74,7 +74,7 @@ pub enum Outcome {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = CheckVerdict))]
 pub struct Verdict {
-    /// As a whole.
+    /// What the check shows as a whole; the worst of its steps decides.
     pub outcome: Outcome,
     /// Step by step, in the order of the plan.
     pub steps: Vec<StepVerdict>,

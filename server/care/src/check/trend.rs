@@ -35,9 +35,9 @@ pub enum Way {
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = DatedReading))]
 pub struct Dated {
-    /// The day.
+    /// Calendar day of the earlier check, in the agency's zone.
     pub on: NaiveDate,
-    /// The value.
+    /// The value that was read on that day, with its unit.
     pub value: Quantity,
 }
 

@@ -24,10 +24,10 @@ use serde::{Deserialize, Serialize};
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 #[cfg_attr(feature = "openapi", schema(as = CheckHappened))]
 pub struct Happened {
-    /// When.
+    /// UTC instant at which it happened.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// What.
+    /// What happened to the piece.
     pub event: Event,
 }
 

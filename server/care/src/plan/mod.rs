@@ -88,12 +88,12 @@ pub struct CheckPlan {
     pub version: u32,
     /// The pieces that it holds for.
     pub covers: Covers,
-    /// How often.
+    /// When a check falls due: by the calendar, uses, running hours or events.
     pub rhythm: Rhythm,
     /// What is asked, in the order of the walk: 1 to 60.
     #[cfg_attr(feature = "openapi", schema(min_items = 1, max_items = 60))]
     pub steps: Vec<Step>,
-    /// Who may sign.
+    /// Who may sign a check by this plan.
     pub signer: Signer,
     /// Whole days after it is due for which an overdue check does not count against the piece, 0 to 3650; of these and the policy's the
     /// fewer hold.

@@ -65,7 +65,7 @@ pub struct Applies {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[cfg_attr(feature = "openapi", schema(max_items = 5))]
     pub drives: Vec<Drive>,
-    /// Only such accessories.
+    /// Only accessories of these sorts; empty: of every sort.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[cfg_attr(feature = "openapi", schema(max_items = 13))]
     pub gear: Vec<Gear>,

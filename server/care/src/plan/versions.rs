@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Loosened {
-    /// The field.
+    /// The field of the plan that asks less, such as `steps` or `grace_days`.
     pub path: String,
     /// "step \"Blades\" is not asked any more".
     pub words: String,

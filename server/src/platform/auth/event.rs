@@ -132,15 +132,15 @@ struct EventRow {
 /// An event to be noted.
 #[derive(Debug, Clone)]
 pub struct NewEvent {
-    /// The agency.
+    /// The agency in which it happened.
     pub agency: AgencyId,
-    /// What happened.
+    /// What happened, of the kinds of events that are noted.
     pub what: AccessEventKind,
-    /// To whom.
+    /// The member whom it is about; none where it is about a tablet or a program's key.
     pub member: Option<MemberId>,
     /// Who did it, where that was somebody else: the id, and the name of then.
     pub actor: Option<(Option<MemberId>, String)>,
-    /// From where.
+    /// The network and the program that asked, as far as they are known.
     pub from: AskedFrom,
 }
 
@@ -172,17 +172,17 @@ impl NewEvent {
 /// An event as it is kept.
 #[derive(Debug, Clone)]
 pub struct AccessEvent {
-    /// Its id.
+    /// UUIDv7 that the event was noted with, by which a list goes on.
     pub id: Uuid,
-    /// When.
+    /// UTC instant at which it was noted, by the server's clock.
     pub at: DateTime<Utc>,
-    /// What happened.
+    /// What happened, of the kinds of events that are noted.
     pub what: AccessEventKind,
-    /// To whom.
+    /// The member whom it is about; none where it is about a tablet or a program's key.
     pub member: Option<MemberId>,
     /// Who did it, where that was not the member itself.
     pub actor: Option<(Option<MemberId>, String)>,
-    /// From where.
+    /// The network and the program that asked, as far as they are known.
     pub from: AskedFrom,
 }
 

@@ -31,11 +31,11 @@ pub enum SecondHalf {
 /// Whose first half it is.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct HalfSignIn {
-    /// The agency.
+    /// The agency that the member belongs to.
     pub agency: AgencyId,
-    /// The member.
+    /// The member whose password was right.
     pub member: MemberId,
-    /// What is missing.
+    /// What the sign-in still lacks: a code, a passkey, or a factor to set up.
     pub missing: SecondHalf,
     /// Of the password that was right: another one since makes it void.
     password: PasswordStamp,

@@ -110,7 +110,7 @@ pub struct Actor {
     pub member: Option<MemberId>,
     /// The name that the journal keeps.
     pub name: String,
-    /// The role.
+    /// The role, which decides what the actor may do at all.
     pub role: Role,
     /// When set, only this district.
     pub district: Option<Uuid>,

@@ -155,7 +155,7 @@ impl ToSchema for CommandKind {}
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Signed {
-    /// The member.
+    /// The member whose PIN signed the command.
     pub member: MemberId,
     /// The check of the key that it was signed with: the first 8 bytes of HMAC-SHA256 with that key over the word `check`, as 16
     /// hexadecimal digits. By it many commands signed with one wrong PIN count as one guess.
@@ -168,7 +168,7 @@ pub struct Signed {
 /// What stands at the head of a command while it is applied.
 #[derive(Debug, Clone)]
 pub struct Head {
-    /// The command's id.
+    /// The command's id, by which it acts once.
     pub id: Uuid,
     /// When it was done by the sender's clock, untouched.
     pub at_raw: DateTime<Utc>,
@@ -202,18 +202,18 @@ pub struct RecordRef {
     /// What the record is.
     #[schema(value_type = RecordKind)]
     pub kind: String,
-    /// Its id.
+    /// The record that was touched.
     pub id: Uuid,
-    /// Its revision now.
+    /// The record's revision after the command; the next change may expect it.
     pub rev: i64,
 }
 
 /// The answer to one command.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 pub struct Answer {
-    /// The command's id.
+    /// The command that this answers, by the id that it was sent with.
     pub id: Uuid,
-    /// How it ended.
+    /// Whether the command was applied, now or before, or why it was not.
     pub outcome: Outcome,
     /// The agency's revision that the command made.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -29,9 +29,9 @@ pub(super) const SLICE: usize = 24;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Lapsed {
-    /// The record's kind.
+    /// Kind of the record: `rig` or `piece`.
     pub kind: String,
-    /// The record.
+    /// The rig or piece whose answer ran out.
     pub id: Uuid,
 }
 

@@ -99,7 +99,7 @@ impl<Q: IntoParams> Argument for Query<Q> {
 /// The record that the path names by its `{id}`, or the agency's own where it has none. What is no id names no record.
 #[derive(Debug)]
 pub struct PathId<R> {
-    /// The id of the record.
+    /// The id in the path, or the agency's own where the path has none.
     pub id: Uuid,
     of: std::marker::PhantomData<fn() -> R>,
 }

@@ -20,7 +20,7 @@ use crate::{
 /// dispatch order, and no substitute for the officer's own check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct RigStanding {
-    /// Id of the rig.
+    /// The rig that the answer is about.
     pub id: RigId,
     /// The rig's name, for sorting.
     pub rig_name: String,
@@ -40,7 +40,7 @@ pub struct RigStanding {
     #[serde(default)]
     #[schema(required)]
     pub pending: bool,
-    /// The answer.
+    /// What the rig could do, as it was last judged.
     #[serde(flatten)]
     pub answer: Assessment,
     /// Revision of the last change.
@@ -127,18 +127,18 @@ impl Record for RigStanding {
 /// When a check of a piece is due by a plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PlanDue {
-    /// Id of the plan.
+    /// The check plan that asks for the check.
     pub plan: CheckPlanId,
     /// The check plan's name.
     pub name: String,
-    /// When.
+    /// When the next check is due, what would make it due, or why nobody knows.
     pub due: Due,
 }
 
 /// "May I use it?" for one piece, as of its last judging. The record is not the tool: look before you use it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PieceStanding {
-    /// Id of the piece.
+    /// The piece that the answer is about.
     pub id: PieceId,
     /// Its tag, for sorting.
     pub tag: String,
@@ -156,7 +156,7 @@ pub struct PieceStanding {
     #[serde(default)]
     #[schema(required)]
     pub pending: bool,
-    /// The answer.
+    /// Whether the piece may be used, as it was last judged.
     #[serde(flatten)]
     pub answer: PieceAnswer,
     /// When each check that a plan asks of it is due.

@@ -39,14 +39,14 @@ pub struct DatedVersion {
     /// Until when it was in force. A check by it that was done later is kept, and proves nothing.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub until: DateTime<Utc>,
-    /// What it asked.
+    /// What that version asked: its steps, who signs, what a pass proved.
     pub asked: PlanSnapshot,
 }
 
 /// A check plan of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckPlan {
-    /// Id of the check plan: the UUID that it was made with; it never changes.
+    /// UUID that the plan was made with; it never changes.
     pub id: CheckPlanId,
     /// What it asks, of which pieces, how often, of whom.
     pub plan: plan::CheckPlan,
@@ -104,7 +104,7 @@ impl Record for CheckPlan {
 /// A plan as far as it says which pieces fall due when.
 #[derive(Debug, Clone)]
 pub struct PlanRule {
-    /// Id of the check plan.
+    /// The check plan whose rule this is.
     pub id: CheckPlanId,
     /// The plan, without its steps.
     pub plan: plan::CheckPlan,

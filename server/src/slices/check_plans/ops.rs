@@ -86,11 +86,11 @@ impl Act for AddCheckPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditCheckPlan {
-    /// Id of the plan.
+    /// The plan to change; it must be in force.
     pub id: CheckPlanId,
     /// The plan as it shall be, whole. Its `version` is counted by the service.
     pub plan: plan::CheckPlan,
-    /// Why; needed where it asks less than before. 1 to 2,000 characters.
+    /// Why; needed where it asks less than before. 1 to 4,000 characters.
     #[serde(default)]
     pub reason: Option<String>,
 }
@@ -160,9 +160,9 @@ impl Act for EditCheckPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawCheckPlan {
-    /// Id of the plan.
+    /// The plan to withdraw; it must be in force.
     pub id: CheckPlanId,
-    /// Why. 1 to 2,000 characters.
+    /// Why, in words that the plan keeps: 1 to 4,000 characters.
     pub reason: String,
 }
 

@@ -42,7 +42,7 @@ pub struct CheckStep {
     /// What was said; twice where two members did it, and the worse counts.
     #[schema(max_items = 120)]
     pub said: Vec<StepSaid>,
-    /// What it shows.
+    /// Whether the step is in order, and why not.
     pub shows: StepResult,
     /// How its reading moves, where there were earlier ones.
     #[serde(default)]
@@ -74,22 +74,22 @@ pub struct CheckWalk {
 pub struct Check {
     /// Its id, which follows from plan and piece.
     pub id: CheckId,
-    /// Id of the plan.
+    /// The check plan that was answered.
     pub plan: CheckPlanId,
     /// The plan's name then.
     pub name: String,
     /// The version of the plan that was answered.
     pub version: u32,
-    /// Id of the piece.
+    /// The piece that was checked.
     pub piece: PieceId,
-    /// Its tag then.
+    /// The piece's tag when it was checked.
     pub tag: String,
     /// The rig that it was on.
     pub rig: Option<RigId>,
     /// When it was done, by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub done_at: DateTime<Utc>,
-    /// Who signed it.
+    /// The member who signed the check.
     pub done_by: Person,
     /// Whether who signed was signed off on such gear then; null: not on record.
     pub signed_off: Option<bool>,

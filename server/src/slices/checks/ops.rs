@@ -58,11 +58,11 @@ pub struct Finding {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecordCheck {
-    /// Id of the plan.
+    /// The check plan that was answered; it must cover the piece.
     pub plan: CheckPlanId,
     /// The version of the plan that was answered.
     pub version: u32,
-    /// Id of the piece.
+    /// The piece that was checked; neither missing nor retired.
     pub piece: PieceId,
     /// The answers, in any order: 1 to 120.
     #[schema(min_items = 1, max_items = 120)]

@@ -60,7 +60,7 @@ pub struct TravelTimes {
 /// Where crashes happen, and how long rigs take to get there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Demand {
-    /// The agency's id.
+    /// The agency's own id: it has one record of demand.
     pub id: AgencyId,
     /// Where the figures come from.
     pub source: String,
@@ -70,7 +70,7 @@ pub struct Demand {
     pub target_minutes: f64,
     /// Road distance over straight distance, where the curve is used.
     pub detour: f64,
-    /// The zones.
+    /// The zones with their demand, 2,000 at most; rows of times go by their order.
     pub zones: Vec<DemandZone>,
     /// Times that go before the curve.
     pub times: Option<TravelTimes>,

@@ -22,7 +22,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SetDemand {
-    /// The agency's id.
+    /// The agency's own id; any other is refused.
     pub id: AgencyId,
     /// Where the figures come from.
     pub source: Option<String>,

@@ -20,7 +20,7 @@ pub const MOST_NAMED: usize = 60;
 /// A check that nobody passed while it was to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 pub struct MissedCheck {
-    /// The duty day.
+    /// The duty day on which it was due; it begins at the agency's hour, not at midnight.
     pub day: NaiveDate,
     /// When it was due.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]

@@ -47,7 +47,7 @@ pub struct DueChecksQuery {
     pub rig: Option<Uuid>,
     /// Only pieces in this shop.
     pub shop: Option<Uuid>,
-    /// Only this piece.
+    /// Only checks of this one piece.
     pub piece: Option<Uuid>,
     /// Only checks by this plan.
     pub plan: Option<Uuid>,

@@ -26,7 +26,7 @@ pub struct RefusedRow {
     pub column: Option<String>,
     /// A code that never changes its meaning.
     pub code: String,
-    /// What is wrong.
+    /// What is wrong with the row, in words for people.
     pub reason: String,
     /// What to write instead.
     pub hint: Option<String>,
@@ -40,28 +40,28 @@ pub struct RefusedRow {
 pub struct Remark {
     /// The line of the file; absent where it is about the file.
     pub line: Option<usize>,
-    /// What to know.
+    /// Why the line is no piece, or what to know of it, in words for people.
     pub words: String,
 }
 
 /// How many of each the file brings in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Creates {
-    /// Districts.
+    /// How many districts the agency did not have.
     pub districts: usize,
-    /// Stations.
+    /// How many stations the agency did not have.
     pub stations: usize,
-    /// Rigs.
+    /// How many rigs the agency did not have.
     pub rigs: usize,
-    /// Shops.
+    /// How many shops the agency did not have.
     pub shops: usize,
-    /// Coupling families.
+    /// How many coupling families the agency did not have.
     #[serde(default)]
     #[schema(required)]
     pub couplings: usize,
-    /// Models.
+    /// How many models the agency did not have.
     pub models: usize,
-    /// Pieces.
+    /// How many pieces, as many as were accepted.
     pub pieces: usize,
 }
 
@@ -93,7 +93,7 @@ pub struct Report {
     pub open_numbers: usize,
     /// Its columns, left to right, each with what it was read as.
     pub columns: Vec<ColumnRead>,
-    /// Pieces accepted.
+    /// How many rows become pieces of the register.
     pub accepted: usize,
     /// Of those, out of service.
     pub out_of_service: usize,
@@ -101,11 +101,11 @@ pub struct Report {
     #[serde(default)]
     #[schema(required)]
     pub unchanged: usize,
-    /// Rows refused.
+    /// Rows that are not read in, by line, each with its reason.
     pub refused: Vec<RefusedRow>,
     /// Lines that are no pieces.
     pub passed_over: Vec<Remark>,
-    /// What to know.
+    /// What to know that stops nothing: first about the file, then by line.
     pub notes: Vec<Remark>,
     /// What it brings in.
     pub creates: Creates,
@@ -169,14 +169,14 @@ impl From<&Reading> for Report {
 /// A file that was read into the register.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Import {
-    /// Id of the import: the UUID that it was made with; it never changes.
+    /// UUID that the import was made with; it never changes.
     pub id: ImportId,
-    /// The file's name.
+    /// Name of the file that was sent, 1 to 200 characters.
     pub file_name: String,
-    /// When.
+    /// UTC instant at which the file was read in, by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who had the file read in.
     pub by: Person,
     /// How it was read.
     #[serde(flatten)]

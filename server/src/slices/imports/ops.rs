@@ -35,7 +35,7 @@ use crate::{
 pub struct AddImport {
     /// Its id, made by the client.
     pub id: ImportId,
-    /// The file's name.
+    /// Name of the file, one line of 1 to 200 characters.
     pub file_name: String,
     /// The file, its bytes as base64.
     pub file: String,

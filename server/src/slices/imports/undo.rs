@@ -32,7 +32,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UndoImport {
-    /// Id of the import.
+    /// The import to undo; what it brought in must be unchanged and unused.
     pub id: ImportId,
 }
 

@@ -28,7 +28,7 @@ pub struct Period {
     pub from: DateTime<Utc>,
     /// Up to this one.
     pub until: DateTime<Utc>,
-    /// The last day.
+    /// Last day of the time, in the agency's zone; today at the latest.
     pub last_day: NaiveDate,
     first_day: Option<NaiveDate>,
     zone: Tz,

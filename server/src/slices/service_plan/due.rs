@@ -14,7 +14,7 @@ use crate::slices::{districts::DistrictId, pieces::ToolSetId, shops::ShopId};
 /// A set that is due in the plan.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueSet {
-    /// Id of the tool set.
+    /// The tool set that is due.
     pub set: ToolSetId,
     /// The tool set's name.
     pub name: String,
@@ -30,9 +30,9 @@ pub struct DueSet {
     pub due_period: u32,
     /// The first period in which it may be served.
     pub earliest: u32,
-    /// The last one.
+    /// The last period in which it may be served, from 0.
     pub latest: u32,
-    /// Hours of work.
+    /// Hours of work on it at the shop, as asked.
     pub hours: f64,
     /// Whether it is overdue when the plan begins.
     pub overdue: bool,
@@ -45,9 +45,9 @@ pub struct DueSet {
 /// What a district can spare.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueDistrict {
-    /// Id of the district.
+    /// The district whose rigs and reserve sets are counted.
     pub id: DistrictId,
-    /// The district's name.
+    /// What people call the district.
     pub name: String,
     /// Its full rigs, now.
     pub full: u32,
@@ -66,7 +66,7 @@ pub struct DueDistrict {
 /// A reserve set of a district.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueReserve {
-    /// Id of the tool set.
+    /// The reserve set, which is a tool set.
     pub set: ToolSetId,
     /// The tool set's name.
     pub name: String,
@@ -79,9 +79,9 @@ pub struct DueReserve {
 /// What a shop has.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueShop {
-    /// Id of the shop.
+    /// The shop, one of the plan's.
     pub id: ShopId,
-    /// The shop's name.
+    /// What people call the shop.
     pub name: String,
     /// Its hours in each period.
     pub hours: Vec<f64>,
@@ -94,14 +94,14 @@ pub struct PlanLeftOut {
     pub set: Option<ToolSetId>,
     /// Its name, or how many.
     pub name: String,
-    /// Why.
+    /// Why it is not planned, or not by all its pieces, in a sentence for people.
     pub words: String,
 }
 
 /// All that a plan is worked out from.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DueYear {
-    /// The periods.
+    /// The plan's periods in order, 1 to 128; lists of numbers go by them.
     pub periods: Vec<PlanPeriod>,
     /// The sets that are due, by day.
     pub sets: Vec<DueSet>,

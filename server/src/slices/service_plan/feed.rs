@@ -43,7 +43,7 @@ impl PlanState {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanHours {
-    /// Id of the tool set.
+    /// The tool set that differs; the list names it once.
     pub set: ToolSetId,
     /// Hours of work; left out: the usual ones.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -83,7 +83,7 @@ pub struct PlanCapPeriod {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanShop {
-    /// Id of the shop.
+    /// The shop that serves sets; the list names it once.
     pub shop: ShopId,
     /// Its hours in each period.
     pub hours: f64,
@@ -109,7 +109,7 @@ impl PlanShop {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanCap {
-    /// Id of the district.
+    /// The district that the limit holds for; the list names it once.
     pub district: DistrictId,
     /// The most sets of its rigs that may be away at once, stand-ins or not; left out: as reckoned.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -131,7 +131,7 @@ impl PlanCap {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanPin {
-    /// Id of the tool set.
+    /// The tool set whose place is settled; the list names it once.
     pub set: ToolSetId,
     /// The period, from 0.
     pub period: u32,
@@ -149,7 +149,7 @@ pub struct PlanAsk {
     #[serde(default = "a_week")]
     #[schema(minimum = 1, maximum = 366, default = 7)]
     pub period_days: u32,
-    /// How many periods.
+    /// How many periods follow each other without a gap, 1 to 128.
     #[serde(default = "a_year_of_weeks")]
     #[schema(minimum = 1, maximum = 128, default = 52)]
     pub periods: u32,
@@ -199,7 +199,7 @@ fn half_a_day() -> f64 {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanVisit {
-    /// Id of the tool set.
+    /// The tool set that is served; a plan visits it once.
     pub set: ToolSetId,
     /// Its name when the plan was made.
     pub name: String,
@@ -208,9 +208,9 @@ pub struct PlanVisit {
     pub district: Option<DistrictId>,
     /// The period, from 0.
     pub period: u32,
-    /// Id of the shop.
+    /// The shop that serves the set.
     pub shop: ShopId,
-    /// Hours of work.
+    /// Hours of work at the shop, above 0 and at most 1,000,000.
     pub hours: f64,
     /// When the first of its annual services is due.
     pub due_on: NaiveDate,
@@ -228,9 +228,9 @@ pub struct PlanVisit {
 /// A plan of annual services that is kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ServicePlanRecord {
-    /// Id of the service plan: the UUID that it was made with; it never changes.
+    /// UUID that the plan was made with; it never changes.
     pub id: ServicePlanId,
-    /// The plan's name.
+    /// What people call the plan, 1 to 200 characters.
     pub name: String,
     /// How far it is.
     pub state: PlanState,
@@ -238,13 +238,13 @@ pub struct ServicePlanRecord {
     pub first_day: NaiveDate,
     /// Days of each period.
     pub period_days: u32,
-    /// How many periods.
+    /// How many periods the plan has, 1 to 128.
     pub periods: u32,
-    /// Free note.
+    /// Free words about the plan, up to 4,000 characters; null: none.
     pub note: Option<String>,
     /// What it was worked out from.
     pub asked: PlanAsk,
-    /// Each set once.
+    /// When and where each set is served, a set once at most.
     pub visits: Vec<PlanVisit>,
     /// Periods after the due ones, all sets together.
     pub lateness: u32,
@@ -255,7 +255,7 @@ pub struct ServicePlanRecord {
     /// When it was published.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub published_at: Option<DateTime<Utc>>,
-    /// By whom.
+    /// Who published it; null while it never was.
     pub published_by: Option<Person>,
     /// Revision of the last change.
     pub rev: i64,

@@ -51,12 +51,12 @@ pub struct SavePlan {
     pub id: ServicePlanId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// Free note.
+    /// Free words about the plan, 1 to 4,000 characters; null for none.
     #[serde(default)]
     pub note: Option<String>,
     /// What it was worked out from.
     pub asked: PlanAsk,
-    /// Each set once.
+    /// When and where each set is served, a set once at most.
     pub visits: Vec<PlanVisit>,
     /// Periods late, all sets together; may be left out.
     #[serde(default)]
@@ -105,7 +105,7 @@ impl Act for SavePlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditPlan {
-    /// Id of the plan.
+    /// The plan to change; it must be a draft.
     pub id: ServicePlanId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
@@ -163,7 +163,7 @@ impl Act for EditPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PublishPlan {
-    /// Id of the plan.
+    /// The plan to publish: a draft that visits one set at least.
     pub id: ServicePlanId,
 }
 
@@ -220,7 +220,7 @@ impl Act for PublishPlan {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawPlan {
-    /// Id of the plan.
+    /// The plan to withdraw, a draft or a published one.
     pub id: ServicePlanId,
 }
 

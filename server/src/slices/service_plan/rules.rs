@@ -227,9 +227,9 @@ impl PlanAsk {
 /// One period of a plan.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PlanPeriod {
-    /// Its first day.
+    /// Calendar day on which the period begins.
     pub first_day: NaiveDate,
-    /// Its last day.
+    /// Calendar day on which the period ends, itself included.
     pub last_day: NaiveDate,
     /// What people call it.
     pub name: String,

@@ -24,11 +24,11 @@ const MOST: usize = 100;
 pub struct PlannedMove {
     /// The id of the swap that it becomes, made by the client.
     pub swap: SwapId,
-    /// Id of the piece.
+    /// The piece to move, which then stands in on the rig.
     pub piece: PieceId,
     /// The revision of the piece that the plan was made on.
     pub piece_rev: i64,
-    /// To which rig.
+    /// The rig that gets the piece.
     pub rig: RigId,
     /// For which need of the rig's target grade; null for a piece that is needed behind the scenes.
     pub need: Option<String>,

@@ -26,7 +26,7 @@ pub enum Part {
 /// Rigs that take part because somebody said so.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Also {
-    /// Ready reserve rigs.
+    /// Whether ready reserve rigs take part as front-line ones do.
     pub reserves: bool,
     /// Rigs that are out of service, but not lent.
     pub out: bool,
@@ -48,7 +48,7 @@ pub fn part(duty: Duty, in_service: bool, out_at: Option<OutAt>, also: Also) -> 
 /// Somebody who may start a move.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct WhoMayStart {
-    /// In which roles.
+    /// The roles that may start it, each once.
     pub roles: Vec<Role>,
     /// Of this station; null: more than one station is concerned.
     pub station: Option<StationId>,

@@ -173,7 +173,7 @@ pub struct PlanInput<'a> {
     pub also: Also,
     /// What counts; without zones it is rigs in any case.
     pub by: Counted,
-    /// Who asks.
+    /// Who asks for the plan; a move beyond their reach names who may start it.
     pub actor: &'a Actor,
     pub revision: i64,
     /// Pieces on their way to a rig, which count as arrived.

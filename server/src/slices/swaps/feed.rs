@@ -35,11 +35,11 @@ pub enum SwapState {
 /// A stand-in on a rig.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Swap {
-    /// Id of the swap: the UUID that it was made with; it never changes.
+    /// UUID that the swap was made with; it never changes.
     pub id: SwapId,
-    /// Id of the rig.
+    /// The rig that the piece stands in on.
     pub rig: RigId,
-    /// Id of the stand-in.
+    /// The piece that stands in.
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
@@ -55,12 +55,12 @@ pub struct Swap {
     pub despite: Option<String>,
     /// Where the stand-in came from.
     pub from: Place,
-    /// How it stands.
+    /// Whether the stand-in is there or on its way, has gone back, or stays for good.
     pub state: SwapState,
-    /// When it began.
+    /// UTC instant at which it was begun, by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub started_at: DateTime<Utc>,
-    /// Who began it.
+    /// Who put the stand-in aboard.
     pub started_by: Person,
     /// When it was ended or kept.
     #[serde(serialize_with = "fullset_calc::instant::option")]

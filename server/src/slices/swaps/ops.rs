@@ -26,9 +26,9 @@ use crate::{
 pub struct StartSwap {
     /// Its id, made by the client.
     pub id: SwapId,
-    /// Id of the rig.
+    /// The rig to put the stand-in on, within the member's reach.
     pub rig: RigId,
-    /// Id of the stand-in.
+    /// The piece that stands in; it must not be on the rig or stand in elsewhere.
     pub piece: PieceId,
     /// The piece whose slot it takes.
     pub stands_in_for: Option<PieceId>,
@@ -227,7 +227,7 @@ fn finish(write: &mut Write<'_>, stored: Stored<Swap>, state: SwapState) -> Resu
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EndSwap {
-    /// Id of the swap.
+    /// The swap to end; it must be open.
     pub id: SwapId,
     /// Where the stand-in goes; where it came from, unless said.
     pub to: Option<Place>,
@@ -271,7 +271,7 @@ impl Act for EndSwap {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct KeepSwap {
-    /// Id of the swap.
+    /// The swap to make permanent; it must be open.
     pub id: SwapId,
 }
 
