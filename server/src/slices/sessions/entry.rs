@@ -46,7 +46,7 @@ pub struct Half {
 /// How a sign-in was asked for.
 #[derive(Debug, Clone)]
 pub struct Asked {
-    /// From where.
+    /// The network and the program of whoever asks.
     pub from: AskedFrom,
     /// By a browser: its tokens go into cookies.
     browser: bool,
