@@ -22,22 +22,22 @@ crate::id!(
 pub enum CalendarPlace {
     /// Of the pieces in a district.
     District {
-        /// The district.
+        /// The district whose pieces' checks it shows.
         district: DistrictId,
     },
     /// Of the pieces at a station, aboard its rigs and on its shelf.
     Station {
-        /// The station.
+        /// The station whose pieces' checks it shows.
         station: StationId,
     },
     /// Of the pieces on a rig.
     Rig {
-        /// The rig.
+        /// The rig whose pieces' checks it shows.
         rig: RigId,
     },
     /// Of the pieces in a shop.
     Shop {
-        /// The shop.
+        /// The shop whose pieces' checks it shows.
         shop: ShopId,
     },
 }

@@ -31,7 +31,7 @@ pub enum NoticeAction {
     },
     /// The piece is inspected by that day; after it, it is not used.
     InspectBy {
-        /// The last day.
+        /// The last day for the inspection, in the agency's time zone.
         by: NaiveDate,
     },
 }

@@ -26,12 +26,12 @@ crate::id!(
 pub enum CardSubject {
     /// How a model is run.
     Model {
-        /// The model.
+        /// The model that the card says how to run.
         model: ModelId,
     },
     /// How the agency stows and uses what the rigs of a class carry.
     RigClass {
-        /// The rig class.
+        /// The rig class whose gear the card says how to stow and use.
         rig_class: RigClassId,
     },
 }
