@@ -132,7 +132,7 @@ pub struct WhoAmI {
     member: Option<Member>,
     /// The device, where one was enrolled.
     device: Option<Device>,
-    /// The agency.
+    /// The agency that whoever is signed in acts in.
     agency: Agency,
     /// The command kinds that the member may send: by the role, without what decides for the whole agency where the member acts in
     /// a part of it. For a shared tablet: what every member may send on it when signed; what else a
