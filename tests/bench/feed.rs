@@ -57,6 +57,8 @@ impl Service {
         let mut child = Command::new(own)
             .arg(SERVE)
             .arg(url)
+            // As `server/docs/running/` has it run.
+            .envs([("MALLOC_ARENA_MAX", "2"), ("MALLOC_TRIM_THRESHOLD_", "131072")])
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()

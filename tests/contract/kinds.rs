@@ -124,6 +124,34 @@ fn a_kind_that_needs_no_revision_is_taken_without_one() {
     });
 }
 
+/// Where a schema's fields say too little to be worth reading: no words, one or two, or what the name says already.
+fn says_too_little(words: &str) -> bool {
+    words.split_whitespace().count() < 3 || words.starts_with("Its id") || words.starts_with("Id of the ") && words.split_whitespace().count() < 5
+}
+
+#[test]
+fn every_field_says_what_it_means() {
+    on(Engine::Sqlite, async |world: &World| {
+        let document = Document::of(world).await;
+        let (mut seen, mut poor) = (0, Vec::new());
+        for (name, schema) in document.json["components"]["schemas"].as_object().unwrap() {
+            for (field, schema) in schema["properties"].as_object().into_iter().flatten() {
+                // What is another schema alone is told there; a word of a union or a command's kind tells itself.
+                let told = schema["description"].as_str();
+                if told.is_none() && ["$ref", "const", "oneOf", "allOf", "anyOf"].iter().any(|key| schema.get(key).is_some()) {
+                    continue;
+                }
+                seen += 1;
+                if told.is_none_or(says_too_little) {
+                    poor.push(format!("{name}.{field}: {}", told.unwrap_or("nothing")));
+                }
+            }
+        }
+        assert!(seen > 1500, "{seen}");
+        assert_eq!(poor, Vec::<String>::new(), "{} of {seen}", poor.len());
+    });
+}
+
 #[test]
 fn every_tagged_union_has_named_variants_and_a_discriminator() {
     on(Engine::Sqlite, async |world: &World| {

@@ -132,7 +132,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct NewOwnPassword {
-    /// The present password.
+    /// The password that the member has now; a wrong one counts as a try to sign in.
     #[schema(max_length = 256)]
     present: String,
     /// The new one, as with `member.add`.
@@ -144,7 +144,7 @@ struct NewOwnPassword {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct PasswordAgain {
-    /// The present password.
+    /// The password that the member has now; a wrong one counts as a try to sign in.
     #[schema(max_length = 256)]
     password: String,
 }

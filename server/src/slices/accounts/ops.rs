@@ -16,7 +16,7 @@ use crate::{
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ChangePassword {
-    /// Id of the member.
+    /// The member whose own password changes; one who has not been let go.
     pub id: MemberId,
     /// The sign-in that stays.
     pub kept: Uuid,
@@ -59,7 +59,7 @@ impl Act for ChangePassword {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignMemberOut {
-    /// Id of the member.
+    /// The member whose sign-ins end; within the sender's reach.
     pub id: MemberId,
     /// This sign-in; null or left out: all of them.
     pub sign_in: Option<Uuid>,
@@ -92,7 +92,7 @@ impl Act for SignMemberOut {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DropSecondFactor {
-    /// Id of the member.
+    /// The member who has lost the second factor; never the sender.
     pub id: MemberId,
 }
 

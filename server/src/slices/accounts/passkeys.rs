@@ -108,7 +108,7 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
 /// A passkey.
 #[derive(Serialize, ToSchema)]
 struct PasskeyShown {
-    /// Its id.
+    /// What the passkey is renamed and removed by; it is not its credential.
     id: Uuid,
     /// The member's name of it.
     name: String,
@@ -148,7 +148,7 @@ struct PasskeyAdded {
 struct OwnPasskeys {
     /// The origin at which they are made and serve; null: the service was not told its public address, and offers none.
     origin: Option<String>,
-    /// The oldest first.
+    /// The member's passkeys, the oldest first; 10 at most.
     #[schema(max_items = 10)]
     items: Vec<PasskeyShown>,
 }
@@ -171,9 +171,9 @@ struct PasskeyToMake {
     ticket: String,
     /// Seconds for which it does.
     expires_in: i64,
-    /// The challenge.
+    /// The bytes that are asked for as `challenge`, made for this question alone.
     challenge: String,
-    /// The relying party.
+    /// The domain that passkeys of this service are bound to: `rp.id`.
     rp_id: String,
     /// The origin at which it can be made.
     origin: String,
@@ -181,7 +181,7 @@ struct PasskeyToMake {
     user_id: String,
     /// The email that the member signs in with.
     user_name: String,
-    /// The member's name.
+    /// The member's name and the agency's, as the authenticator shows them.
     display_name: String,
     /// The algorithms that are taken, by IANA's numbers of COSE, the one to be preferred first.
     #[schema(max_items = 3)]
@@ -200,10 +200,10 @@ struct NewPasskey {
     /// The member's name of it.
     #[schema(min_length = 1, max_length = 200)]
     name: String,
-    /// `clientDataJSON`.
+    /// `clientDataJSON` of the answer, as the browser gave it.
     #[schema(max_length = 6000)]
     client_data: String,
-    /// `attestationObject`.
+    /// `attestationObject` of the answer, as the authenticator gave it.
     #[schema(max_length = 22000)]
     attestation: String,
     /// Where it was begun with the ticket of a sign-in, set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
@@ -215,9 +215,9 @@ struct NewPasskey {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct NamePasskey {
-    /// Of which passkey.
+    /// The passkey to rename: one of the member's own.
     id: Uuid,
-    /// The name.
+    /// What the member calls it from now on: 1 to 200 characters.
     #[schema(min_length = 1, max_length = 200)]
     name: String,
 }
@@ -226,9 +226,9 @@ struct NamePasskey {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct RemovePasskey {
-    /// Which.
+    /// The passkey to remove: one of the member's own.
     id: Uuid,
-    /// The present password.
+    /// The password that the member has now; a wrong one counts as a try to sign in.
     #[schema(max_length = 256)]
     password: String,
 }

@@ -22,7 +22,7 @@ use crate::{
 /// A sign-in that has not ended.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SignInShown {
-    /// Its id.
+    /// What the sign-in is ended by: `sign_in` of `POST /v1/session/end` and of `member.sign_out`.
     id: Uuid,
     /// The name of the enrolled device; null: a browser or a program, with a password.
     device: Option<String>,
@@ -30,7 +30,7 @@ pub struct SignInShown {
     program: Option<String>,
     /// The address that it was last seen from; of version 6 the network.
     network: Option<String>,
-    /// When it began.
+    /// When the sign-in began (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     since: DateTime<Utc>,
     /// When it was last refreshed.
@@ -80,11 +80,11 @@ pub struct LinkShown {
 /// How a member signs in.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MemberAccess {
-    /// The member.
+    /// The member whose ways of signing in these are.
     id: MemberId,
     /// Whether it has a password: who was invited and has not come yet has none.
     has_password: bool,
-    /// Its second factor.
+    /// The member's authenticator, recovery codes and passkeys.
     second_factor: FactorShown,
     /// The link that waits to be used.
     link: Option<LinkShown>,
@@ -96,12 +96,12 @@ pub struct MemberAccess {
 /// Something that happened to a way of signing in.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct EventShown {
-    /// Its id.
+    /// The event's id; `before` takes it to go on after it.
     id: Uuid,
-    /// When.
+    /// When it happened (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
-    /// What happened.
+    /// What kind of event it was.
     what: AccessEventKind,
     /// To whom, by the name of now; null: to a key.
     member: Option<Person>,
@@ -116,7 +116,7 @@ pub struct EventShown {
 /// A page of events.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AccessEvents {
-    /// The newest first.
+    /// The events, the newest first; 200 at most.
     #[schema(max_items = 200)]
     items: Vec<EventShown>,
     /// What to go on after; absent on the last page.

@@ -38,20 +38,20 @@ pub fn routes(api: &mut Api) {
 /// Grades to begin from.
 #[derive(Debug, Serialize, ToSchema)]
 struct GradeTemplate {
-    /// Which.
+    /// Which template it is, as a program names it.
     template: Template,
-    /// The template's name.
+    /// What people call the template.
     title: &'static str,
     /// Where its figures come from.
     source: &'static str,
-    /// The grades.
+    /// The grades to begin from; they count once the agency sends them with `agency.grade`.
     grades: Grades,
 }
 
 /// All of them.
 #[derive(Debug, Serialize, ToSchema)]
 struct GradeTemplates {
-    /// The templates.
+    /// All templates that the service comes with.
     items: Vec<GradeTemplate>,
 }
 

@@ -19,9 +19,9 @@ use crate::platform::{
 /// One fire agency: the tenant.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Agency {
-    /// Id of the agency: the UUID that it was made with; it never changes.
+    /// The UUID that the agency was founded under; it never changes.
     pub id: AgencyId,
-    /// The agency's name.
+    /// What the agency is called: 1 to 200 characters on one line.
     pub name: String,
     /// Its time zone by IANA name; days begin and end here.
     #[schema(value_type = String, example = "America/Denver")]
@@ -51,12 +51,12 @@ pub struct Agency {
 /// A cell of the table of releases as the agency has decided it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct ReleaseRule {
-    /// The cell.
+    /// The kind of piece, the class of defect, and what the agency decides of them.
     #[serde(flatten)]
     pub cell: OwnCell,
-    /// Who decided it.
+    /// Who decided it last.
     pub by: Person,
-    /// When.
+    /// From when on it holds (UTC): for what is reported and returned from then on.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
 }

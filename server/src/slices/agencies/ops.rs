@@ -60,12 +60,12 @@ impl Act for FoundAgency {
 pub struct EditAgency {
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
-    /// New time zone.
+    /// New time zone by IANA name, in which days begin and end; left out: it stays.
     #[schema(value_type = Option<String>)]
     pub time_zone: Option<Tz>,
-    /// New units.
+    /// New units for screens and papers; left out: they stay.
     pub units: Option<Units>,
-    /// New policy, whole.
+    /// New policy, which replaces the old one whole; left out: that stays.
     pub policy: Option<Policy>,
     /// Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters.
     pub reason: Option<String>,
@@ -127,7 +127,7 @@ impl Act for EditAgency {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct GradeAgency {
-    /// The grades, whole.
+    /// What limited, full and heavy ask for; replaces all that was chosen before.
     pub grades: Grades,
     /// Why; needed where grades have been chosen before, and where a part of a grade asks for no rating: any piece of its kind would
     /// do. The journal keeps it; up to 4,000 characters.

@@ -18,7 +18,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AcknowledgeAlert {
-    /// The alert.
+    /// The alert that whoever was told knows of; one that somebody has not acknowledged.
     pub id: AlertId,
     /// The receiver that knows; null: all of them.
     #[serde(default)]
@@ -68,9 +68,9 @@ impl Act for AcknowledgeAlert {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ResendAlert {
-    /// The alert.
+    /// The alert whose message is sent again.
     pub id: AlertId,
-    /// The receiver.
+    /// The receiver that it is sent to: one that was told of it and is not switched off.
     pub receiver: ReceiverId,
 }
 

@@ -51,7 +51,7 @@ pub fn routes(api: &mut Api) {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct CodeGiven {
-    /// The code.
+    /// The code that stands in the message as `data.acknowledge.code`; it serves once.
     #[schema(max_length = 100)]
     code: String,
     /// Who has read it: a desk or a person, 1 to 200 characters.
@@ -62,7 +62,7 @@ struct CodeGiven {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AlertAnswered)]
 struct Answered {
-    /// The alert.
+    /// The alert whose message was acknowledged.
     alert: AlertId,
     /// Who has read it, as given.
     by: String,

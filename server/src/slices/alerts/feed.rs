@@ -71,12 +71,12 @@ pub enum Through {
 /// Who acknowledged, and when.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Acknowledged {
-    /// When.
+    /// When it was acknowledged (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
     /// Who: a member, or the desk or person that the receiver named, without an id.
     pub by: Person,
-    /// How.
+    /// By what way: the answer to the message, its code, or a member's word.
     pub through: Through,
     /// In their own words, where a member added some.
     pub note: Option<String>,
@@ -85,15 +85,15 @@ pub struct Acknowledged {
 /// What one receiver was told of an alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Telling {
-    /// The receiver.
+    /// The receiver that was told; it may be switched off or withdrawn by now.
     pub receiver: ReceiverId,
     /// Its name of then.
     pub name: String,
-    /// By what way.
+    /// The way that it was told by: a signed webhook or an e-mail.
     pub way: Way,
     /// How far it has come.
     pub state: TellingState,
-    /// Since when.
+    /// Since when it has come so far (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// When the receiver took it.
@@ -110,7 +110,7 @@ pub struct Telling {
 pub struct Alert {
     /// Its id; that of its messages too.
     pub id: AlertId,
-    /// What changed.
+    /// Whether a rig fell or rose, or a district is short or has enough again.
     pub change: ChangeKind,
     /// The agency's revision that changed it. Of two alerts about one rig or district the one with the higher number is the later.
     pub revision: i64,
@@ -119,15 +119,15 @@ pub struct Alert {
     pub at: DateTime<Utc>,
     /// The rig; null where a district is meant.
     pub rig: Option<RigId>,
-    /// The rig's station.
+    /// The station that the rig belonged to then; null where a district is meant.
     pub station: Option<Uuid>,
-    /// The district.
+    /// The district that is meant, or the one that the rig belonged to then.
     pub district: Option<Uuid>,
     /// The name of the rig or the district.
     pub name: String,
     /// How it stood before.
     pub before: Stands,
-    /// How it stands.
+    /// How the rig or the district stands since the change.
     pub after: Stands,
     /// The level that the rig's class is expected to reach; null: none is set.
     pub expected: Option<Level>,

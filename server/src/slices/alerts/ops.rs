@@ -22,9 +22,9 @@ use crate::{
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NoteTelling {
-    /// The alert.
+    /// The alert whose message was sent or tried.
     pub id: AlertId,
-    /// The receiver.
+    /// The receiver that the message was for.
     pub receiver: ReceiverId,
     /// How far it has come.
     pub state: TellingState,
@@ -92,9 +92,9 @@ fn acknowledge(telling: &mut Telling, by: String, through: Through, at: DateTime
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AnswerAlert {
-    /// The alert.
+    /// The alert that the code belongs to.
     pub id: AlertId,
-    /// The receiver.
+    /// The receiver that got the code in its message.
     pub receiver: ReceiverId,
     /// Who it says that it is.
     pub by: String,

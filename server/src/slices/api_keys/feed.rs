@@ -56,7 +56,7 @@ impl KeyState {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ApiKey)]
 pub struct ApiKeyRecord {
-    /// Its id.
+    /// The UUID that the client made for the key; it never changes.
     pub id: KeyId,
     /// What it is called, which is the name that the journal keeps: "Dispatch board".
     pub name: String,
@@ -74,12 +74,12 @@ pub struct ApiKeyRecord {
     /// When it was made.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub made_at: DateTime<Utc>,
-    /// Who made it.
+    /// The member who made it; it ends when that member is let go or has another role or reach.
     pub made_by: Person,
     /// When it was revoked.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub revoked_at: Option<DateTime<Utc>>,
-    /// Who revoked it.
+    /// Who revoked it; null: nobody has.
     pub revoked_by: Option<Person>,
     /// Revision of the last change.
     pub rev: i64,

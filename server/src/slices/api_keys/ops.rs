@@ -132,7 +132,7 @@ fn note(write: &mut Write<'_>, what: AccessEventKind) -> Result<(), Fault> {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RevokeApiKey {
-    /// The key.
+    /// The key to revoke; one that is not revoked yet.
     pub id: KeyId,
 }
 

@@ -104,10 +104,10 @@ async fn standing(shared: web::Data<Shared>, caller: Caller, rig: PathId<Rig>, a
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 struct ChangesSinceQuery {
-    /// Since this instant.
+    /// Changes after this instant; name this or `revision`, not both.
     #[serde(default, deserialize_with = "past::instant")]
     at: Option<DateTime<Utc>>,
-    /// Since this revision.
+    /// Changes after this revision; name this or `at`, not both.
     revision: Option<i64>,
     /// Up to this instant; now unless said.
     #[serde(default, deserialize_with = "past::instant")]

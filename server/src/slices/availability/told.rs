@@ -34,7 +34,7 @@ pub struct StandingItem {
     /// Up to this one; null: it still lasts.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     until: Option<DateTime<Utc>>,
-    /// At this level.
+    /// The level that the rig was at.
     level: Level,
     /// Below full for planned service alone.
     planned: bool,
@@ -45,7 +45,7 @@ pub struct StandingItem {
     revision: i64,
     /// The kind of the command that began it.
     kind: Option<String>,
-    /// Who sent that.
+    /// Who sent that command; null where it is not on record.
     by: Option<Person>,
     /// What it was, in words.
     words: Option<String>,
@@ -54,7 +54,7 @@ pub struct StandingItem {
 /// The intervals of a rig, newest first.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Standing {
-    /// The intervals.
+    /// The intervals, newest first; 2,000 at most.
     items: Vec<StandingItem>,
 }
 
@@ -105,13 +105,13 @@ pub fn standing(
 /// One change on the board.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct BoardChange {
-    /// Id of the rig.
+    /// The rig whose answer changed.
     rig: Uuid,
-    /// Its name now.
+    /// What the rig is called now.
     rig_name: String,
     /// Its station's name now.
     station_name: String,
-    /// When.
+    /// When the answer changed (UTC).
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The level before; null when the rig was new.
@@ -124,7 +124,7 @@ pub struct BoardChange {
     revision: i64,
     /// The kind of the command behind it.
     kind: Option<String>,
-    /// Who sent that.
+    /// Who sent that command; null where it is not on record.
     by: Option<Person>,
     /// What it was, in words.
     words: Option<String>,
@@ -138,7 +138,7 @@ pub struct BoardChanges {
     /// The instant since when.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
-    /// Until when.
+    /// The instant up to which changes are told (UTC).
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     until: DateTime<Utc>,
     /// The changes, newest first.

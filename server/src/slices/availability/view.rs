@@ -60,11 +60,11 @@ pub struct Question {
 struct AvailabilityRow {
     /// The agency, the district or the rig.
     id: Uuid,
-    /// Its name now.
+    /// What the agency, the district or the rig is called now.
     name: String,
     /// One for each month.
     months: Vec<Shares>,
-    /// Over all months.
+    /// Shares of the whole time, all months together.
     total: Shares,
 }
 
@@ -78,7 +78,7 @@ pub struct Availability {
     time_zone: String,
     /// What a row stands for.
     by: AvailabilityBy,
-    /// The months, `2026-01`.
+    /// The months that are counted, the earliest first: `2026-01`.
     #[schema(example = json!(["2026-01"]))]
     months: Vec<String>,
     /// The rows, by name.

@@ -36,7 +36,7 @@ pub struct BenchOrder {
     at: DateTime<Utc>,
     /// What full capability of a rig counts: the demand that it would reach first, or 1 for each rig without zones.
     by: Weighed,
-    /// The tickets.
+    /// The open tickets, the one to take first in front.
     items: Vec<calc::Ranked>,
 }
 

@@ -30,11 +30,11 @@ use crate::{
 /// One rig on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigLine {
-    /// Id of the rig.
+    /// The rig that the line is about.
     id: RigId,
-    /// The rig's name.
+    /// The rig's name at the revision that the board shows.
     name: String,
-    /// Its station's name.
+    /// The name of the station that the rig belongs to.
     station: String,
     /// What it is there for; only front-line rigs stand in the counts.
     pub(super) duty: Duty,
@@ -54,7 +54,7 @@ pub struct RigLine {
     known: bool,
     /// Whether the rig is being judged anew: what all rigs are judged by has changed a moment ago.
     pending: bool,
-    /// Since when.
+    /// Since when it is at this level (UTC).
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     since: DateTime<Utc>,
     /// Why it is below the level that it should have, in words; first of all where its level is not known; 20 at most.
@@ -101,9 +101,9 @@ impl Headline {
 /// One district on the board.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct DistrictLine {
-    /// Id of the district.
+    /// The district that the line is about.
     id: DistrictId,
-    /// The district's name.
+    /// The district's name at the revision that the board shows.
     name: String,
     /// How many full rigs it needs at least.
     min_full: u32,
@@ -124,11 +124,11 @@ pub struct DistrictLine {
 pub struct Totals {
     /// Nobody has chosen the grades.
     not_judged: u32,
-    /// Below limited.
+    /// Rigs that were judged and do not reach limited.
     none: u32,
-    /// Limited.
+    /// Rigs at limited: they can begin an extrication.
     limited: u32,
-    /// Full.
+    /// Rigs at full: they can do a full extrication.
     full: u32,
     /// Heavy; counts wherever full counts.
     heavy: u32,

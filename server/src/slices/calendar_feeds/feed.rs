@@ -22,22 +22,22 @@ crate::id!(
 pub enum CalendarPlace {
     /// Of the pieces in a district.
     District {
-        /// The district.
+        /// The district whose pieces' checks it shows.
         district: DistrictId,
     },
     /// Of the pieces at a station, aboard its rigs and on its shelf.
     Station {
-        /// The station.
+        /// The station whose pieces' checks it shows.
         station: StationId,
     },
     /// Of the pieces on a rig.
     Rig {
-        /// The rig.
+        /// The rig whose pieces' checks it shows.
         rig: RigId,
     },
     /// Of the pieces in a shop.
     Shop {
-        /// The shop.
+        /// The shop whose pieces' checks it shows.
         shop: ShopId,
     },
 }
@@ -76,7 +76,7 @@ impl CalendarFeedState {
 /// A calendar of checks that can be subscribed to. Its secret is kept nowhere.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct CalendarFeed {
-    /// Its id.
+    /// The UUID that the client made for the feed; it never changes.
     pub id: CalendarFeedId,
     /// What it is called, so that the right one is revoked: "Kitchen tablet".
     pub name: String,
@@ -87,12 +87,12 @@ pub struct CalendarFeed {
     /// When it was added.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub added_at: DateTime<Utc>,
-    /// Who added it.
+    /// Who added it, and was shown the address then.
     pub added_by: Person,
     /// When it was revoked.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub revoked_at: Option<DateTime<Utc>>,
-    /// Who revoked it.
+    /// Who revoked it; null: nobody has.
     pub revoked_by: Option<Person>,
     /// Revision of the last change.
     pub rev: i64,

@@ -93,7 +93,7 @@ impl Act for AddCalendarFeed {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RevokeCalendarFeed {
-    /// The feed.
+    /// The feed to revoke; one that is not revoked yet.
     pub id: CalendarFeedId,
 }
 

@@ -13,7 +13,7 @@ crate::id!(
 /// A coupling family of the agency.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Coupling {
-    /// Id of the coupling: the UUID that it was made with; it never changes.
+    /// The UUID that the coupling family was added under; it never changes.
     pub id: CouplingId,
     /// Its name, as models carry it; no other family is called so, whatever the case, blanks and hyphens.
     pub name: String,

@@ -70,7 +70,7 @@ impl Act for AddCoupling {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditCoupling {
-    /// Id of the coupling.
+    /// The coupling family to change; another name is given by `coupling.rename`.
     pub id: CouplingId,
     /// New spellings, all of them; 20 at most.
     #[schema(max_items = 20)]

@@ -19,9 +19,9 @@ const BUDGET: u64 = 1_500_000_000;
 /// A station as a place for a reserve set.
 #[derive(Debug, Serialize, ToSchema)]
 struct Site {
-    /// Id of the station.
+    /// The station, as a place for a reserve set.
     id: StationId,
-    /// The station's name.
+    /// The station's name; the list is in its order.
     name: String,
     /// Latitude in degrees north (WGS 84), -90 to 90.
     lat: Option<f64>,

@@ -20,46 +20,46 @@ use crate::{
 /// A rig on the map.
 #[derive(Debug, Serialize, ToSchema)]
 struct OnMap {
-    /// Id of the rig.
+    /// The rig on the map.
     id: RigId,
-    /// The rig's name.
+    /// The rig's name at the revision that is shown.
     name: String,
-    /// Id of its station.
+    /// The station that the rig belongs to.
     station: StationId,
-    /// Its station's name.
+    /// The name of the station that the rig belongs to.
     station_name: String,
-    /// Id of its district.
+    /// The district that the rig's station lies in.
     district: DistrictId,
     /// Latitude of its station; null where only times are known.
     lat: Option<f64>,
     /// Longitude of its station.
     lon: Option<f64>,
-    /// Full, limited or none.
+    /// The level that the rig is at; none where it is not known.
     level: Level,
 }
 
 /// A zone and who is there first.
 #[derive(Debug, Serialize, ToSchema)]
 struct ZoneLine {
-    /// Id of the zone.
+    /// The demand zone that the line is about.
     id: Uuid,
-    /// The zone's name.
+    /// What the demand zone is called.
     name: String,
     /// Latitude in degrees north (WGS 84), -90 to 90.
     lat: f64,
     /// Longitude in degrees east (WGS 84), -180 to 180.
     lon: f64,
-    /// Its demand.
+    /// The demand of the zone, counted as `counts` says.
     weight: f64,
     /// The district of the station that is nearest by minutes.
     district: Option<DistrictId>,
     /// The full rig that is there first within the target.
     first: Option<RigId>,
-    /// Its minutes.
+    /// Minutes of travel of `first`; null where there is none.
     first_minutes: Option<f64>,
     /// The second one within the target.
     second: Option<RigId>,
-    /// Its minutes.
+    /// Minutes of travel of `second`; null where there is none.
     second_minutes: Option<f64>,
     /// Minutes of the quickest rig of any level, within the target or not.
     nearest_minutes: Option<f64>,
@@ -68,9 +68,9 @@ struct ZoneLine {
 /// What a district's zones come to.
 #[derive(Debug, Serialize, ToSchema)]
 struct DistrictReach {
-    /// Id of the district.
+    /// The district that the line is about.
     id: DistrictId,
-    /// The district's name.
+    /// The district's name at the revision that is shown.
     name: String,
     /// Demand of the zones that are nearest to its stations.
     weight: f64,
@@ -89,9 +89,9 @@ struct DistrictReach {
 /// A rig that counts nowhere.
 #[derive(Debug, Serialize, ToSchema)]
 struct LeftOut {
-    /// Id of the rig.
+    /// The rig that counts nowhere.
     rig: RigId,
-    /// The rig's name.
+    /// The rig's name at the revision that is shown.
     name: String,
     /// Why, and what to do.
     words: String,
@@ -117,7 +117,7 @@ pub struct CoverageView {
     by_curve: usize,
     /// The rigs that count, by name.
     rigs: Vec<OnMap>,
-    /// The zones.
+    /// The demand zones, in the order in which they are on record.
     zones: Vec<ZoneLine>,
     /// The districts, by name.
     districts: Vec<DistrictReach>,

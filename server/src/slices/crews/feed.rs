@@ -25,7 +25,7 @@ pub struct Crew {
     /// Until when; after that nobody knows who is aboard.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub until: DateTime<Utc>,
-    /// Who said so.
+    /// Who said who is aboard; not always one of them.
     pub said_by: Person,
     /// Revision of the last change.
     pub rev: i64,

@@ -27,7 +27,7 @@ const LONGEST: i64 = 8;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NameCrew {
-    /// The rig.
+    /// The rig that they are on; the record of its crew has the same id.
     pub id: RigId,
     /// The members aboard, each once, at most 12; none: the rig is not crewed.
     #[schema(max_items = 12)]

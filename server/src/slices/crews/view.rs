@@ -43,9 +43,9 @@ pub struct UnsignedGear {
 /// A rig with those who are on it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RigCrew {
-    /// The rig.
+    /// The rig; each of the agency stands here once, crewed or not.
     pub rig: RigId,
-    /// Its name.
+    /// The rig's name of now; the list is in its order.
     pub name: String,
     /// Whether it was said who is aboard now. Where not, nobody knows, and nothing is said of sign-offs.
     pub known: bool,

@@ -49,9 +49,9 @@ fn allowed(act: DefectAct, defect: &Defect) -> Result<(), Fault> {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NoteDefect {
-    /// Id of the defect.
+    /// The open defect that was seen again; at most 100 notes stand on one defect.
     pub id: DefectId,
-    /// What was seen.
+    /// What was seen this time: 1 to 4,000 characters.
     pub text: String,
     /// What kind of thing it is now known to be.
     #[serde(default)]
@@ -151,7 +151,7 @@ impl Act for NoteDefect {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ExtendDefect {
-    /// Id of the defect.
+    /// The open defect whose repair is put off: once only, and only while it leaves the piece usable.
     pub id: DefectId,
     /// Why it cannot be repaired by its date.
     pub reason: String,
@@ -207,9 +207,9 @@ impl Act for ExtendDefect {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CloseDefect {
-    /// Id of the defect.
+    /// The open defect to close; one that a repair ticket deals with closes with the ticket.
     pub id: DefectId,
-    /// What was done.
+    /// What was found and done about it: 1 to 4,000 characters.
     pub resolution: String,
     /// What it rests on.
     #[serde(default)]

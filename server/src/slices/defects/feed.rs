@@ -63,9 +63,9 @@ pub struct Extension {
     /// When that was decided.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who put the repair off.
     pub by: Person,
-    /// Why.
+    /// Why the repair could not be done by the day it was due: up to 4,000 characters.
     pub reason: String,
 }
 
@@ -98,9 +98,9 @@ pub struct DefectLimit {
 /// Something wrong with a piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Defect {
-    /// Id of the defect: the UUID that it was made with; it never changes.
+    /// The UUID that the defect was reported under; it never changes.
     pub id: DefectId,
-    /// Id of the piece.
+    /// The piece that has the defect; it never changes.
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,
@@ -123,7 +123,7 @@ pub struct Defect {
     /// When it was seen, by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub seen_at: DateTime<Utc>,
-    /// Who reported it.
+    /// Who reported it first; those who saw it again stand in the records of kind `defect_note`.
     pub reported_by: Person,
     /// Where the piece was.
     pub place: Place,
@@ -142,9 +142,9 @@ pub struct Defect {
     /// When it was closed.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub closed_at: Option<DateTime<Utc>>,
-    /// Who closed it.
+    /// Who closed it, alone, with its ticket or by retiring the piece; null while it is open.
     pub closed_by: Option<Person>,
-    /// What was done.
+    /// What was found and done, up to 4,000 characters; null while it is open.
     pub resolution: Option<String>,
     /// What closing it rests on.
     #[serde(default)]

@@ -23,16 +23,16 @@ crate::id!(
 /// The same defect, seen again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct DefectNote {
-    /// Id of the note: the service makes it from the id of the command.
+    /// The UUID that the service makes from the id of the command that noted it.
     pub id: DefectNoteId,
-    /// Id of the defect.
+    /// The defect that was seen again.
     pub defect: DefectId,
-    /// Id of the piece.
+    /// The piece that has the defect.
     pub piece: PieceId,
-    /// When.
+    /// When it was seen again (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who says that it was seen again.
     pub by: Person,
     /// What was seen; 4,000 characters at most.
     #[schema(max_length = 4000)]

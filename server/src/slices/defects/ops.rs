@@ -59,7 +59,7 @@ impl LimitRequest {
 pub struct ReportDefect {
     /// Its id, made by the client.
     pub id: DefectId,
-    /// Id of the piece.
+    /// The piece that has the defect: any of the agency that is not retired.
     pub piece: PieceId,
     /// What is wrong, in the crew's own words.
     pub what: String,

@@ -17,9 +17,9 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RetirePiece {
-    /// Id of the piece.
+    /// The piece to retire; one that is on no repair ticket.
     pub id: PieceId,
-    /// Why.
+    /// Why it leaves the register: 1 to 4,000 characters; its open defects are closed with that.
     pub reason: String,
     /// How it was made unusable, so that nobody can use it again: a hose is cut.
     pub disposal: String,

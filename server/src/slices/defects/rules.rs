@@ -149,7 +149,7 @@ pub fn same_again(before: &[Defect], class: DefectClass, at: DateTime<Utc>) -> O
 /// What a later note makes of a defect.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Worsening {
-    /// Its class now.
+    /// The class of the defect after the note.
     pub class: DefectClass,
     /// The limit, and the day from which on the piece is not usable; none: out of service.
     pub limit: Option<(Limit, NaiveDate)>,
@@ -160,9 +160,9 @@ pub struct Worsening {
 /// What stands on record of it.
 #[derive(Debug, Clone, Copy)]
 pub struct DefectOnRecord {
-    /// The piece's kind.
+    /// The kind of the piece that has the defect.
     pub kind: Kind,
-    /// Its class.
+    /// The class of the defect before the note.
     pub class: DefectClass,
     /// Whether the piece can still be used.
     pub severity: Severity,

@@ -136,11 +136,11 @@ struct Signers {
 /// A member who may sign.
 #[derive(Debug, Serialize, ToSchema)]
 struct Signer {
-    /// Id of the member.
+    /// The member who has a PIN to sign with.
     member: MemberId,
-    /// The member's name.
+    /// The member's name; the list is in its order.
     name: String,
-    /// Its role.
+    /// The member's role, which says what may be signed.
     role: Role,
     /// Whether ten wrong signatures have locked its PIN.
     locked: bool,

@@ -43,9 +43,9 @@ pub enum DeviceState {
 pub struct Device {
     /// Its id, made by the device.
     pub id: DeviceId,
-    /// The device's name.
+    /// What people tell it apart by: 1 to 200 characters; another device may have the same.
     pub name: String,
-    /// What it is.
+    /// Whether it is a member's own phone or a tablet that a station shares.
     pub kind: DeviceKind,
     /// Where a tablet is.
     pub station: Option<StationId>,

@@ -24,7 +24,7 @@ pub struct EnrolDevice {
     pub id: DeviceId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// The code's id.
+    /// The enrolment code that was typed in, by its id; each serves once.
     pub enrolment: Uuid,
 }
 
@@ -112,9 +112,9 @@ fn decides(write: &mut Write<'_>, device: &Stored<Device>) -> Result<(), Fault> 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RenameDevice {
-    /// Id of the device.
+    /// The device to rename; one that is not revoked.
     pub id: DeviceId,
-    /// Its new name.
+    /// New name: 1 to 200 characters, without the spaces around it.
     pub name: String,
 }
 
@@ -143,7 +143,7 @@ impl Act for RenameDevice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RevokeDevice {
-    /// Id of the device.
+    /// The device to revoke for good; one that is not revoked yet.
     pub id: DeviceId,
 }
 
@@ -172,7 +172,7 @@ impl Act for RevokeDevice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SeeDevice {
-    /// Id of the device.
+    /// The device that has renewed its sign-in.
     pub id: DeviceId,
 }
 

@@ -12,7 +12,7 @@ crate::id!(
 /// A group of stations under one chief.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct District {
-    /// Id of the district: the UUID that it was made with; it never changes.
+    /// The UUID that the district was added under; it never changes.
     pub id: DistrictId,
     /// Its name; no other district has it.
     pub name: String,

@@ -56,7 +56,7 @@ impl Act for AddDistrict {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditDistrict {
-    /// Id of the district.
+    /// The district to change; what is left out stays.
     pub id: DistrictId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,

@@ -30,13 +30,13 @@ const MOST: usize = 200;
 /// What would change for a rig.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct RigEffect {
-    /// Id of the rig.
+    /// The rig whose answer would change.
     rig: RigId,
-    /// The rig's name.
+    /// The rig's name once the commands were applied.
     name: String,
-    /// Its level now.
+    /// The rig's level now; of a rig that the commands would add `none`, or `not_judged` without grades.
     before: Level,
-    /// Its level then.
+    /// The rig's level once the commands were applied.
     after: Level,
     /// Whether it is confirmed now.
     confirmed_before: bool,
@@ -51,7 +51,7 @@ pub struct RigEffect {
 /// What would change for a piece.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PieceEffect {
-    /// Id of the piece.
+    /// The piece whose answer would change.
     piece: PieceId,
     /// The piece's asset tag.
     tag: String,

@@ -97,7 +97,7 @@ struct FoundFirst {
     /// The code that the service printed when it started; capitals and hyphens do not matter.
     #[schema(max_length = 32)]
     code: String,
-    /// The agency's name.
+    /// What the agency is called: 1 to 200 characters on one line.
     #[schema(max_length = 200)]
     agency: String,
     /// Its time zone by IANA name, for example `America/Denver`: its days begin and end there.
@@ -105,13 +105,13 @@ struct FoundFirst {
     time_zone: Tz,
     /// The units that screens and papers show.
     units: Units,
-    /// The admin's name.
+    /// What its first admin is called: 1 to 200 characters on one line.
     #[schema(max_length = 200)]
     name: String,
     /// The email that the admin signs in with.
     #[schema(max_length = 254)]
     email: String,
-    /// The admin's password.
+    /// The admin's first password: 10 to 256 characters, as with `member.add`.
     #[schema(max_length = 256)]
     password: String,
 }

@@ -94,11 +94,11 @@ struct LinkUse {
 struct OpenLink {
     /// Whether it invites somebody who has no password yet; else it sets a new one.
     invites: bool,
-    /// The member's name.
+    /// The name of the member whose password the link sets.
     name: String,
     /// The email that the member signs in with.
     email: String,
-    /// The agency's name.
+    /// The name of the agency that the member belongs to.
     agency: String,
     /// When it runs out.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]

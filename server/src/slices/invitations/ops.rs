@@ -86,7 +86,7 @@ fn put(write: &mut Write<'_>, (member, days, invites): (MemberId, Option<u32>, b
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LinkMember {
-    /// Id of the member.
+    /// The member who is to set a new password: not let go, and never the sender.
     pub id: MemberId,
     /// The SHA-256 of the secret as it stands in the address, 64 hexadecimal digits in lower case.
     #[schema(pattern = "^[0-9a-f]{64}$")]
@@ -124,7 +124,7 @@ impl Act for LinkMember {
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UseLink {
-    /// Id of the member.
+    /// The member whom the link was made for.
     pub id: MemberId,
     /// The SHA-256 of the link's secret.
     pub secret_sha256: String,

@@ -37,7 +37,7 @@ fn of_gear(kinds: &mut Vec<Kind>, family: &mut Option<String>) -> Result<(), Fau
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignOffMember {
-    /// Id of the member.
+    /// The member who is signed off; never the sender.
     pub id: MemberId,
     /// The kinds of gear, each once; an earlier sign-off on the same is replaced.
     #[schema(min_items = 1, max_items = 11)]
@@ -96,7 +96,7 @@ impl Act for SignOffMember {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PractiseMember {
-    /// Id of the member.
+    /// The member who has practised; never the sender.
     pub id: MemberId,
     /// The kinds of gear, each once.
     #[schema(min_items = 1, max_items = 11)]
@@ -146,7 +146,7 @@ impl Act for PractiseMember {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CertifyMember {
-    /// Id of the member.
+    /// The member who holds the certificate; never the sender.
     pub id: MemberId,
     /// What the paper says, and its number: 1 to 200 characters.
     pub paper: String,

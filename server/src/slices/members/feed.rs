@@ -25,7 +25,7 @@ pub struct SignOff {
     pub until: NaiveDate,
     /// On which day it was given.
     pub on: NaiveDate,
-    /// By whom.
+    /// Who signed the member off; never the member.
     pub by: Person,
     /// When the member last practised with it, as an officer has seen; null: not since the sign-off.
     #[serde(default)]
@@ -59,7 +59,7 @@ pub struct Certificate {
 /// A member of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Member {
-    /// Id of the member: the UUID that it was made with; it never changes.
+    /// The UUID that the member was added or invited under; it never changes.
     pub id: MemberId,
     /// Its name, as the journal and the screens show it.
     pub name: String,

@@ -131,11 +131,11 @@ pub fn note(write: &mut Write<'_>, member: MemberId, what: AccessEventKind) -> R
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditMember {
-    /// Id of the member.
+    /// The member to change; what is left out stays.
     pub id: MemberId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
-    /// New role.
+    /// New role; a change ends the member's sign-ins and keys. Left out: it stays.
     pub role: Option<Role>,
     /// New district; null for no bound.
     #[serde(default, deserialize_with = "patch::field")]
@@ -278,7 +278,7 @@ impl Act for SetPin {
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UnlockPin {
-    /// Id of the member.
+    /// The member whose PIN is locked; one who has set a PIN.
     pub id: MemberId,
 }
 

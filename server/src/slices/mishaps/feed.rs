@@ -68,7 +68,7 @@ pub enum MishapState {
 /// A near miss or an injury with a tool. It holds no name but of who told and closed it, and nothing of anybody's health.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Mishap {
-    /// Id of the mishap: the UUID that it was made with; it never changes.
+    /// The UUID that the mishap was reported under; it never changes.
     pub id: MishapId,
     /// How bad it was.
     pub sort: MishapSort,
@@ -76,12 +76,12 @@ pub struct Mishap {
     pub during: MishapDuring,
     /// What happened, in a member's words.
     pub what: String,
-    /// When it happened.
+    /// When it happened (UTC), as whoever reported it says; not after `reported_at`.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub happened_at: DateTime<Utc>,
     /// With the gear of which rig.
     pub rig: Option<RigId>,
-    /// At which station.
+    /// The station that it happened at, as it was told; null: not said.
     pub station: Option<StationId>,
     /// Where else: a street, a training ground.
     pub place: Option<String>,
@@ -93,14 +93,14 @@ pub struct Mishap {
     /// When it was told.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub reported_at: DateTime<Utc>,
-    /// Who told it.
+    /// The member who told of it; whoever was hurt is not named.
     pub reported_by: Person,
-    /// How it stands.
+    /// Open, until a member has looked into it and closed it.
     pub state: MishapState,
     /// When it was closed.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub closed_at: Option<DateTime<Utc>>,
-    /// Who closed it.
+    /// The member who closed it; null while it is open.
     pub closed_by: Option<Person>,
     /// What was found and done.
     pub finding: Option<String>,

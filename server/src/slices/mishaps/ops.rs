@@ -43,7 +43,7 @@ pub struct ReportMishap {
     /// With the gear of which rig.
     #[serde(default)]
     pub rig: Option<RigId>,
-    /// At which station.
+    /// The station that it happened at; where a rig is named too, the rig decides who sees it.
     #[serde(default)]
     pub station: Option<StationId>,
     /// Where else: up to 200 characters.
@@ -147,7 +147,7 @@ impl Act for ReportMishap {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CloseMishap {
-    /// Id of the mishap.
+    /// The mishap that was looked into; one that is open.
     pub id: MishapId,
     /// What was found and done: 1 to 4,000 characters.
     pub finding: String,

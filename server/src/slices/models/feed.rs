@@ -27,11 +27,11 @@ pub struct ModelWarning {
 /// A catalogue entry.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Model {
-    /// Id of the model: the UUID that it was made with; it never changes.
+    /// The UUID that the model was added under; it never changes.
     pub id: ModelId,
     /// Its name; no other model of its kind has it.
     pub name: String,
-    /// What it is.
+    /// The kind of gear that it is; it never changes.
     pub kind: Kind,
     /// Which accessory it is, for one; null: nobody has said, and it fills no slot.
     #[serde(default)]

@@ -28,7 +28,7 @@ pub struct AddModel {
     pub id: ModelId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// What it is.
+    /// The kind of gear that it is; it cannot be changed later.
     pub kind: Kind,
     /// Which accessory it is, for one.
     pub gear: Option<Gear>,
@@ -90,7 +90,7 @@ impl Act for AddModel {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RenameCoupling {
-    /// Id of the coupling.
+    /// The coupling family to rename; the old name stays as a spelling.
     pub id: CouplingId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: String,

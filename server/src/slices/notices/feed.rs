@@ -31,7 +31,7 @@ pub enum NoticeAction {
     },
     /// The piece is inspected by that day; after it, it is not used.
     InspectBy {
-        /// The last day.
+        /// The last day for the inspection, in the agency's time zone.
         by: NaiveDate,
     },
 }
@@ -39,19 +39,19 @@ pub enum NoticeAction {
 /// A safety notice of a maker or of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Notice {
-    /// Id of the notice: the UUID that it was made with; it never changes.
+    /// The UUID that the notice was issued under; it never changes.
     pub id: NoticeId,
     /// The number by which its issuer calls it; no other notice has it.
     pub number: String,
     /// What it is about, in a few words.
     pub title: String,
-    /// What it says.
+    /// What the notice says: 1 to 4,000 characters.
     pub text: String,
     /// Who issued it: a maker, an authority, the agency itself.
     pub issuer: String,
     /// The day on it.
     pub dated: NaiveDate,
-    /// What it asks.
+    /// What is to be done with each affected piece.
     pub action: NoticeAction,
     /// The pieces that it is about.
     pub covers: Affected,
@@ -63,9 +63,9 @@ pub struct Notice {
     /// When it was withdrawn; null: it is in force.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub withdrawn_at: Option<DateTime<Utc>>,
-    /// Who withdrew it.
+    /// Who withdrew it; null while it is in force.
     pub withdrawn_by: Option<Person>,
-    /// Why.
+    /// Why it was withdrawn, up to 4,000 characters; null while it is in force.
     pub withdrawn_reason: Option<String>,
     /// Revision of the last change.
     pub rev: i64,

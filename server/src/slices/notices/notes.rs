@@ -35,9 +35,9 @@ impl NoticeReadingId {
 pub struct NoticeReading {
     /// Its id, which follows from notice, station and shift.
     pub id: NoticeReadingId,
-    /// Id of the notice.
+    /// The notice that the shift has read.
     pub notice: NoticeId,
-    /// Id of the station.
+    /// The station that the shift belongs to.
     pub station: StationId,
     /// The shift, as it is called there: "A shift".
     pub shift: String,

@@ -42,7 +42,7 @@ pub struct IssueNotice {
     pub issuer: String,
     /// The day on it.
     pub dated: NaiveDate,
-    /// What it asks.
+    /// What is to be done with each affected piece: not used, used within a limit, or inspected by a day.
     pub action: NoticeAction,
     /// The pieces that it is about.
     pub covers: Affected,
@@ -112,7 +112,7 @@ impl Act for IssueNotice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawNotice {
-    /// Id of the notice.
+    /// The notice to withdraw; one that is in force.
     pub id: NoticeId,
     /// Why: 1 to 4,000 characters.
     pub reason: String,
@@ -154,9 +154,9 @@ const MOST_SHIFT: usize = 40;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadNotice {
-    /// Id of the notice.
+    /// The notice that was read; one that is in force.
     pub id: NoticeId,
-    /// The station.
+    /// The station whose shift has read it; within the sender's reach.
     pub station: StationId,
     /// The shift, as it is called there: 1 to 40 characters.
     #[schema(min_length = 1, max_length = 40)]
@@ -226,9 +226,9 @@ fn names(photos: &[PhotoName]) -> Vec<String> {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SeekForNotice {
-    /// Id of the notice.
+    /// The notice that the piece was looked for by; one that is in force.
     pub id: NoticeId,
-    /// Id of the piece.
+    /// The piece that was looked for; one that the notice affects.
     pub piece: PieceId,
     /// Whether it was found.
     pub found: bool,
@@ -271,9 +271,9 @@ impl Act for SeekForNotice {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ClearOfNotice {
-    /// Id of the notice.
+    /// The notice that the piece is done with for; one that is in force.
     pub id: NoticeId,
-    /// Id of the piece.
+    /// The piece that is done with; one that the notice affects.
     pub piece: PieceId,
     /// Whether the plate shows that it is not affected; else what the notice asks was done.
     pub not_affected: bool,

@@ -21,13 +21,13 @@ use crate::{
 /// A piece that a notice is about.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NoticePiece {
-    /// Id of the piece.
+    /// The piece that the notice is about; retired ones are left out.
     pub piece: PieceId,
     /// The piece's asset tag.
     pub tag: String,
-    /// Its serial number.
+    /// The maker's serial number; null: not on record.
     pub serial: Option<String>,
-    /// Where it is.
+    /// Where the piece is now, or where it is on its way to.
     pub place: Place,
     /// The rig that it is on.
     pub rig: Option<RigId>,
@@ -42,7 +42,7 @@ pub struct NoticePiece {
 /// How far a notice has come.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NoticeProgress {
-    /// Id of the notice.
+    /// The notice whose progress this is.
     pub notice: NoticeId,
     /// How many pieces it is about.
     pub pieces: usize,

@@ -26,12 +26,12 @@ crate::id!(
 pub enum CardSubject {
     /// How a model is run.
     Model {
-        /// The model.
+        /// The model that the card says how to run.
         model: ModelId,
     },
     /// How the agency stows and uses what the rigs of a class carry.
     RigClass {
-        /// The rig class.
+        /// The rig class whose gear the card says how to stow and use.
         rig_class: RigClassId,
     },
 }
@@ -94,7 +94,7 @@ pub struct CardText {
     /// How it is started or made ready.
     #[schema(max_length = 2000)]
     pub start: String,
-    /// Levers and valves.
+    /// How the levers and valves are worked; empty: nothing is said.
     #[schema(max_length = 2000)]
     pub levers: String,
     /// The controls on the tool.
@@ -109,7 +109,7 @@ pub struct CardText {
     /// How it goes back.
     #[schema(max_length = 2000)]
     pub restow: String,
-    /// Care after use.
+    /// How it is cared for after use; empty: nothing is said.
     #[schema(max_length = 2000)]
     pub care: String,
     /// Cautions beside the usual ones, which every screen shows anyway.
@@ -137,20 +137,20 @@ pub struct OperatingCard {
     pub note: Option<String>,
     /// Who wrote it last.
     pub written_by: Person,
-    /// When.
+    /// When the draft that became this version was last written (UTC).
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub written_at: DateTime<Utc>,
     /// Who approved it, and so answers for it.
     pub approved_by: Person,
-    /// When.
+    /// When that draft was approved (UTC); the version counts from then on.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub approved_at: DateTime<Utc>,
     /// When it was withdrawn; null: it counts.
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub withdrawn_at: Option<DateTime<Utc>>,
-    /// Who withdrew it.
+    /// Who withdrew it; null while it counts.
     pub withdrawn_by: Option<Person>,
-    /// Why.
+    /// Why it was withdrawn, up to 4,000 characters; null while it counts.
     pub withdrawn_reason: Option<String>,
     /// Revision of the last change.
     pub rev: i64,
@@ -185,7 +185,7 @@ impl Record for OperatingCard {
 /// A version that nobody has approved yet. It counts for nothing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CardDraft {
-    /// Id of the draft: the UUID that it was made with; it never changes.
+    /// The UUID that the draft was begun under; the card has another.
     pub id: CardDraftId,
     /// What the card is about.
     pub subject: CardSubject,
@@ -197,7 +197,7 @@ pub struct CardDraft {
     pub note: Option<String>,
     /// Who wrote it last.
     pub written_by: Person,
-    /// When.
+    /// When it was last written (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub written_at: DateTime<Utc>,
     /// Revision of the last change.

@@ -91,7 +91,7 @@ impl Act for AddCardDraft {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditCardDraft {
-    /// Id of the draft.
+    /// The draft to change; what it is about stays.
     pub id: CardDraftId,
     /// The version of the card that the writer had before himself; 0: there was none.
     pub from_version: u32,
@@ -132,7 +132,7 @@ impl Act for EditCardDraft {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DiscardCardDraft {
-    /// Id of the draft.
+    /// The draft to throw away; the card that counts stays.
     pub id: CardDraftId,
 }
 
@@ -156,7 +156,7 @@ impl Act for DiscardCardDraft {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ApproveCardDraft {
-    /// Id of the draft.
+    /// The draft to approve; one written from the version that stands now.
     pub id: CardDraftId,
 }
 
@@ -212,7 +212,7 @@ impl Act for ApproveCardDraft {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawCard {
-    /// Id of the card.
+    /// The card to withdraw, by the id of its model or rig class; one that counts.
     pub id: CardId,
     /// Why: 1 to 4,000 characters.
     pub reason: String,

@@ -24,7 +24,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakePieceOut {
-    /// Id of the piece.
+    /// The piece to take out: any of the agency that is not retired; one that is out already gets the new reason.
     pub id: PieceId,
     /// Why, in the member's own words.
     pub reason: String,
@@ -78,7 +78,7 @@ impl Act for TakePieceOut {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReturnPiece {
-    /// Id of the piece.
+    /// The piece to return: out of service, and held by no open defect or ticket.
     pub id: PieceId,
     /// What was found and done.
     pub note: String,
@@ -119,7 +119,7 @@ impl Act for ReturnPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReportMissing {
-    /// Id of the piece.
+    /// The piece that nobody can find; one that is neither missing already nor retired.
     pub id: PieceId,
     /// Where it was looked for, when it was last seen.
     pub note: String,
@@ -152,7 +152,7 @@ impl Act for ReportMissing {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FindPiece {
-    /// Id of the piece.
+    /// The missing piece that was found.
     pub id: PieceId,
     /// Where it is now.
     pub place: Place,
@@ -191,7 +191,7 @@ impl Act for FindPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ServicePiece {
-    /// Id of the piece.
+    /// The piece that passed the service; one that is neither missing nor retired.
     pub id: PieceId,
     /// On which day, in the agency's time zone; not in the future.
     pub on: NaiveDate,

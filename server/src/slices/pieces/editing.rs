@@ -28,9 +28,9 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditPiece {
-    /// Id of the piece.
+    /// The piece to change; one that is not retired.
     pub id: PieceId,
-    /// New model.
+    /// New model, which may be of another kind; another fluid than the one on record takes `piece.refill`. Left out: it stays.
     pub model: Option<ModelId>,
     /// New serial number; null for none.
     #[serde(default, deserialize_with = "patch::field")]

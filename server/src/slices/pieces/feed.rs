@@ -60,7 +60,7 @@ impl PieceState {
 /// What keeps a piece out of service until a person closes it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Hold {
-    /// What holds it.
+    /// Whether an open defect or a repair ticket holds it.
     pub by: HoldBy,
     /// The defect's or ticket's id.
     pub id: Uuid,
@@ -100,7 +100,7 @@ impl Unanswered {
 /// Under which limit, and until when, the piece may be used in spite of an open defect.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PieceLimit {
-    /// The open defect.
+    /// The open defect that the limit comes from.
     pub defect: Uuid,
     /// What was found, in the crew's own words.
     #[serde(default)]
@@ -127,7 +127,7 @@ pub struct PieceLimit {
 /// One tracked thing with an asset tag.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Piece {
-    /// Id of the piece: the UUID that it was made with; it never changes.
+    /// The UUID that the piece was added under; it never changes.
     pub id: PieceId,
     /// Its asset tag; no other piece has or had it.
     pub tag: String,
@@ -194,7 +194,7 @@ pub struct Piece {
     #[schema(required)]
     #[serde(serialize_with = "fullset_calc::instant::option")]
     pub checked_at: Option<DateTime<Utc>>,
-    /// By whom.
+    /// Who found it sound at `checked_at`; null: nobody has looked it over yet.
     #[serde(default)]
     #[schema(required)]
     pub checked_by: Option<Person>,
@@ -227,9 +227,9 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required)]
     pub disposal: Option<String>,
-    /// Where it is.
+    /// Where it is now; in transit it counts nowhere.
     pub place: Place,
-    /// Where it belongs.
+    /// Where it belongs and goes back to; null: nowhere.
     pub home: Option<Place>,
     /// Of a hose: the source that it is fixed to, as a reel or a whip is. It serves that one only and moves with it.
     #[serde(default)]
@@ -241,7 +241,7 @@ pub struct Piece {
     pub lent_by: Option<Lender>,
     /// The set that it was issued with.
     pub tool_set: Option<ToolSetId>,
-    /// Free note.
+    /// What else is worth knowing, up to 4,000 characters; null: nothing.
     pub note: Option<String>,
     /// The commands that the piece allows as it is: any other is refused. Whether the member may send one is in `may` of the
     /// session; what another record says (an open swap, an open defect) is not looked at.

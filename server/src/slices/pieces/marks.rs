@@ -14,10 +14,10 @@ use crate::{platform::person::Person, slices::check_plans::CheckPlanId};
 /// That a piece was tried on the rig that it is on: hooked up, run, no leak.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Trial {
-    /// When.
+    /// When it was tried (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who says that it was tried.
     pub by: Person,
     /// What else was seen.
     pub note: Option<String>,
@@ -37,25 +37,25 @@ pub struct Lender {
 /// How many charge cycles a battery pack has behind it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct CycleCount {
-    /// So many.
+    /// Charge cycles behind the pack when they were read: 0 to 100,000.
     pub count: u32,
     /// When it was read.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who wrote the count down.
     pub by: Person,
 }
 
 /// One value of the acceptance test, to compare later ones with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct BaselineValue {
-    /// What was measured.
+    /// What was measured; each measure stands once in the list.
     pub measure: Measure,
-    /// The value.
+    /// The measured number, in the unit in which it was typed.
     pub value: Quantity,
-    /// On which day.
+    /// The day of the test, in the agency's time zone.
     pub on: NaiveDate,
-    /// By whom.
+    /// Who recorded the test.
     pub by: Person,
     /// Why it replaced an earlier one, where it did.
     #[serde(default)]
@@ -66,10 +66,10 @@ pub struct BaselineValue {
 /// What the piece was last returned on, or a defect of it closed on.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Released {
-    /// When.
+    /// When it was released (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// Who signed.
+    /// Who signed the release, and answers for it.
     pub by: Person,
     /// What it answered for.
     pub classes: Vec<DefectClass>,
@@ -94,9 +94,9 @@ pub struct Released {
 /// That it passed a check.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Pass {
-    /// By which plan.
+    /// The check plan that it passed; the plan may be withdrawn by now.
     pub plan: CheckPlanId,
-    /// When.
+    /// When it last passed a check by this plan (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
 }
@@ -125,14 +125,14 @@ impl NoticeState {
 /// What was last said of a piece for a safety notice, by whom.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct NoticeMark {
-    /// The notice's id.
+    /// The safety notice that this was said for.
     pub notice: Uuid,
-    /// What was said.
+    /// Whether it was found, and whether it is done with for this notice.
     pub state: NoticeState,
-    /// When.
+    /// When this was said (UTC), by the server's reckoning; what was said earlier never replaces it.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who said so; that a piece is done with is always a member's word.
     pub by: Person,
     /// Where it was looked for, what was done or read, in the member's words.
     pub words: Option<String>,

@@ -28,7 +28,7 @@ use crate::{
 pub struct AddPiece {
     /// Its id, made by the client.
     pub id: PieceId,
-    /// Its asset tag.
+    /// The asset tag: 1 to 200 characters; no other piece has or had it, whatever the capitals.
     pub tag: String,
     /// Id of its model.
     pub model: ModelId,
@@ -47,7 +47,7 @@ pub struct AddPiece {
     pub in_service_since: Option<NaiveDate>,
     /// Its last annual service.
     pub last_service_on: Option<NaiveDate>,
-    /// Where it is.
+    /// Where it is when it is entered, in service; within the sender's reach.
     pub place: Place,
     /// Where it belongs; its place, unless said.
     pub home: Option<Place>,
@@ -55,7 +55,7 @@ pub struct AddPiece {
     pub fixed_to: Option<PieceId>,
     /// Who lends it to the agency, where it is not the agency's own.
     pub lent_by: Option<Lender>,
-    /// Free note.
+    /// What else is worth knowing: 1 to 4,000 characters.
     pub note: Option<String>,
 }
 
@@ -195,9 +195,9 @@ impl Act for AddPiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MovePiece {
-    /// Id of the piece.
+    /// The piece to send; one that is neither missing nor retired.
     pub id: PieceId,
-    /// Where to.
+    /// Where it goes: a rig, a shelf, a shop, a vendor or a borrower.
     pub to: Place,
     /// Set when it is there already, seen by the member.
     #[serde(default)]
@@ -238,7 +238,7 @@ impl Act for MovePiece {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ArrivePiece {
-    /// Id of the piece.
+    /// The piece that has arrived; one that is in transit.
     pub id: PieceId,
 }
 

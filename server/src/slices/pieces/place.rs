@@ -24,38 +24,38 @@ use crate::{
 pub enum Place {
     /// On a rig.
     Rig {
-        /// Id of the rig.
+        /// The rig that the piece is on.
         rig: RigId,
     },
     /// On a station's reserve shelf.
     Shelf {
-        /// Id of the station.
+        /// The station on whose shelf the piece lies.
         station: StationId,
     },
     /// In the agency's shop.
     Shop {
-        /// Id of the shop.
+        /// The shop that the piece lies in.
         shop: ShopId,
     },
     /// With somebody outside who mends or tests it.
     Vendor {
-        /// Who.
+        /// Who mends or tests it: 1 to 200 characters.
         name: String,
-        /// When it is due back.
+        /// The day on which it is due back; null: none was named.
         #[serde(default)]
         due_on: Option<NaiveDate>,
     },
     /// Lent to somebody outside the agency.
     Loan {
-        /// To whom.
+        /// Who has it on loan: 1 to 200 characters.
         name: String,
-        /// When it is due back.
+        /// The day on which it is due back; null: none was named.
         #[serde(default)]
         due_on: Option<NaiveDate>,
     },
     /// On its way; the far end has not confirmed.
     Transit {
-        /// Where to.
+        /// Where it goes: a rig, a shelf, a shop, a vendor or a borrower.
         #[schema(value_type = Destination)]
         to: Box<Place>,
     },
@@ -71,31 +71,31 @@ pub enum Place {
 enum Destination {
     /// To a rig.
     Rig {
-        /// Id of the rig.
+        /// The rig that the piece goes to.
         rig: RigId,
     },
     /// To a station's reserve shelf.
     Shelf {
-        /// Id of the station.
+        /// The station to whose shelf the piece goes.
         station: StationId,
     },
     /// To the agency's shop.
     Shop {
-        /// Id of the shop.
+        /// The shop that the piece goes to.
         shop: ShopId,
     },
     /// To somebody outside who mends or tests it.
     Vendor {
-        /// Who.
+        /// Who is to mend or test it: 1 to 200 characters.
         name: String,
-        /// When it is due back.
+        /// The day on which it is due back; null: none was named.
         due_on: Option<NaiveDate>,
     },
     /// To somebody outside the agency, on loan.
     Loan {
-        /// To whom.
+        /// Who is to have it on loan: 1 to 200 characters.
         name: String,
-        /// When it is due back.
+        /// The day on which it is due back; null: none was named.
         due_on: Option<NaiveDate>,
     },
 }

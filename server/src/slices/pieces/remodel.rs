@@ -29,13 +29,13 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditModel {
-    /// Id of the model.
+    /// The model to change.
     pub id: ModelId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
-    /// New hook-up, whole.
+    /// New hook-up, which replaces the old one whole; left out: that stays.
     pub hookup: Option<Hookup>,
-    /// New ratings, whole.
+    /// New ratings at the rated pressure, which replace all old ones; left out: those stay.
     pub ratings: Option<Ratings>,
     /// New ratings at lower pressures, whole.
     #[schema(max_items = 4)]

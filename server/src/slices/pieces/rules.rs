@@ -85,9 +85,9 @@ impl PieceAct {
 pub struct PieceFacts<'a> {
     /// What people call it.
     pub tag: &'a str,
-    /// Its state.
+    /// Whether it is in service, out of service, missing or retired.
     pub state: PieceState,
-    /// Where it is.
+    /// Where it is now, or where it is on its way to.
     pub place: &'a Place,
     /// What holds it: a ticket, where one does.
     pub held_by: Option<HoldBy>,
@@ -160,7 +160,7 @@ pub fn allows(piece: &Piece) -> Vec<PieceAct> {
 pub struct TrialFacts<'a> {
     /// What people call it.
     pub tag: &'a str,
-    /// Its state.
+    /// Whether it is in service, out of service, missing or retired.
     pub state: PieceState,
     /// Whether it is on a rig.
     pub is_aboard: bool,
@@ -211,7 +211,7 @@ pub struct FluidChange<'a> {
     pub same_kind: bool,
     /// Whether the piece is out of service.
     pub out_of_service: bool,
-    /// Who says so.
+    /// The role of whoever says that it was flushed.
     pub role: Role,
     /// Whether a paper of the maker's service is named.
     pub by_makers_service: bool,

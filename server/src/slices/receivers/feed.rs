@@ -55,7 +55,7 @@ impl ChangeKind {
 /// Since when a receiver is not told any more, and why.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct SwitchedOff {
-    /// Since when.
+    /// Since when nothing is sent to it (UTC).
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub since: DateTime<Utc>,
     /// Why, in a sentence.
@@ -65,7 +65,7 @@ pub struct SwitchedOff {
 /// Somebody outside the service who is told.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Receiver {
-    /// Its id.
+    /// The UUID that the client made for the receiver; it never changes.
     pub id: ReceiverId,
     /// Its name; no other receiver that is not withdrawn has it.
     pub name: String,

@@ -142,7 +142,7 @@ impl Act for AddReceiver {
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditReceiver {
-    /// The receiver.
+    /// The receiver to change; one that is not withdrawn.
     pub id: ReceiverId,
     /// New name: 1 to 200 characters.
     pub name: Option<String>,
@@ -234,7 +234,7 @@ fn withdrawn() -> Fault {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WithdrawReceiver {
-    /// The receiver.
+    /// The receiver to withdraw for good; one that is not withdrawn yet.
     pub id: ReceiverId,
     /// Why: 1 to 4,000 characters.
     pub reason: String,

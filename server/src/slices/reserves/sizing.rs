@@ -36,24 +36,24 @@ fn usual_weight() -> f64 {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SizingFamily {
-    /// Id of the family.
+    /// An id of the client's choice for the family; each only once.
     id: Uuid,
     /// Its name: 1 to 200 characters, without the spaces around it.
     name: String,
-    /// Pieces on rigs.
+    /// Pieces that serve on rigs: 2,000 at most.
     #[schema(maximum = 2_000)]
     fleet: usize,
     /// Spares that are there.
     #[schema(maximum = 1_000)]
     spares: usize,
-    /// Failures per piece-year.
+    /// Failures of one piece in a year: 0 to 1,000.
     #[schema(minimum = 0, maximum = 1_000)]
     per_piece_year: f64,
     /// At most that many, as far as the record allows; null: nobody knows.
     #[serde(default)]
     #[schema(minimum = 0, maximum = 1_000)]
     per_piece_year_upper: Option<f64>,
-    /// Mean days away.
+    /// Days that a failed piece is away on average: 0 to 3,650.
     #[schema(minimum = 0, maximum = 3_650)]
     days_away: f64,
     /// At most that many, as far as the record allows; null: nobody knows.
@@ -103,7 +103,7 @@ enum StockReach {
 /// A family and what numbers of spares do.
 #[derive(Debug, Serialize, ToSchema)]
 struct SizedFamily {
-    /// Id of the family.
+    /// The family's id, as it was handed in.
     id: Uuid,
     /// Mean number of pieces away.
     mean_away: f64,

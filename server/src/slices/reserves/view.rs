@@ -40,11 +40,11 @@ const CONFIDENCE: f64 = 0.9;
 /// A spare.
 #[derive(Debug, Serialize, ToSchema)]
 struct SparePiece {
-    /// Id of the piece.
+    /// The piece that may stand in for one of the family.
     piece: Uuid,
     /// The piece's asset tag.
     tag: String,
-    /// Where it is.
+    /// Where the spare is now, or where it is on its way to.
     place: Place,
     /// Whether it could go aboard now.
     ready: bool,
@@ -61,7 +61,7 @@ struct ReserveFamily {
     /// Kind, coupling and fluid, or kind and battery.
     #[schema(example = "cutter, flat-face single, mineral oil")]
     key: String,
-    /// Its name.
+    /// What people call the family; the same as `key`.
     name: String,
     /// The kind of its pieces.
     kind: Kind,
@@ -77,7 +77,7 @@ struct ReserveFamily {
     failures: usize,
     /// Piece-years of 365 days on which the fleet could be used.
     piece_years: f64,
-    /// Failures per piece-year.
+    /// Failures of one piece in a year of 365 days; null: no piece was in use.
     per_piece_year: Option<f64>,
     /// At least that many, with 90 % confidence.
     per_piece_year_lower: Option<f64>,
@@ -109,9 +109,9 @@ pub struct Reserves {
     /// Up to when it is counted at most.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
-    /// The first day.
+    /// The first day that is counted, in the agency's time zone.
     from: NaiveDate,
-    /// The last day.
+    /// The last day that is counted, in the agency's time zone.
     until: NaiveDate,
     /// The families, by kind, then by key.
     families: Vec<ReserveFamily>,

@@ -13,7 +13,7 @@ crate::id!(
 /// Rigs that must carry the same complement.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct RigClass {
-    /// Id of the rig class: the UUID that it was made with; it never changes.
+    /// The UUID that the rig class was added under; it never changes.
     pub id: RigClassId,
     /// Its name; no other class has it.
     pub name: String,

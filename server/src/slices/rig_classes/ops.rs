@@ -112,11 +112,11 @@ impl Act for AddRigClass {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditRigClass {
-    /// Id of the class.
+    /// The rig class to change; what is left out stays.
     pub id: RigClassId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
-    /// New complement, whole.
+    /// New complement of 1 to 40 slots, which replaces the old one whole; left out: that stays.
     pub complement: Option<Complement>,
     /// New expected level; null for none.
     #[serde(default, deserialize_with = "patch::field")]

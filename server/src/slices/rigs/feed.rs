@@ -42,7 +42,7 @@ pub enum OutAt {
 /// A vehicle that carries tools.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Rig {
-    /// Id of the rig: the UUID that it was made with; it never changes.
+    /// The UUID that the rig was added under; it never changes.
     pub id: RigId,
     /// Its name; no other rig has it.
     pub name: String,

@@ -28,7 +28,7 @@ pub struct AddRig {
     pub name: String,
     /// Id of its station.
     pub station: StationId,
-    /// Its class.
+    /// The class whose complement it must carry; left out: none, and nothing says what it must carry.
     pub rig_class: Option<RigClassId>,
     /// What it is there for; front line, unless said.
     #[serde(default)]
@@ -83,17 +83,17 @@ impl Act for AddRig {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditRig {
-    /// Id of the rig.
+    /// The rig to change; what is left out stays.
     pub id: RigId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
-    /// New station.
+    /// New station, to which everything aboard goes along; left out: it stays.
     pub station: Option<StationId>,
     /// New class; null for none.
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<RigClassId>)]
     pub rig_class: Option<Option<RigClassId>>,
-    /// New duty.
+    /// New duty; off the front line it stands in no count. Left out: it stays.
     pub duty: Option<Duty>,
     /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
     pub reason: Option<String>,
@@ -147,7 +147,7 @@ impl Act for EditRig {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakeRigOut {
-    /// Id of the rig.
+    /// The rig to take out: any of the agency; one that is out already gets the new reason.
     pub id: RigId,
     /// Why, in the member's own words.
     pub reason: String,
@@ -187,9 +187,9 @@ impl Act for TakeRigOut {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PutRigBack {
-    /// Id of the rig.
+    /// The rig to put back; one that is out of service.
     pub id: RigId,
-    /// What was done.
+    /// What was done, up to 4,000 characters; the journal keeps it.
     pub note: Option<String>,
 }
 

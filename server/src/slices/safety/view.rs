@@ -41,11 +41,11 @@ pub struct SafetyQuery {
 /// A use of a piece that was out of service.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct UsedWhileOut {
-    /// Id of the piece.
+    /// The piece that was used although it was out of service or missing.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
-    /// What it is.
+    /// The kind of gear that the piece is.
     kind: Kind,
     /// When it was used.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
@@ -59,9 +59,9 @@ pub struct UsedWhileOut {
 /// A safety notice in force for which something is still to be done.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct OpenNotice {
-    /// Id of the notice.
+    /// The notice for which something is still to be done.
     notice: NoticeId,
-    /// Its number.
+    /// The number by which its issuer calls the notice.
     number: String,
     /// What it is about.
     title: String,
@@ -79,7 +79,7 @@ pub struct OpenNotice {
 /// What the safety officer looks at.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Safety {
-    /// As of when.
+    /// When this was read (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// From when on uses are told.
@@ -96,7 +96,7 @@ pub struct Safety {
 /// A check of a round that was too fast for its answers.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct HastyCheck {
-    /// Id of the piece.
+    /// The piece that was checked.
     piece: Uuid,
     /// The piece's tag then.
     tag: String,
@@ -107,7 +107,7 @@ pub struct HastyCheck {
     /// When it was done.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     done_at: DateTime<Utc>,
-    /// Who signed it.
+    /// Who signed the check of the piece.
     done_by: Person,
     /// How long the whole round took, in seconds, by the clock of its device.
     seconds: i64,
@@ -118,7 +118,7 @@ pub struct HastyCheck {
 /// Somebody whose checks found nothing.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SpotlessMember {
-    /// Who.
+    /// The member whose checks found nothing.
     member: Person,
     /// How many checks were recorded.
     checks: usize,
@@ -129,7 +129,7 @@ pub struct SpotlessMember {
 /// Checks that look as if they had not been done.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DoubtfulChecks {
-    /// As of when.
+    /// When this was read (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// From when on it was looked.

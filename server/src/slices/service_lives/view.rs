@@ -40,17 +40,17 @@ pub struct ServiceLivesQuery {
 /// A piece whose life is told.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct LifePiece {
-    /// Id of the piece.
+    /// The piece that the life is of, as a whole or in one part.
     piece: PieceId,
-    /// Its tag.
+    /// The piece's asset tag.
     tag: String,
-    /// What it is.
+    /// The kind of gear that the piece is.
     kind: Kind,
     /// The name of its model.
     model: String,
     /// Whether it may be used.
     state: PieceState,
-    /// Where it is.
+    /// Where the piece is now, or where it is on its way to.
     place: Place,
     /// The district that it belongs to: of its home, else of where it is.
     district: Option<Uuid>,
@@ -67,7 +67,7 @@ pub struct LifePiece {
 /// A life that has ended or ends on a day.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DatedLife {
-    /// The piece.
+    /// The piece, and the part of it that the life is of.
     #[serde(flatten)]
     of: LifePiece,
     /// From that day on it may not be used.
@@ -79,7 +79,7 @@ pub struct DatedLife {
 /// A life that ends when so many charge cycles are reached.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct CountedLife {
-    /// The piece.
+    /// The piece, and the part of it that the life is of.
     #[serde(flatten)]
     of: LifePiece,
     /// Its charge cycles on record.
@@ -93,7 +93,7 @@ pub struct CountedLife {
 /// A life of which something is not on record.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct UnknownLife {
-    /// The piece.
+    /// The piece, and the part of it that the life is of.
     #[serde(flatten)]
     of: LifePiece,
     /// What is not known.
@@ -103,15 +103,15 @@ pub struct UnknownLife {
 /// How many lives of a kind end in a month in a district.
 #[derive(Debug, PartialEq, Eq, Serialize, ToSchema)]
 pub struct MonthLives {
-    /// The month: `2027-03`.
+    /// The calendar month in which they end: `2027-03`.
     month: String,
-    /// Id of the district; null: no district's.
+    /// The district that the pieces belong to; null: to none.
     district: Option<Uuid>,
     /// The kind of the pieces.
     kind: Kind,
     /// What the lives are of.
     part: LifePart,
-    /// How many.
+    /// How many lives end in that month; those that have ended are left out.
     pieces: usize,
 }
 
@@ -120,11 +120,11 @@ pub struct MonthLives {
 pub struct UnknownCount {
     /// What is not known.
     lacks: Lacking,
-    /// Of which part.
+    /// The part that the life is of, or the piece as a whole.
     part: LifePart,
     /// The kind of the pieces.
     kind: Kind,
-    /// How many.
+    /// How many lives lack it; one piece may have several.
     pieces: usize,
     /// In words: "date of make not known: 14 hoses".
     words: String,
@@ -133,7 +133,7 @@ pub struct UnknownCount {
 /// What runs out.
 #[derive(Debug, Default, Serialize, ToSchema)]
 pub struct ServiceLives {
-    /// As of when.
+    /// When it was worked out (UTC), by the server's clock.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// Today, in the agency's time zone.

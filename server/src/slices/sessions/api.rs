@@ -135,10 +135,10 @@ pub fn routes(api: &mut Api, limits: &web::Data<SignInLimits>) {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct SignIn {
-    /// The member's email.
+    /// The email that the member signs in with; capitals and spaces around it make no difference.
     #[schema(value_type = String, max_length = 254)]
     email: Email,
-    /// The member's password.
+    /// The member's password, 256 characters at most.
     #[schema(max_length = 256)]
     password: String,
     /// Set by the dashboard: tokens go into cookies that scripts cannot read, not into the answer.
@@ -166,7 +166,7 @@ struct SecondHalfOfSignIn {
 struct Redeem {
     /// The code, as it was read.
     code: String,
-    /// The device.
+    /// The device that the code enrols.
     device: NewDevice,
     /// Set by a browser: tokens go into cookies that scripts cannot read, not into the answer.
     #[serde(default)]
@@ -187,6 +187,7 @@ struct NewDevice {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct Refresh {
+    /// The refresh token of the answer before; it is spent by this.
     refresh_token: Option<String>,
 }
 

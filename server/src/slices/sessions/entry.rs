@@ -46,7 +46,7 @@ pub struct Half {
 /// How a sign-in was asked for.
 #[derive(Debug, Clone)]
 pub struct SignInRequest {
-    /// From where.
+    /// The network and the program of whoever asks.
     pub from: AskedFrom,
     /// By a browser: its tokens go into cookies.
     browser: bool,
@@ -132,7 +132,7 @@ pub struct WhoAmI {
     member: Option<Member>,
     /// The device, where one was enrolled.
     device: Option<Device>,
-    /// The agency.
+    /// The agency that whoever is signed in acts in.
     agency: Agency,
     /// The command kinds that the member may send: by the role, without what decides for the whole agency where the member acts in
     /// a part of it. For a shared tablet: what every member may send on it when signed; what else a

@@ -79,9 +79,9 @@ struct PasskeyAsked {
     ticket: String,
     /// Seconds for which it does.
     expires_in: i64,
-    /// The challenge.
+    /// The bytes to be signed: `challenge`, made for this question alone.
     challenge: String,
-    /// The relying party.
+    /// The domain that passkeys of this service are bound to: `rpId`.
     rp_id: String,
     /// The origin at which passkeys serve.
     origin: String,
@@ -98,16 +98,16 @@ struct PasskeyAsked {
 struct SignedByPasskey {
     /// What the question was answered with.
     ticket: String,
-    /// `rawId`.
+    /// `rawId` of the credential that signed.
     #[schema(max_length = 1364)]
     credential: String,
-    /// `clientDataJSON`.
+    /// `clientDataJSON` of the answer, as the browser gave it.
     #[schema(max_length = 6000)]
     client_data: String,
-    /// `authenticatorData`.
+    /// `authenticatorData` of the answer, as the authenticator gave it.
     #[schema(max_length = 22000)]
     authenticator_data: String,
-    /// `signature`.
+    /// `signature` of the answer, as the authenticator gave it.
     #[schema(max_length = 1400)]
     signature: String,
     /// `userHandle`, where the authenticator told one.

@@ -41,14 +41,14 @@ struct Aboard {
 /// A rig at an instant, by what the service had been told.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Sheet {
-    /// The instant.
+    /// The instant that the sheet is of (UTC): the one that was asked of, or now.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// The last revision that counts.
     revision: i64,
-    /// The rig.
+    /// The rig as it was on record then.
     rig: Rig,
-    /// Its station's name.
+    /// The name that its station had then.
     station: String,
     /// What it could do, and why not more.
     capability: Option<RigStanding>,

@@ -12,7 +12,7 @@ crate::id!(
 /// A repair shop of the agency.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Shop {
-    /// Id of the shop: the UUID that it was made with; it never changes.
+    /// The UUID that the shop was added under; it never changes.
     pub id: ShopId,
     /// Its name; no other shop has it.
     pub name: String,

@@ -43,7 +43,7 @@ impl Act for AddShop {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditShop {
-    /// Id of the shop.
+    /// The shop that gets the new name.
     pub id: ShopId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: String,

@@ -16,7 +16,7 @@ crate::id!(
 /// A fire house.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Station {
-    /// Id of the station: the UUID that it was made with; it never changes.
+    /// The UUID that the station was added under; it never changes.
     pub id: StationId,
     /// Its name; no other station has it.
     pub name: String,

@@ -84,7 +84,7 @@ impl Act for AddStation {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditStation {
-    /// Id of the station.
+    /// The station to change; what is left out stays.
     pub id: StationId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,
@@ -92,7 +92,7 @@ pub struct EditStation {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<String>)]
     pub number: Option<Option<String>>,
-    /// New district.
+    /// New district, to which everything at the station goes along; left out: it stays.
     pub district: Option<DistrictId>,
     /// New latitude; null for none.
     #[serde(default, deserialize_with = "patch::field")]

@@ -31,7 +31,7 @@ const LATEST: u64 = 731;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AssignTicket {
-    /// Id of the ticket.
+    /// The ticket that somebody is put on: accepted, and not closed.
     pub id: TicketId,
     /// A member who may repair; none: whoever comes to it.
     pub member: Option<MemberId>,
@@ -74,7 +74,7 @@ impl Act for AssignTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PromiseTicket {
-    /// Id of the ticket.
+    /// The ticket that the day is promised for: accepted, and not closed.
     pub id: TicketId,
     /// The day on which the piece is ready to go home, in the agency's zone: today or later, within two years. None: nothing is
     /// promised any more.
@@ -117,7 +117,7 @@ impl Act for PromiseTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct IncludeDefects {
-    /// Id of the ticket.
+    /// The ticket that takes the defects on: accepted, and not closed.
     pub id: TicketId,
     /// The defects; what it deals with already may stand there too. Up to 50, with those before.
     #[schema(min_items = 1, max_items = 50)]
@@ -164,7 +164,7 @@ impl Act for IncludeDefects {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NameCause {
-    /// Id of the ticket.
+    /// The ticket whose cause is named: accepted, or closed.
     pub id: TicketId,
     /// What it came from.
     pub cause: Cause,
@@ -194,7 +194,7 @@ impl Act for NameCause {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddLine {
-    /// Id of the ticket.
+    /// The ticket that the line is added to: accepted, not closed, and with fewer than 200 lines.
     pub id: TicketId,
     /// The part, the labour or the work.
     pub line: Line,

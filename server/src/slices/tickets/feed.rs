@@ -108,7 +108,7 @@ pub struct Promise {
     pub moved: u32,
     /// Who said so last.
     pub by: Person,
-    /// When that was.
+    /// When the day was last promised (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
 }
@@ -121,7 +121,7 @@ pub struct Sums {
     pub cost: f64,
     /// Parts and outside work without a cost: with any, `cost` is not the whole.
     pub unpriced: u32,
-    /// Minutes of labour.
+    /// Minutes of all lines that name any, added up.
     pub minutes: u64,
 }
 
@@ -143,9 +143,9 @@ pub enum LineKind {
 pub struct Line {
     /// Part, labour or work done outside.
     pub kind: LineKind,
-    /// What.
+    /// The part, the labour or the work, by name: 1 to 200 characters.
     pub what: String,
-    /// How many parts.
+    /// How many of it, from 0 to 1,000,000,000, fractions too; null counts as one.
     #[serde(default)]
     #[schema(minimum = 0)]
     pub quantity: Option<f64>,
@@ -153,7 +153,7 @@ pub struct Line {
     #[serde(default)]
     #[schema(minimum = 0)]
     pub unit_cost: Option<f64>,
-    /// Minutes of labour.
+    /// Minutes that the work took; a line of labour always has them.
     #[serde(default)]
     pub minutes: Option<u32>,
     /// Who sold the part or did the work outside.
@@ -164,12 +164,12 @@ pub struct Line {
 /// One test.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Test {
-    /// When.
+    /// When the test was done (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// The member who recorded the test.
     pub by: Person,
-    /// Whether it passed.
+    /// Whether the piece passed; a failed test sends the ticket back to `working`.
     pub passed: bool,
     /// What it rests on: the readings, the manual, the maker's paper, what was found.
     pub evidence: Evidence,
@@ -186,11 +186,11 @@ pub struct Test {
 /// A repair ticket.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Ticket {
-    /// Id of the ticket: the UUID that it was made with; it never changes.
+    /// The UUID that the ticket was opened under; it never changes.
     pub id: TicketId,
-    /// Id of the piece.
+    /// The piece to repair; the ticket holds it out of service until it closes.
     pub piece: PieceId,
-    /// Id of the shop.
+    /// The shop that is to repair it.
     pub shop: ShopId,
     /// What is wrong, in the crew's own words.
     pub what: String,
@@ -202,9 +202,9 @@ pub struct Ticket {
     /// When it was opened.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub opened_at: DateTime<Utc>,
-    /// Who opened it.
+    /// Who asked for the repair by opening the ticket.
     pub opened_by: Person,
-    /// Who accepted it.
+    /// Who took it on for the shop; null: nobody has yet.
     pub accepted_by: Option<Person>,
     /// Who is to work on it.
     #[serde(default)]
@@ -237,7 +237,7 @@ pub struct Ticket {
     pub closed_at: Option<DateTime<Utc>>,
     /// Who closed it: who returned the piece to service.
     pub closed_by: Option<Person>,
-    /// What was done.
+    /// What was done, or why it was closed without the piece, up to 4,000 characters; null: open, or not said.
     pub note: Option<String>,
     /// The commands that the ticket allows as it is: any other is refused. Whether a test is enough, `ticket.return` itself says.
     #[serde(default)]

@@ -27,11 +27,11 @@ use crate::{
 pub struct OpenTicket {
     /// Its id, made by the client.
     pub id: TicketId,
-    /// Id of the piece.
+    /// The piece to repair: out of service, and on no other open ticket.
     pub piece: PieceId,
-    /// Id of the shop.
+    /// The shop that is to repair it; its members see the ticket at once.
     pub shop: ShopId,
-    /// What is wrong.
+    /// What is wrong, in the crew's own words: 1 to 4,000 characters.
     pub what: String,
     /// The open defects that it deals with; up to 50.
     #[serde(default)]
@@ -122,7 +122,7 @@ pub(super) fn step(write: &mut Write<'_>, id: TicketId, step: Step) -> Result<St
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AcceptTicket {
-    /// Id of the ticket.
+    /// The ticket to accept; one that waits and nobody has accepted.
     pub id: TicketId,
     /// Set when the piece lies in the shop already; one that is missing is said to be found first.
     #[serde(default)]
@@ -157,7 +157,7 @@ impl Act for AcceptTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WorkTicket {
-    /// Id of the ticket.
+    /// The ticket that is worked on: accepted, on hold or tested.
     pub id: TicketId,
 }
 
@@ -188,9 +188,9 @@ impl Act for WorkTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WaitTicket {
-    /// Id of the ticket.
+    /// The ticket that has to wait: accepted, working or tested.
     pub id: TicketId,
-    /// Why.
+    /// What kind of thing it waits for.
     pub reason: WaitReason,
     /// What for exactly: the part's name, the firm.
     #[serde(default)]
@@ -227,9 +227,9 @@ impl Act for WaitTicket {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DropTicket {
-    /// Id of the ticket.
+    /// The ticket to close, whatever its state; one that is not closed yet.
     pub id: TicketId,
-    /// Why.
+    /// Why it is closed without the piece: 1 to 4,000 characters.
     pub note: String,
 }
 

@@ -28,7 +28,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TestTicket {
-    /// Id of the ticket.
+    /// The ticket whose piece was tested: accepted, not closed, and with fewer than 50 tests.
     pub id: TicketId,
     /// Whether the piece passed: chosen, never left out.
     pub passed: bool,
@@ -141,14 +141,14 @@ fn answered(write: &mut Write<'_>, ticket: &Ticket, piece: &Piece) -> Result<(Ve
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReturnTicket {
-    /// Id of the ticket.
+    /// The ticket to close; one in the state `tested`.
     pub id: TicketId,
     /// Where the piece goes; it stays where it is, unless said. It is in transit until the far end confirms.
     pub to: Option<Place>,
     /// Set when it is there already.
     #[serde(default)]
     pub arrived: bool,
-    /// What was done.
+    /// What was done, up to 4,000 characters; without it the defects are closed as "Repaired and tested".
     pub note: Option<String>,
 }
 

@@ -10,11 +10,11 @@ use crate::{
 /// Pieces that are issued together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ToolSet {
-    /// Id of the tool set: the UUID that it was made with; it never changes.
+    /// The UUID that the tool set was added under; it never changes.
     pub id: ToolSetId,
     /// Its name; no other set has it.
     pub name: String,
-    /// Where it belongs.
+    /// Where the set as a whole belongs; null: nowhere. Each piece has a home of its own.
     pub home: Option<Place>,
     /// Revision of the last change.
     pub rev: i64,

@@ -20,7 +20,7 @@ pub struct AddToolSet {
     pub id: ToolSetId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,
-    /// Where it belongs.
+    /// Where the set as a whole belongs, within the sender's reach; left out: nowhere.
     pub home: Option<Place>,
     /// The pieces that are issued together.
     #[serde(default)]
@@ -82,7 +82,7 @@ impl Act for AddToolSet {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditToolSet {
-    /// Id of the tool set.
+    /// The tool set to change; what is left out stays.
     pub id: ToolSetId,
     /// Its new name: 1 to 200 characters, without the spaces around it.
     pub name: Option<String>,

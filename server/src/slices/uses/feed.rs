@@ -20,10 +20,10 @@ crate::id!(
 /// One look over what was used.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct UseCheck {
-    /// When.
+    /// When they were looked over (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// The member who says that they were looked over.
     pub by: Person,
     /// The pieces that were looked over and found sound.
     pub pieces: Vec<PieceId>,
@@ -34,21 +34,21 @@ pub struct UseCheck {
 /// That a use was corrected.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct UseCorrection {
-    /// When.
+    /// When it was last corrected (UTC), by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub at: DateTime<Utc>,
-    /// By whom.
+    /// Who corrected it last.
     pub by: Person,
-    /// Why.
+    /// Why it was corrected, up to 4,000 characters.
     pub reason: String,
 }
 
 /// One use of a rig's pieces.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Use {
-    /// Id of the use: the UUID that it was made with; it never changes.
+    /// The UUID that the use was recorded under; it never changes.
     pub id: UseId,
-    /// Id of the rig.
+    /// The rig whose pieces were used; some of them may have left it before.
     pub rig: RigId,
     /// The rig's station when the use was recorded.
     pub station: Option<StationId>,
@@ -67,7 +67,7 @@ pub struct Use {
     /// When, by the server's reckoning.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub used_at: DateTime<Utc>,
-    /// Who recorded it.
+    /// Who wrote the use down; whoever corrects it stands in `corrected`.
     pub recorded_by: Person,
     /// When what was used was looked over; up to 20 times.
     #[serde(default)]

@@ -31,7 +31,7 @@ fn refused(fault: ListFault) -> Fault {
 pub struct RecordUse {
     /// Its id, made by the client.
     pub id: UseId,
-    /// Id of the rig.
+    /// The rig whose pieces were used: any of the agency.
     pub rig: RigId,
     /// The pieces that were used; they need not be aboard any more.
     #[schema(min_items = 1, max_items = 200)]
@@ -118,7 +118,7 @@ pub fn read_meter(write: &mut Write<'_>, piece: PieceId, minutes: u64) -> Result
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CorrectUse {
-    /// The use.
+    /// The use that was written down wrongly.
     pub id: UseId,
     /// The pieces that were used; none where it was no use at all.
     #[schema(max_items = 200)]
@@ -126,7 +126,7 @@ pub struct CorrectUse {
     /// How long, in minutes: up to a day; null where nobody knows.
     #[schema(minimum = 1, maximum = 1440)]
     pub minutes: Option<u32>,
-    /// Why. 1 to 2,000 characters.
+    /// Why it is corrected: 1 to 4,000 characters.
     pub reason: String,
 }
 
@@ -196,7 +196,7 @@ impl Act for CorrectUse {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CheckUse {
-    /// Id of the use.
+    /// The use whose pieces were looked over; 20 times at most.
     pub id: UseId,
     /// The pieces that were looked over; all of the use, unless said.
     #[serde(default)]

@@ -16,7 +16,7 @@ pub const MOST_CHECKS: usize = 20;
 /// What is wrong with a list of pieces: its field under `body.`, and why.
 #[derive(Debug, PartialEq, Eq)]
 pub struct ListFault {
-    /// The field.
+    /// The field at fault, by its path: `body.pieces[2]`.
     pub field: String,
     /// What is wrong and what to do.
     pub words: String,
