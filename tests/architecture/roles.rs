@@ -69,6 +69,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
             "line",
             "rates",
             "said",
+            "serde_words",
             "stop_signals",
             "tasks",
             "tls",

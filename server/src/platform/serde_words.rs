@@ -87,7 +87,8 @@ fn unreadable(said: &str) -> Option<String> {
         "premature end of input" | "input contains invalid characters" | "input is out of range" | "trailing input" => {
             return Some(format!("This must be {DAY}, or where a time is asked for {INSTANT}"));
         }
-        "expected value" | "invalid number" => return None,
+        // Of sound JSON: a number stands where a word is due.
+        "expected value" => "one of the words that the description names",
         _ if said.starts_with("UUID parsing failed") => UUID,
         _ if said.starts_with("number out of range") => "a number that a computer holds",
         _ if said.starts_with("data did not match any variant") => return Some("This is none of what may stand here; see the description".to_owned()),
@@ -117,7 +118,9 @@ fn due_words(due: &str) -> String {
         _ if due.contains("nonzero") || due.contains("NonZero") => "a whole number from 1 up".to_owned(),
         _ if due.contains("map") || due.starts_with("struct ") || due.contains("tagged enum") || due.contains("struct variant") => "an object".to_owned(),
         _ if due.contains("sequence") || due.contains("array") || due.contains("tuple") => "a list".to_owned(),
-        _ if due.starts_with("enum ") || due.contains("variant identifier") => "one of the words that the description names".to_owned(),
+        _ if due.starts_with("enum ") || due.contains("variant identifier") || due.starts_with("variant index") => {
+            "one of the words that the description names".to_owned()
+        }
         _ => due.to_owned(),
     }
 }
@@ -188,7 +191,7 @@ mod tests {
                 "There is no field `cuont` here; there is `count`, `shift`, `share`, `at`, `on`, `id`, `pair`, `named`",
             ),
             (r#"{"count":1,"shift":"noon"}"#, "`noon` is not known here; give one of `day` or `night`"),
-            (r#"{"count":1,"shift":7}"#, "This must be one of the words that the description names, not 7"),
+            (r#"{"count":1,"shift":7}"#, "This must be one of the words that the description names"),
             (r#"{"count":1,"share":"half"}"#, "This must be a number, not the text \"half\""),
             (
                 r#"{"count":1,"at":["today"]}"#,

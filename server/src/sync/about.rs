@@ -34,7 +34,7 @@ pub fn routes(api: &mut Api) {
 /// What this service speaks, takes and keeps.
 #[derive(Debug, Serialize, ToSchema)]
 struct About {
-    /// Always `fullset`.
+    /// The name of the service: always `fullset`.
     service: &'static str,
     /// The service's own version.
     version: &'static str,
@@ -51,9 +51,9 @@ struct About {
 /// The sync protocols that a service speaks.
 #[derive(Debug, Serialize, ToSchema)]
 struct Protocols {
-    /// The oldest.
+    /// The oldest version that is spoken.
     oldest: u32,
-    /// The newest.
+    /// The newest version that is spoken.
     newest: u32,
 }
 

@@ -48,11 +48,11 @@ pub struct Change {
     /// The record's kind.
     #[schema(value_type = RecordKind)]
     pub(super) kind: String,
-    /// Id of the record.
+    /// The id of the record that changed.
     pub(super) id: Uuid,
     /// The revision of its last change, or that at which it left.
     rev: i64,
-    /// The record.
+    /// The record as the change left it; absent where it is gone.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>)]
     pub(super) record: Option<Box<RawValue>>,

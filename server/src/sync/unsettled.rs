@@ -41,7 +41,7 @@ pub struct UnsettledAnswer {
     /// What the answer is about: `rig` or `piece`.
     #[schema(value_type = RecordKind)]
     pub kind: String,
-    /// Its id, which is that of its answer too.
+    /// The id of the record, which is that of its answer too.
     pub id: Uuid,
     /// Whether it waits to be judged anew; otherwise it ran out and could not be settled.
     pub pending: bool,

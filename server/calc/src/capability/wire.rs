@@ -194,14 +194,14 @@ pub struct Filling {
 pub enum Via {
     /// A line from a source.
     Line {
-        /// Id of the source.
+        /// The power unit or other source of the line.
         source: Uuid,
         /// Hoses and adapters from source to tool, in order.
         parts: Vec<Uuid>,
     },
     /// A battery pack that is a piece.
     Pack {
-        /// Id of the pack.
+        /// The battery pack that feeds the tool.
         pack: Uuid,
     },
     /// A battery tool's own pack, which is not on record.

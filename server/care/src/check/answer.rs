@@ -24,23 +24,23 @@ pub const MOST_NOTE: usize = 1_000;
 pub enum StepSaid {
     /// To a yes or no.
     YesNo {
-        /// The answer.
+        /// Whether the answer is yes.
         yes: bool,
     },
     /// One of the words.
     Choice {
-        /// Which.
+        /// The option that was chosen.
         #[cfg_attr(feature = "openapi", schema(max_length = 40))]
         option: String,
     },
     /// A number with its unit.
     Number {
-        /// The reading.
+        /// The reading, with its unit.
         value: Quantity,
     },
     /// A photo.
     Photo {
-        /// Its name.
+        /// The name of the photo: its SHA-256.
         #[cfg_attr(feature = "openapi", schema(max_length = 64))]
         photo: String,
     },

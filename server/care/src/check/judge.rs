@@ -20,7 +20,7 @@ pub enum StepResult {
     Passed,
     /// It is not.
     Failed {
-        /// Why.
+        /// What is not in order, in words.
         why: String,
         /// The class of the defect.
         class: DefectClass,

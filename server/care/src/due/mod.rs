@@ -54,18 +54,18 @@ pub struct Past<'a> {
 pub enum Due {
     /// At an instant: overdue from it on.
     At {
-        /// The instant.
+        /// The instant at which the check falls due, UTC.
         #[serde(serialize_with = "fullset_calc::instant::serialize")]
         at: DateTime<Utc>,
         /// From when on it counts against the piece; `None`: never.
         #[serde(serialize_with = "fullset_calc::instant::option")]
         counts_from: Option<DateTime<Utc>>,
-        /// Why then.
+        /// What makes it due then, in words.
         why: String,
     },
     /// Nothing has made it due; time alone does not.
     NotYet {
-        /// What would.
+        /// What would make it due, in words.
         why: String,
     },
     /// Nobody knows. The piece is not confirmed.

@@ -83,7 +83,7 @@ pub enum Limit {
     },
     /// A share of what this piece's plate says.
     ShareOfRating {
-        /// Which way.
+        /// Whether it is a least or a most.
         bound: Bound,
         /// The share in percent, 1 to 1000.
         #[cfg_attr(feature = "openapi", schema(minimum = 1, maximum = 1000))]
@@ -98,7 +98,7 @@ pub enum Limit {
         /// The share in percent of the value then, 1 to 1000.
         #[cfg_attr(feature = "openapi", schema(minimum = 1, maximum = 1000))]
         percent: u32,
-        /// Which way.
+        /// Whether it may not rise, or may not fall.
         way: Drift,
     },
 }

@@ -88,25 +88,25 @@ pub enum Rhythm {
     /// So many months after the last pass, 1 to 240. Where a month has no such day its last one counts: a month after 31 January is 28 or
     /// 29 February.
     Months {
-        /// How many.
+        /// Months between two checks.
         #[cfg_attr(feature = "openapi", schema(minimum = 1, maximum = 240))]
         months: u32,
     },
     /// After so many uses since the last pass, 1 to 10,000.
     Uses {
-        /// How many.
+        /// Uses between two checks.
         #[cfg_attr(feature = "openapi", schema(minimum = 1, maximum = 10_000))]
         uses: u32,
     },
     /// After so many running hours since the last pass, 1 to 10,000.
     Hours {
-        /// How many.
+        /// Running hours between two checks.
         #[cfg_attr(feature = "openapi", schema(minimum = 1, maximum = 10_000))]
         hours: u32,
     },
     /// After any of these, before the next use.
     Event {
-        /// Which.
+        /// The events after each of which it is due.
         #[cfg_attr(feature = "openapi", schema(min_items = 1, max_items = 7))]
         events: Vec<Event>,
     },

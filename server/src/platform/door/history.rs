@@ -63,7 +63,7 @@ pub struct HistoryItem {
 /// One page of history, newest first.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct HistoryPage {
-    /// What happened.
+    /// The changes of the record, newest first.
     items: Vec<HistoryItem>,
     /// The key to go on after; absent on the last page.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -108,7 +108,7 @@ pub struct Telling {
 /// A change that receivers outside the service are told of.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Alert {
-    /// Its id; that of its messages too.
+    /// The alert's id; its messages are sent under it too.
     pub id: AlertId,
     /// Whether a rig fell or rose, or a district is short or has enough again.
     pub change: ChangeKind,

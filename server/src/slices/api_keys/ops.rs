@@ -29,7 +29,7 @@ pub struct ProgramKinds(pub Vec<&'static str>);
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddApiKey {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: KeyId,
     /// What it is called, which is the name that the journal keeps: 1 to 200 characters.
     pub name: String,

@@ -20,7 +20,7 @@ const MOST_FEEDS: usize = 200;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddCalendarFeed {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: CalendarFeedId,
     /// What it is called: 1 to 200 characters.
     pub name: String,

@@ -39,7 +39,7 @@ const MOST: usize = 20;
 /// A piece that could fill a gap.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct Candidate {
-    /// Id of the piece.
+    /// The piece that would stand in.
     piece: PieceId,
     /// The piece's asset tag.
     tag: String,

@@ -38,7 +38,7 @@ fn known_models(write: &mut Write<'_>, plan: &plan::CheckPlan) -> Result<(), Fau
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddCheckPlan {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: CheckPlanId,
     /// The plan. Its `version` becomes 1.
     pub plan: plan::CheckPlan,

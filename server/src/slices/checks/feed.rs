@@ -72,7 +72,7 @@ pub struct CheckWalk {
 /// The latest check of a piece by a plan; those before are its history.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Check {
-    /// Its id, which follows from plan and piece.
+    /// The check's id, which follows from plan and piece.
     pub id: CheckId,
     /// The check plan that was answered.
     pub plan: CheckPlanId,

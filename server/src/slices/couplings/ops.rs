@@ -25,7 +25,7 @@ pub fn couplings(write: &mut Write<'_>) -> Result<Couplings, Fault> {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddCoupling {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: CouplingId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,

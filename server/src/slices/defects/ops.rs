@@ -57,7 +57,7 @@ impl LimitRequest {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReportDefect {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: DefectId,
     /// The piece that has the defect: any of the agency that is not retired.
     pub piece: PieceId,

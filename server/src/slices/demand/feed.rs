@@ -23,7 +23,7 @@ pub const MOST_MINUTES: f64 = 1440.0;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DemandZone {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: Uuid,
     /// Its name; no other zone has it.
     pub name: String,

@@ -41,7 +41,7 @@ pub enum DeviceState {
 /// An enrolled phone or tablet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Device {
-    /// Its id, made by the device.
+    /// The device's id, which the device made.
     pub id: DeviceId,
     /// What people tell it apart by: 1 to 200 characters; another device may have the same.
     pub name: String,

@@ -65,9 +65,9 @@ pub struct DueChecksQuery {
 /// How one plan's check of a piece stands.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DueCheck {
-    /// The plan.
+    /// The plan that the check is by.
     plan: CheckPlanId,
-    /// Its name.
+    /// The name of the check's plan.
     name: String,
     /// How often it asks: "weekly", "every 10 uses".
     rhythm: String,
@@ -100,9 +100,9 @@ pub struct DueCheck {
 /// The checks of one piece.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PieceChecks {
-    /// The piece.
+    /// The piece that the checks are of.
     piece: PieceId,
-    /// Its tag.
+    /// The tag of the piece.
     tag: String,
     /// What it is.
     kind: Kind,

@@ -33,7 +33,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddImport {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: ImportId,
     /// Name of the file, one line of 1 to 200 characters.
     pub file_name: String,

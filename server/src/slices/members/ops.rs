@@ -19,7 +19,7 @@ use crate::{
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddMember {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: MemberId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,

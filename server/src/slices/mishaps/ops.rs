@@ -29,7 +29,7 @@ const MOST_REASON: usize = 3_900;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReportMishap {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: MishapId,
     /// How bad it was.
     pub sort: MishapSort,

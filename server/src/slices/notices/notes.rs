@@ -33,7 +33,7 @@ impl NoticeReadingId {
 /// That a shift of a station has read a notice.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct NoticeReading {
-    /// Its id, which follows from notice, station and shift.
+    /// The id of the reading, which follows from notice, station and shift.
     pub id: NoticeReadingId,
     /// The notice that the shift has read.
     pub notice: NoticeId,

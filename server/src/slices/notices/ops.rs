@@ -30,7 +30,7 @@ const MOST_LIMIT: usize = 500;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct IssueNotice {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: NoticeId,
     /// The number by which its issuer calls it: 1 to 200 characters.
     pub number: String,

@@ -38,7 +38,7 @@ fn known(write: &mut Write<'_>, subject: CardSubject, text: &CardText) -> Result
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddCardDraft {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: CardDraftId,
     /// What the card is about.
     pub subject: CardSubject,

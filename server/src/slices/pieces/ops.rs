@@ -26,7 +26,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddPiece {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: PieceId,
     /// The asset tag: 1 to 200 characters; no other piece has or had it, whatever the capitals.
     pub tag: String,

@@ -28,7 +28,7 @@ const MOST_RECEIVERS: usize = 20;
 #[derive(Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddReceiver {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: ReceiverId,
     /// Its name: 1 to 200 characters.
     pub name: String,

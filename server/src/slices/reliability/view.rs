@@ -41,7 +41,7 @@ pub struct Question {
 struct ReliabilityRow {
     /// What to ask for its stops by: a kind, a model's id, a part or a band of age.
     key: String,
-    /// Its name.
+    /// The name of the group.
     name: String,
     /// The kind of its pieces, where they are of one.
     kind: Option<Kind>,
@@ -71,7 +71,7 @@ pub struct Reliability {
     until: NaiveDate,
     /// Of each pair of bounds.
     confidence: f64,
-    /// The rows.
+    /// A row for each group that was asked for.
     rows: Vec<ReliabilityRow>,
     /// The same in a sentence for people.
     words: String,
@@ -192,7 +192,7 @@ pub fn reliability(db: &mut Db, agency: AgencyId, known: &Histories, asked: &Que
 /// A time when a piece could not be used.
 #[derive(Debug, Serialize, ToSchema)]
 struct ReliabilityStop {
-    /// Id of the piece.
+    /// The piece that went out of service.
     piece: Uuid,
     /// The piece's asset tag.
     tag: String,
@@ -219,7 +219,7 @@ struct ReliabilityStop {
 /// The stops behind the numbers, newest first.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ReliabilityStops {
-    /// The stops.
+    /// The times that pieces went out, newest first.
     items: Vec<ReliabilityStop>,
 }
 

@@ -56,7 +56,7 @@ struct SparePiece {
 /// Pieces that can take each other's slots.
 #[derive(Debug, Serialize, ToSchema)]
 struct ReserveFamily {
-    /// Its id; the same for the same key.
+    /// The id of the family; the same key has the same id.
     id: Uuid,
     /// Kind, coupling and fluid, or kind and battery.
     #[schema(example = "cutter, flat-face single, mineral oil")]

@@ -22,7 +22,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddRigClass {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: RigClassId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,

@@ -47,7 +47,7 @@ fn settle(write: &mut Write<'_>, plan: &mut ServicePlanRecord, lateness: Option<
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SavePlan {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: ServicePlanId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,

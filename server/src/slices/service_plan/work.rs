@@ -50,7 +50,7 @@ pub struct PlanAnswer {
     plan: calc::ServicePlan,
     /// The same as visits, to be kept.
     visits: Vec<PlanVisit>,
-    /// The periods.
+    /// The periods of the plan, in order.
     periods: Vec<PlanPeriod>,
     /// The sets that are due.
     sets: Vec<DueSet>,
@@ -68,9 +68,9 @@ pub struct PlanAnswer {
 pub enum PlanLine {
     /// How far it is.
     Progress(PlanProgress),
-    /// The end.
+    /// The plan, or why there is none: the last line.
     Answer(Box<PlanAnswer>),
-    /// It failed.
+    /// Why no plan was worked out: the last line.
     Problem(Box<Problem>),
 }
 

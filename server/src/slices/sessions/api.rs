@@ -177,7 +177,7 @@ struct Redeem {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 struct NewDevice {
-    /// Its id, made by the device.
+    /// A UUID of version 7 that the device makes for itself and keeps.
     id: Uuid,
     /// Its name, for example `Bay 2`.
     name: String,

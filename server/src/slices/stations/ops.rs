@@ -16,7 +16,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddStation {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: StationId,
     /// Its name: 1 to 200 characters, without the spaces around it.
     pub name: String,

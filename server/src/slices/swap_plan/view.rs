@@ -37,7 +37,7 @@ const BUDGET: u64 = 1_500_000_000;
 /// One piece to move.
 #[derive(Debug, Serialize, ToSchema)]
 struct MoveLine {
-    /// Id of the piece.
+    /// The piece that is moved.
     piece: PieceId,
     /// The piece's revision, to be named when the plan is carried out.
     piece_rev: i64,
@@ -74,7 +74,7 @@ struct MoveLine {
 /// A rig that the plan makes full.
 #[derive(Debug, Serialize, ToSchema)]
 struct RestoredLine {
-    /// Id of the rig.
+    /// The rig that is restored.
     rig: RigId,
     /// The rig's name.
     name: String,
@@ -89,7 +89,7 @@ struct RestoredLine {
 /// A rig that stays as it is.
 #[derive(Debug, Serialize, ToSchema)]
 struct UnrestoredLine {
-    /// Id of the rig.
+    /// The rig that is not restored.
     rig: RigId,
     /// The rig's name.
     name: String,
@@ -102,11 +102,11 @@ struct UnrestoredLine {
 /// A rig for which not every set of pieces was tried.
 #[derive(Debug, Serialize, ToSchema)]
 struct UndecidedLine {
-    /// Id of the rig.
+    /// The rig that nothing was decided of.
     rig: RigId,
     /// The rig's name.
     name: String,
-    /// Why not.
+    /// Why nothing was decided, in words.
     words: String,
 }
 
@@ -125,7 +125,7 @@ pub enum Counted {
 pub struct SwapPlanView {
     /// The revision that it was made on.
     revision: i64,
-    /// When.
+    /// The instant that the plan was worked out for, UTC.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     at: DateTime<Utc>,
     /// What is counted.

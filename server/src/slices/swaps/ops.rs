@@ -24,7 +24,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StartSwap {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: SwapId,
     /// The rig to put the stand-in on, within the member's reach.
     pub rig: RigId,

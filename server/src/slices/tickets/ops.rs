@@ -25,7 +25,7 @@ use crate::{
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OpenTicket {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: TicketId,
     /// The piece to repair: out of service, and on no other open ticket.
     pub piece: PieceId,

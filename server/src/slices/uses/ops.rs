@@ -29,7 +29,7 @@ fn refused(fault: ListFault) -> Fault {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RecordUse {
-    /// Its id, made by the client.
+    /// A UUID of version 7 that the client makes; the record keeps it.
     pub id: UseId,
     /// The rig whose pieces were used: any of the agency.
     pub rig: RigId,
