@@ -22,7 +22,10 @@ export interface MapMark {
   /** Off the point, pixels: rigs of a station stand in a row below it. */
   dx: number
   dy: number
+  /** Of a rig: the station that it stands at. */
+  home?: string
 }
+export type PlacedMark = MapMark & { lat: number; lon: number }
 const STATION = 6
 const RIG = 6
 /** A zone without a full rig has the name `none` already. */
@@ -109,13 +112,14 @@ export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[],
         lon,
         dx: (i - (rigs.length - 1) / 2) * (2 * RIG + 3),
         dy: STATION + RIG + 4,
+        home: id,
       }),
     )
   }
   return marks
 }
 
-export const hasPoint = (mark: MapMark): mark is MapMark & { lat: number; lon: number } =>
+export const hasPoint = (mark: MapMark): mark is PlacedMark =>
   typeof mark.lat === 'number' && typeof mark.lon === 'number'
 
 export const said = (mark: MapMark) => `${mark.name}: ${mark.word}. ${mark.detail}`
