@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { gatherer, heldIn, layerOf, layerOfCluster, openIn, zonesIn } from './gather'
-import type { PlacedMark } from './marks'
+import type { PlacedMark } from './mark'
 
 const mark = (id: string, lat: number, lon: number, more: Partial<PlacedMark> = {}): PlacedMark => ({
   ...{ id, kind: 'zone', name: id, word: '', detail: '', shape: 'once', r: 8, dx: 0, dy: 0, lat, lon },

@@ -1,7 +1,7 @@
 // Marks that would lie on each other, gathered: zones, and stations with their rigs.
 import Supercluster from 'supercluster'
 import { plural } from '@/words/share'
-import type { PlacedMark } from './marks'
+import type { PlacedMark } from './mark'
 
 export interface Cluster {
   id: string
