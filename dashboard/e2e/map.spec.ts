@@ -136,3 +136,88 @@ test('a cluster says what it holds, and opens by Enter and by a press', async ({
   await page.mouse.click(place.x, place.y)
   await expect(scale(page)).not.toHaveText(before ?? '')
 })
+
+const LINES = {
+  type: 'FeatureCollection',
+  features: [
+    {
+      type: 'Feature',
+      properties: {},
+      geometry: {
+        type: 'Polygon',
+        coordinates: [
+          [
+            [-108.7, 41.9],
+            [-108.1, 41.9],
+            [-108.1, 42.6],
+            [-108.7, 42.6],
+            [-108.7, 41.9],
+          ],
+        ],
+      },
+    },
+    {
+      type: 'Feature',
+      properties: {},
+      geometry: {
+        type: 'LineString',
+        coordinates: [
+          [-108.6, 42],
+          [-108.2, 42.4],
+        ],
+      },
+    },
+  ],
+}
+
+test('boundaries from a file are drawn beneath the marks, kept in this browser, and taken away', async ({
+  page,
+}) => {
+  await signIn(page, '/coverage')
+  const opener = page.getByText('Show boundaries from a file (GeoJSON)…')
+  await opener.click()
+  const choose = page.getByLabel(/^Choose a file of boundaries or roads/).locator('input[type=file]')
+  const give = (text: string) =>
+    choose.setInputFiles({
+      name: 'county.geojson',
+      mimeType: 'application/geo+json',
+      buffer: Buffer.from(text),
+    })
+  await give('not a map')
+  await expect(page.getByRole('alert')).toContainText('It is no GeoJSON')
+  await give(JSON.stringify(LINES).replaceAll(/\[(-108[\d.]*),([\d.]+)\]/g, '[$2,$1]'))
+  await expect(page.getByRole('alert')).toContainText('Latitude and longitude have changed places')
+  await expect(page.locator('path.own')).toHaveCount(0)
+
+  await give(JSON.stringify(LINES))
+  const told = page.getByText(/^Lines from “county.geojson”: 1 area, dashed, and 1 line, solid/)
+  await expect(told).toBeFocused()
+  await expect(told).toContainText('Kept in this browser alone, until you sign out')
+  const drawn = async () => {
+    await expect(page.locator('path.own')).toHaveCount(2)
+    const styles = await page.locator('path.own').evaluateAll((all) =>
+      all.map((one) => ({
+        dashed: getComputedStyle(one).strokeDasharray !== 'none',
+        fill: getComputedStyle(one).fill,
+      })),
+    )
+    expect(styles).toEqual([
+      { dashed: true, fill: 'none' },
+      { dashed: false, fill: 'none' },
+    ])
+  }
+  await drawn()
+  const again = async () => {
+    await page.reload()
+    await expect(page.locator('[data-mark]').first()).toBeVisible({ timeout: 30_000 })
+  }
+  await again()
+  await expect(told).toBeVisible()
+  await drawn()
+  await page.getByRole('button', { name: 'Take it away' }).click()
+  await expect(opener).toBeFocused()
+  await expect(page.locator('path.own')).toHaveCount(0)
+  await again()
+  await expect(opener).toBeVisible()
+  await expect(told).toHaveCount(0)
+})

@@ -1,7 +1,8 @@
 // What the map lies on: Leaflet without tiles, so nothing is asked of anybody. The wheel and one finger belong to the page until the
 // map was pressed; two fingers, the mouse and the keys move it at once.
 import 'leaflet/dist/leaflet.css'
-import { Browser, control, LatLngBounds, Map as Leaflet, type LatLngTuple } from 'leaflet'
+import type { FeatureCollection } from 'geojson'
+import { Browser, control, geoJSON, LatLngBounds, Map as Leaflet, svg, type LatLngTuple } from 'leaflet'
 
 export const NEAREST = 18
 /** Of a single place there is nothing to see nearer. */
@@ -110,6 +111,24 @@ export class Ground {
     const bar = control.scale({ imperial: units === 'us', metric: units === 'si', maxWidth: 150 })
     bar.addTo(this.map)
     return () => bar.remove()
+  }
+  /** Lines beneath the marks: areas as boundaries, lines as roads. */
+  draws(layers: FeatureCollection[]): () => void {
+    const renderer = svg({ padding: 0.5 })
+    const drawn = layers.map((lines) =>
+      geoJSON(lines, {
+        interactive: false,
+        style: (one) => ({
+          renderer,
+          fill: false,
+          className: one?.geometry.type.endsWith('Polygon') ? 'own boundary' : 'own',
+        }),
+      }).addTo(this.map),
+    )
+    return () => {
+      for (const one of drawn) one.remove()
+      renderer.remove()
+    }
   }
   /** What moves the map by itself is not somebody's hand. */
   #quietly(change: () => void) {
