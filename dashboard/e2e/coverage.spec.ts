@@ -62,7 +62,12 @@ test('every number opens its zones, by the address', async ({ page }) => {
 
 test('arrow keys walk over the map and the list keeps step', async ({ page }) => {
   await signIn(page, '/coverage')
-  await page.locator('[data-id][tabindex="0"]').focus()
+  // What nobody reaches is the first of the list, and the first that Tab comes to.
+  const first = page.locator('.beside li[data-row]').first()
+  await expect(first).toContainText('No full rig in time')
+  const stop = page.locator('[data-id][tabindex="0"]')
+  await expect(stop).toHaveAttribute('aria-label', /No full rig in time|[1-9]\d* without a full rig/)
+  await stop.focus()
   await expect(page.locator('[data-id][tabindex="0"]')).toHaveCount(1)
   const at = () => page.locator('.beside [aria-current="true"] strong').textContent()
   const focused = () =>

@@ -66,7 +66,7 @@ const ids = (wanted: Partial<Wanted>) => zonesOf(view, { ...none, ...wanted }).m
 describe('the zones behind a number', () => {
   it('are told apart by how many full rigs reach them', () => {
     expect(view.zones.map(reachOf)).toEqual(['twice', 'once', 'none'])
-    expect(ids({})).toEqual(['b', 'c', 'a'])
+    expect(ids({})).toEqual(['c', 'b', 'a'])
     expect(ids({ reach: 'first' })).toEqual(['b', 'a'])
     expect(ids({ reach: 'twice' })).toEqual(['a'])
     expect(ids({ reach: 'none' })).toEqual(['c'])
