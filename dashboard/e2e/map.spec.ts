@@ -135,6 +135,61 @@ test('a cluster says what it holds, and opens by Enter and by a press', async ({
   const place = await middle(again.locator('.hit'))
   await page.mouse.click(place.x, place.y)
   await expect(scale(page)).not.toHaveText(before ?? '')
+
+  // Whoever listens to the page presses without a place.
+  const other = page.locator('[data-mark][aria-pressed="false"]').first()
+  const id = await other.getAttribute('data-mark')
+  await other.dispatchEvent('click')
+  await expect(page.locator(`[data-mark="${id}"]`)).toHaveAttribute('aria-pressed', 'true')
+})
+
+test('without the part that draws it, the list is still there and says so', async ({ page }) => {
+  await page.route('**/assets/AreaMap-*', (route) => route.abort())
+  await signIn(page, '/coverage')
+  await expect(page.getByText('The map did not come. The list says the same', { exact: false })).toBeVisible()
+  await expect(page.locator('.beside li[data-row]').first()).toBeVisible()
+})
+
+test.describe('on a phone', () => {
+  test.use({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true })
+  test('one finger scrolls past the map until it was pressed, two always zoom it', async ({ page }) => {
+    await signIn(page, '/coverage')
+    await expect(page.locator('[data-mark]').first()).toBeVisible()
+    await area(page).evaluate((node) => node.scrollIntoView({ block: 'center' }))
+    const whole = await scale(page).textContent()
+    const fingers = await page.context().newCDPSession(page)
+    const { x, y } = await ground(page)
+    const swipe = async () => {
+      const touch = (type: 'touchStart' | 'touchMove' | 'touchEnd', at?: number) =>
+        fingers.send('Input.dispatchTouchEvent', {
+          type,
+          touchPoints: at === undefined ? [] : [{ x, y: at }],
+        })
+      await touch('touchStart', y)
+      for (let moved = 10; moved <= 100; moved += 10) await touch('touchMove', y - moved)
+      // Held still, so that nothing glides on.
+      await page.waitForTimeout(300)
+      await touch('touchEnd')
+    }
+    const scrolled = () => page.evaluate(() => scrollY)
+    const offset = () => page.locator('.leaflet-map-pane').evaluate((pane) => pane.style.transform)
+    const start = [await scrolled(), await offset()] as const
+
+    await swipe()
+    await expect.poll(scrolled).toBeGreaterThan(start[0])
+    expect(await offset()).toBe(start[1])
+    await page.evaluate((top) => scrollTo(0, top), start[0])
+
+    await page.touchscreen.tap(x, y)
+    await expect(area(page)).toBeFocused()
+    await swipe()
+    await expect.poll(offset).not.toBe(start[1])
+    expect(await scrolled()).toBe(start[0])
+    await fingers.send('Input.synthesizePinchGesture', {
+      ...{ x, y, scaleFactor: 2, gestureSourceType: 'touch' as const },
+    })
+    await expect(scale(page)).not.toHaveText(whole ?? '')
+  })
 })
 
 const LINES = {
