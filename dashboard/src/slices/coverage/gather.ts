@@ -19,7 +19,7 @@ export interface Gathered {
 type Unit = PlacedMark[]
 
 /** What is nearer lies on each other, pixels: as far apart as two clusters have to be. */
-const APART = 32
+const APART = 38
 /** An index knows whole zooms; between them are so many steps, each with an index of its own. */
 const STEPS = 4
 /** From the next zoom on nothing is gathered, so that what has one place in common can be reached too. */
