@@ -99,6 +99,16 @@ test('keys move and zoom the map, and on a mark they walk and do not move it', a
   if (await at.count()) expect(await middle(at)).toEqual(before)
   await page.keyboard.press('+')
   await expect(scale(page)).not.toHaveText(whole ?? '')
+
+  // A cluster that falls apart under the focus leaves it to what is there then.
+  await page.getByRole('button', { name: 'Whole area' }).click()
+  await expect(scale(page)).toHaveText(whole ?? '')
+  const cluster = page.locator('[data-cluster]').first()
+  const was = await cluster.getAttribute('aria-label')
+  await cluster.focus()
+  for (let n = 0; n < 4; n++) await page.keyboard.press('+')
+  await expect.poll(() => page.evaluate(() => document.activeElement?.hasAttribute('data-id'))).toBe(true)
+  expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-label'))).not.toBe(was)
 })
 
 test('a cluster says what it holds, and opens by Enter and by a press', async ({ page }) => {
