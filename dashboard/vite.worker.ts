@@ -22,8 +22,8 @@ export function worker(alias: AliasOptions): Plugin {
       const hash = createHash('sha256')
       for (const file of page) hash.update(file.name).update(readFileSync(path.join(outDir, file.name)))
       for (const name of assets.sort()) hash.update(name)
-      // The reader of codes is large and not needed by everybody at once.
-      const later = assets.filter((name) => name.endsWith('.wasm'))
+      // The reader of codes and the map are large and not needed by everybody at once.
+      const later = assets.filter((name) => /\.(wasm|png)$|\/AreaMap-/.test(name))
       const own = page.map(({ name }) => (name === 'index.html' ? '/' : `/${name}`))
       const files = [...own, ...assets.filter((name) => !later.includes(name))]
       const shell = { version: hash.digest('hex').slice(0, 16), files, later }

@@ -23,6 +23,7 @@ export async function forget(disk: Disk, owner: string): Promise<void> {
     { delete: 'meta', key: `walks:${owner}` },
     { delete: 'meta', key: `looks:${owner}` },
     { delete: 'meta', key: `done:${owner}` },
+    { delete: 'meta', key: `lines:${owner}` },
     ...items.map((i): Op => ({ delete: 'outbox', key: i.seq })),
     ...photos.map((p): Op => ({ delete: 'photos', key: [p.owner, p.sha] })),
   ])

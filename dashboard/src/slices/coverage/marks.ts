@@ -3,26 +3,9 @@ import type { CoverageView, Level, Site, ZoneLine } from '@/api/types'
 import { levelWord } from '@/words/level'
 import { amount, minutesWords, plural } from '@/words/share'
 import { byName } from '@/words/order'
+import type { MapMark } from './mark'
 import { radius, reachOf, reachWord } from './reach'
 
-export type Kind = 'zone' | 'rig' | 'station'
-export interface MapMark {
-  id: string
-  kind: Kind
-  name: string
-  /** What the shape says, in a word or two. */
-  word: string
-  /** Further words, said after the name. */
-  detail: string
-  shape: string
-  r: number
-  /** None: it is in the list and not on the map. */
-  lat?: number | null
-  lon?: number | null
-  /** Off the point, pixels: rigs of a station stand in a row below it. */
-  dx: number
-  dy: number
-}
 const STATION = 6
 const RIG = 6
 /** A zone without a full rig has the name `none` already. */
@@ -109,13 +92,9 @@ export function marksOf(view: CoverageView, zones: ZoneLine[], stations: Site[],
         lon,
         dx: (i - (rigs.length - 1) / 2) * (2 * RIG + 3),
         dy: STATION + RIG + 4,
+        home: id,
       }),
     )
   }
   return marks
 }
-
-export const hasPoint = (mark: MapMark): mark is MapMark & { lat: number; lon: number } =>
-  typeof mark.lat === 'number' && typeof mark.lon === 'number'
-
-export const said = (mark: MapMark) => `${mark.name}: ${mark.word}. ${mark.detail}`

@@ -28,7 +28,7 @@ export interface Wanted {
 }
 export const isFiltered = (wanted: Wanted) => Object.values(wanted).some(Boolean)
 
-/** The zones behind a number, heaviest first. */
+/** The zones behind a number: what no full rig reaches first, of those and of the rest the heaviest. */
 export function zonesOf(view: CoverageView, wanted: Wanted): ZoneLine[] {
   const of = (list: CoverageView['losses'], rig: string) =>
     new Set(list.find((change) => change.rig === rig)?.zones)
@@ -47,8 +47,10 @@ export function zonesOf(view: CoverageView, wanted: Wanted): ZoneLine[] {
         (!text || zone.name.toLowerCase().includes(text))
       )
     })
-    .sort((a, b) => b.weight - a.weight || byName(a, b))
+    .sort((a, b) => missedFirst(a, b) || b.weight - a.weight || byName(a, b))
 }
+const missedFirst = (a: ZoneLine, b: ZoneLine) =>
+  Number(reachOf(b) === 'none') - Number(reachOf(a) === 'none')
 
 /** Area follows weight; the lightest can still be hit, and many zones are drawn smaller than few. */
 export const radius = (weight: number, heaviest: number, zones = 1) =>
