@@ -37,6 +37,7 @@ const KNOWN: [(&str, &[&str]); 3] = [
             "Type",
             "ExecStart",
             "ExecReload",
+            "Environment",
             "EnvironmentFile",
             "Restart",
             "RestartSec",
