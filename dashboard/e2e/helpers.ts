@@ -121,7 +121,9 @@ function stopAt([source, flags, asked]: readonly [string, string, 'drawn' | 'rea
     )
   }
   if (asked === 'drawn')
-    return [...document.querySelectorAll('a, button, input, select, summary, textarea, [tabindex]')].some(named)
+    return [...document.querySelectorAll('a, button, input, select, summary, textarea, [tabindex]')].some(
+      named,
+    )
   const there = () => {
     const e = document.activeElement
     return !e || e === document.body ? wanted.test('') : named(e)
