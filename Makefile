@@ -64,7 +64,7 @@ nightly: install-nightly libraries dashboard service ## What takes an hour: 300 
 	  echo "seed $$FULLSET_TEST_SEED"; $(RUN_TESTS) --workspace kills:: $(SHOWN); $(RUN_TESTS) --workspace power:: $(SHOWN); \
 	  $(RUN_TESTS) --workspace power::nothing_is_lost_while_sqlite $(IGNORED_TOO)
 	export PROPTEST_RNG_SEED=$${PROPTEST_RNG_SEED:-$$(( $$(date +%s) / 86400 ))}; \
-	  echo "property tests with PROPTEST_RNG_SEED=$$PROPTEST_RNG_SEED"; $(RUN_TESTS) -p fullset-calc -p fullset-register
+	  echo "property tests with PROPTEST_RNG_SEED=$$PROPTEST_RNG_SEED"; $(RUN_TESTS) -p fullset-calc -p fullset-care -p fullset-register
 	cd dashboard && E2E_EVERY_LOOK=1 npm run -s e2e
 
 hostile: dashboard service ## Attack the service with all that the tests sample, and print what it held and how long others waited

@@ -82,7 +82,7 @@ pub(super) fn write(preface: Preface, paths: Paths, mut schemas: Schemas, regist
         unions::name_commands(registry, schemas);
     }
     unions::let_null_be(&mut document);
-    name_requests(&mut document);
+    add_shared_headers(&mut document);
     show(&mut document, &serde_json::from_str(preface.examples)?);
     Ok(document)
 }
@@ -111,8 +111,8 @@ fn description(registry: &Registry) -> String {
     )
 }
 
-/// What every answer says of its request, and every answer without a body of what the caller has.
-fn name_requests(document: &mut Value) {
+/// Headers that many answers have: the id of the request, the tag of a 304, and that a preference was followed.
+fn add_shared_headers(document: &mut Value) {
     let header = |words: &str| json!({ "description": words, "schema": { "type": "string" } });
     if let Some(components) = document.get_mut("components").and_then(Value::as_object_mut) {
         components.insert(

@@ -2,7 +2,7 @@ import { expect, it } from 'vitest'
 import { memory } from '@/store/disk'
 import { forget } from '@/store/forget'
 import type { OwnLines } from './geojson'
-import { dropLines, keepLines, keptLines } from './kept'
+import { dropLines, keepLines, keptLines } from './lines'
 
 const lines = (name: string): OwnLines => ({
   ...{ name, areas: 1, roads: 0, left: 0 },

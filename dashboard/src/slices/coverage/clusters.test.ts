@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { gatherer, heldIn, layerOf, layerOfCluster, openIn, zonesIn } from './gather'
+import { gatherer, heldIn, layerOf, layerOfCluster, openIn, zonesIn } from './clusters'
 import type { PlacedMark } from './mark'
 
 const mark = (id: string, lat: number, lon: number, more: Partial<PlacedMark> = {}): PlacedMark => ({
