@@ -74,7 +74,10 @@ describe('a remedy', () => {
     expect(coming(undefined)).toBeUndefined()
   })
   it('says when it is expected, or that nobody knows', () => {
-    expect(expectedWords(one({ ready: false, expected_on: '2026-12-04' }))).toBe('expected 4 Dec 2026')
+    const at = (day: string) => new Date(`${day}T12:00:00Z`)
+    const late = one({ ready: false, expected_on: '2026-12-04' })
+    expect(expectedWords(late, at('2026-12-04'))).toBe('expected 4 Dec 2026')
+    expect(expectedWords(late, at('2026-12-05'))).toBe('was expected 4 Dec 2026')
     expect(expectedWords(one({ ready: false }))).toBe('no date given')
     expect(expectedWords(one({}))).toBe('')
   })

@@ -2,7 +2,7 @@
 import type { Level, Remedy, RemedyCandidate } from '@/api/types'
 import { levelOrder, levelWord } from './level'
 import { levelMark, type MarkWords } from './marks'
-import { dateWords } from './time'
+import { dateIn, dateWords } from './time'
 
 export const gapKey = (gap: { in: string; id: string }) => `${gap.in}:${gap.id}`
 
@@ -22,8 +22,11 @@ export function becomesMark(one: RemedyCandidate, rigName: string, level: Level 
   }
 }
 
-export const expectedWords = (one: RemedyCandidate) =>
-  one.expected_on ? `expected ${dateWords(one.expected_on)}` : one.ready ? '' : 'no date given'
+/** When to expect it; a day that is past is said as past. */
+export function expectedWords(one: RemedyCandidate, now = new Date()): string {
+  if (!one.expected_on) return one.ready ? '' : 'no date given'
+  return `${one.expected_on < dateIn(now) ? 'was expected' : 'expected'} ${dateWords(one.expected_on)}`
+}
 
 /** What was looked at, and no more: one piece for one gap, put right where it must be, that costs no other rig its level. */
 export const NO_SINGLE =

@@ -85,6 +85,26 @@ it('what runs out stands soonest first, without those who have left', () => {
   expect(holds(all[3]!, { kind: 'ram', family: null }, TODAY)).toBe(false)
 })
 
+it('says in one line what runs out on one day', () => {
+  const off = (kind: 'cutter' | 'ram' | 'spreader', until: string) => ({
+    kind,
+    family: null,
+    until,
+    by,
+    on: '2026-01-10',
+    practise_by: until,
+  })
+  const all = [
+    member('Elm', {
+      sign_offs: [off('cutter', '2026-12-23'), off('ram', '2026-12-24'), off('spreader', '2026-12-23')],
+    }),
+  ]
+  expect(runOuts(all, TODAY).map((one) => [one.what, one.until])).toEqual([
+    ['Cutter, spreader', '2026-12-23'],
+    ['Ram', '2026-12-24'],
+  ])
+})
+
 it('a reach comes back as it was chosen', () => {
   for (const reach of [
     { district: null, station: null },

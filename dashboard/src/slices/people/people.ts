@@ -63,27 +63,35 @@ export interface RunOut {
   what: string
   until: string
 }
+/** Gear by the day on which it ends: what was signed off in one go runs out in one line. */
+function byEnd(all: SignOff[], end: (one: SignOff) => string): [until: string, gear: string][] {
+  const days = new Map<string, string[]>()
+  for (const one of all) days.set(end(one), [...(days.get(end(one)) ?? []), handledWord(one)])
+  return [...days].map(([until, gear]) => [until, gear.join(', ')])
+}
+
 /** What has run out or does within the days, soonest first, of members who may sign in. */
 export function runOuts(members: Member[], today: string, days = AHEAD_DAYS): RunOut[] {
   const last = dayAfter(today, days)
   return members
     .filter((one) => one.active)
     .flatMap((member) => [
-      ...member.sign_offs.map((one) => ({
-        key: `${member.id}/${handledKey(one)}`,
+      ...byEnd(member.sign_offs, (one) => one.until).map(([until, gear]) => ({
+        key: `${member.id}/${until}`,
         member,
-        what: capital(handledWord(one)),
-        until: one.until,
+        what: capital(gear),
+        until,
       })),
       // Whoever is not signed off any more is signed off anew, and not asked for practice.
-      ...member.sign_offs
-        .filter((one) => one.until >= today && one.practise_by < one.until)
-        .map((one) => ({
-          key: `${member.id}/${handledKey(one)}/practice`,
-          member,
-          what: `Yearly practice, ${handledWord(one)}`,
-          until: one.practise_by,
-        })),
+      ...byEnd(
+        member.sign_offs.filter((one) => one.until >= today && one.practise_by < one.until),
+        (one) => one.practise_by,
+      ).map(([until, gear]) => ({
+        key: `${member.id}/${until}/practice`,
+        member,
+        what: `Yearly practice, ${gear}`,
+        until,
+      })),
       ...(member.certificate
         ? [
             {

@@ -38,8 +38,8 @@ impl Turn<'_> {
     pub(super) fn words(&self) -> String {
         let piece = faults::named(self.piece);
         match self.change {
-            Change::Due(check) => format!("{check} of {piece} due"),
-            Change::GraceEnds(check) => format!("grace for the {check} of {piece} ends"),
+            Change::Due(check) => format!("{} of {piece} due", self.without_kind(check)),
+            Change::GraceEnds(check) => format!("grace for the {} of {piece} ends", self.without_kind(check)),
             Change::LifeEnds => match self.piece.life_of {
                 LifeOf::Part(part) => format!("service life of the {part} of {piece} ends"),
                 LifeOf::Piece | LifeOf::Cycles => format!("service life of {piece} ends"),
@@ -48,6 +48,14 @@ impl Turn<'_> {
             Change::RepairBy => format!("defect of {piece} to be repaired by then"),
             Change::OwnRule(rule) => format!("from then on {piece} counts otherwise by the agency's own rule ({rule})"),
         }
+    }
+}
+
+impl Turn<'_> {
+    /// A check's name without the kind of piece at its end, which the piece's own name says: "Weekly check: accessory" of accessory AC-7.
+    fn without_kind<'n>(&self, check: &'n str) -> &'n str {
+        let kind = self.piece.kind.word();
+        check.strip_suffix(kind).and_then(|rest| rest.strip_suffix(": ")).unwrap_or(check)
     }
 }
 

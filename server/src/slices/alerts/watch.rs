@@ -238,7 +238,7 @@ fn back_on(write: &mut Write<'_>, rig: RigId, standing: &RigStanding) -> Result<
     for piece in write.found::<Piece>(|db, agency| Ok(rows::out_of(db, agency, rig.0)?), (PieceState::OutOfService.word(), at_home))? {
         let tickets = write.of_parent::<Ticket>(piece.record.id)?;
         let open = tickets.into_iter().filter(|ticket| ticket.record.state != TicketState::Closed);
-        out.push((piece.record.kind, open.filter_map(|ticket| ticket.record.expected_on).max()));
+        out.push((piece.record.kind, open.filter_map(|ticket| ticket.record.ready_on()).max()));
     }
     Ok(expected_back(&needs, &out, day_received(write)?))
 }

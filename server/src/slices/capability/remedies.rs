@@ -347,7 +347,7 @@ impl RemedySearch<'_> {
             Place::Loan { due_on, .. } | Place::Vendor { due_on, .. } => *due_on,
             _ => None,
         };
-        self.tickets.get(&piece.id).and_then(|ticket| ticket.expected_on).or(place)
+        self.tickets.get(&piece.id).and_then(Ticket::ready_on).or(place)
     }
 
     fn call(&self, piece: &Piece) -> String {

@@ -247,6 +247,13 @@ pub struct Ticket {
     pub rev: i64,
 }
 
+impl Ticket {
+    /// When the piece should be ready: as the shop promised, else when what it waits for should be there; none where nobody has said.
+    pub fn ready_on(&self) -> Option<NaiveDate> {
+        self.promise.as_ref().map(|promise| promise.on).or(self.expected_on)
+    }
+}
+
 impl Record for Ticket {
     const KIND: &'static str = "ticket";
 
