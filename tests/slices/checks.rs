@@ -358,3 +358,10 @@ on_both!(a_look_after_use_answers_the_plan_after_use, async |world: &World| {
     let looked = standing(&crew, cutter).await;
     assert_eq!((&looked["verdict"], &due(&looked)["state"]), (&json!("yes"), &json!("not_yet")));
 });
+
+on_both!(what_falls_due_names_the_kind_of_the_piece_once, async |world: &World| {
+    let (cutter, crew) = (world.county().set_1.cutter, world.crew());
+    let plan = in_force(world, weekly()).await;
+    check(&crew, plan, cutter, sound()).await.ok();
+    assert_eq!(standing(&crew, cutter).await["holds_until_why"], "Weekly check of cutter E1-CUT due");
+});

@@ -105,6 +105,29 @@ on_both!(
     }
 );
 
+on_both!(what_a_shop_promised_is_when_its_piece_is_expected, async |world: &World| {
+    let (county, coordinator, shop) = (world.county(), world.coordinator(), world.shop());
+    let near = Uuid::now_v7();
+    coordinator
+        .apply(vec![piece(near, "R-CUT-1", county.models.cutter, on_shelf(county.station_1))])
+        .await;
+    coordinator.take_out(near, "blades dull").await.ok();
+    let ticket = id_of(&coordinator.open_ticket(near, county.shop, "blades dull", &[]).await.record());
+    shop.step(ticket, "accept", json!({ "piece_is_here": true })).await.ok();
+    coordinator.take_out(county.set_1.cutter, "stiff").await.ok();
+    let expected = async || {
+        let all = candidates(&coordinator, county.engine_1, "cut").await;
+        all.iter().find(|one| one["tag"] == "R-CUT-1").expect("it is told of")["expected_on"].clone()
+    };
+    assert_eq!(expected().await, json!(null));
+    shop.step(ticket, "wait", json!({ "reason": "part", "for": "blades", "expected_on": "2026-12-04" }))
+        .await
+        .ok();
+    assert_eq!(expected().await, "2026-12-04");
+    shop.step(ticket, "promise", json!({ "on": "2026-12-08" })).await.ok();
+    assert_eq!(expected().await, "2026-12-08", "the shop's own word goes before the day of the part");
+});
+
 on_both!(
     a_piece_that_another_rig_needs_is_not_offered_and_one_that_it_can_spare_is,
     async |world: &World| {

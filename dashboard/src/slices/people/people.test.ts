@@ -92,6 +92,7 @@ it('says in one line what runs out on one day', () => {
     until,
     by,
     on: '2026-01-10',
+    practised_on: null,
     practise_by: until,
   })
   const all = [
