@@ -49,9 +49,7 @@ impl Turn<'_> {
             Change::OwnRule(rule) => format!("from then on {piece} counts otherwise by the agency's own rule ({rule})"),
         }
     }
-}
 
-impl Turn<'_> {
     /// A check's name without the kind of piece at its end, which the piece's own name says: "Weekly check: accessory" of accessory AC-7.
     fn without_kind<'n>(&self, check: &'n str) -> &'n str {
         let kind = self.piece.kind.word();
