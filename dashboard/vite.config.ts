@@ -33,5 +33,7 @@ export default defineConfig({
   test: {
     include: ['src/**/*.test.ts', 'lint/**/*.test.js', '../openapi/clients/typescript/test/*.test.ts'],
     environment: 'node',
+    // Keys out of PINs take 600,000 rounds, several seconds each on a busy machine. What hangs is still found.
+    testTimeout: 60_000,
   },
 })
