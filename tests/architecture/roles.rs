@@ -35,7 +35,7 @@ pub fn role(file: &str) -> Option<Role> {
         | "stand_ins.rs" | "times.rs" | "waits.rs" => Role::Rules,
         "rows.rs" => Role::Rows,
         "api.rs" | "entry.rs" | "factor.rs" | "passkey.rs" | "passkeys.rs" | "proof.rs" => Role::Addresses,
-        "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "remedies.rs" | "told.rs" => Role::Readings,
+        "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "minimum.rs" | "remedies.rs" | "told.rs" => Role::Readings,
         "clock.rs" | "limits.rs" | "line.rs" | "mail.rs" | "outward.rs" | "store.rs" | "work.rs" => Role::Background,
         _ => return None,
     })

@@ -2,10 +2,14 @@
 //!
 //! The caller hands in the edges of the months in its time zone as instants, so that this crate needs no table of time zones and no month is an hour off when the clocks change.
 
+mod minimum;
+
 use crate::capability::Level;
 use crate::unfit::Unfit;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
+
+pub use minimum::{AtMinimum, Here, MinimumShare, Needed, ShortTime, at_minimum};
 
 /// A stretch of time at one level. Intervals of one rig do not overlap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,6 +5,7 @@ use utoipa::IntoParams;
 use uuid::Uuid;
 
 use super::{
+    minimum::{self, DistrictsAtMinimum, MonthsQuery},
     told::{self, BoardChanges, Standing},
     view::{self, Availability, Question},
 };
@@ -30,6 +31,20 @@ pub fn routes(api: &mut Api) {
         .answer("The shares. A rig counts in the district where it then stood; where that is no longer on record, where it stands now")
         .refuses("404", "No such rig or district in this agency"),
         availability,
+    );
+    api.other(
+        Method::GET,
+        "/v1/availability/minimum",
+        Doc::new(
+            "availability",
+            "show_availability_at_minimum",
+            "How much of each month each district had as many full rigs as it is to have",
+            "At each instant the full rigs on front-line duty (as their duty is now) that stood in the district are counted against the number set for it then. A rig down for \
+             planned service is not full. Where a rig that was not judged would decide, the time is not known; where no number was set, or 0, \
+             it counts in no share.",
+        )
+        .answer("The shares, and the longest times that each district was short"),
+        at_minimum,
     );
     api.other(
         Method::GET,
@@ -62,6 +77,17 @@ async fn availability(shared: web::Data<Shared>, caller: Caller, question: Query
     let (now, agency) = (shared.clock.now(), caller.0.agency);
     let text = shared
         .read_current(agency, move |db| Ok(serde_json::to_string(&view::availability(db, agency, &question, now)?)?))
+        .await?;
+    Ok(Json::from_text(text))
+}
+
+async fn at_minimum(shared: web::Data<Shared>, caller: Caller, asked: Query<MonthsQuery>) -> Result<Json<DistrictsAtMinimum>, Fault> {
+    let shared = shared.into_inner();
+    let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let text = shared
+        .read_current(agency, move |db| {
+            Ok(serde_json::to_string(&minimum::districts_at_minimum(db, agency, &asked, now)?)?)
+        })
         .await?;
     Ok(Json::from_text(text))
 }

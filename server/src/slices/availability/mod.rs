@@ -6,6 +6,7 @@
 //! - A rig's time counts in the district where the rig then stood.
 
 mod api;
+mod minimum;
 mod months;
 mod rows;
 mod told;

@@ -10,15 +10,16 @@ use crate::{
     platform::{
         db::{
             Db,
-            schema::{departure, journal, standing},
+            schema::{departure, journal, standing, state},
             types::{Doc, Moment, Uid},
         },
         error::Fault,
         ids::AgencyId,
+        past,
         person::Person,
-        record::{self, Record as _},
+        record::{self, Record as _, StateRow},
     },
-    slices::rigs::Rig,
+    slices::{districts::District, rigs::Rig},
 };
 
 /// An interval of one rig.
@@ -116,6 +117,32 @@ pub fn moves(db: &mut Db, agency: AgencyId) -> Result<Vec<DistrictMove>, Fault> 
             left: left.0,
         })
         .collect())
+}
+
+/// How many full rigs a district was to have from an instant on.
+#[derive(Debug, Clone, Copy)]
+pub struct DistrictMinimum {
+    pub district: Uuid,
+    pub at: DateTime<Utc>,
+    pub rigs: u32,
+}
+
+/// What each district was to have, as it was set and changed, in order.
+pub fn minimums(db: &mut Db, agency: AgencyId) -> Result<Vec<DistrictMinimum>, Fault> {
+    let rows: Vec<(Moment, StateRow)> = on!(db, conn => state::table
+        .inner_join(journal::table.on(journal::agency.eq(state::agency).and(journal::rev.eq(state::rev))))
+        .filter(state::agency.eq(Uid::from(agency)).and(state::kind.eq(District::KIND)).and(state::gone.eq(false)))
+        .order(state::rev)
+        .select((journal::received_at, (state::agency, state::rev, state::kind, state::id, state::gone, state::district, state::station, state::rig, state::body)))
+        .load(conn))?;
+    let minimum = |(at, row): (Moment, StateRow)| {
+        Ok(DistrictMinimum {
+            district: row.id.0,
+            at: at.0,
+            rigs: past::read::<District>(&row)?.min_full,
+        })
+    };
+    rows.into_iter().map(minimum).collect()
 }
 
 /// The command that opened an interval.

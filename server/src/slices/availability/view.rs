@@ -98,13 +98,13 @@ struct SplitIntervals {
 type Part = (Option<Uuid>, Interval);
 
 /// Where each rig stood when.
-struct Whereabouts {
+pub(super) struct Whereabouts {
     now: HashMap<Uuid, Option<Uuid>>,
     left: HashMap<Uuid, Vec<rows::DistrictMove>>,
 }
 
 impl Whereabouts {
-    fn read(db: &mut Db, agency: AgencyId, rigs: &[Row]) -> Result<Self, Fault> {
+    pub(super) fn read(db: &mut Db, agency: AgencyId, rigs: &[Row]) -> Result<Self, Fault> {
         let mut left: HashMap<Uuid, Vec<rows::DistrictMove>> = HashMap::new();
         for moved in rows::moves(db, agency)? {
             left.entry(moved.rig).or_default().push(moved);
@@ -115,16 +115,11 @@ impl Whereabouts {
         })
     }
 
-    /// The interval as far as it is known, in parts: one for each district in which the rig stood meanwhile.
-    fn part(&self, stretch: &Stretch, now: DateTime<Utc>) -> Vec<Part> {
+    /// A time of a rig in parts: one for each district in which it stood meanwhile.
+    pub(super) fn split(&self, rig: Uuid, time: Time) -> Vec<(Option<Uuid>, Time)> {
         let mut parts = Vec::new();
-        let mut rest = Interval {
-            from: stretch.from,
-            until: stretch.unknown_from(now).or(stretch.until),
-            level: stretch.level,
-            planned: stretch.planned,
-        };
-        for moved in self.left.get(&stretch.rig).into_iter().flatten() {
+        let mut rest = time;
+        for moved in self.left.get(&rig).into_iter().flatten() {
             if moved.at <= rest.from {
                 continue;
             }
@@ -132,13 +127,38 @@ impl Whereabouts {
                 parts.push((Some(moved.left), rest));
                 return parts;
             }
-            let before = Interval { until: Some(moved.at), ..rest };
+            let before = Time { until: Some(moved.at), ..rest };
             parts.push((Some(moved.left), before));
             rest.from = moved.at;
         }
-        parts.push((self.now.get(&stretch.rig).copied().flatten(), rest));
+        parts.push((self.now.get(&rig).copied().flatten(), rest));
         parts
     }
+
+    /// The interval as far as it is known, in parts: one for each district in which the rig stood meanwhile.
+    fn part(&self, stretch: &Stretch, now: DateTime<Utc>) -> Vec<Part> {
+        let known = Time {
+            from: stretch.from,
+            until: stretch.unknown_from(now).or(stretch.until),
+        };
+        let parts = self.split(stretch.rig, known).into_iter().map(|(district, time)| {
+            let interval = Interval {
+                from: time.from,
+                until: time.until,
+                level: stretch.level,
+                planned: stretch.planned,
+            };
+            (district, interval)
+        });
+        parts.collect()
+    }
+}
+
+/// From one instant on, up to another; none: it still lasts.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Time {
+    pub from: DateTime<Utc>,
+    pub until: Option<DateTime<Utc>>,
 }
 
 pub(super) fn not_found(what: &str) -> Fault {
