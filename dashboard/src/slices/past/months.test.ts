@@ -1,7 +1,17 @@
 import { beforeAll, afterAll, describe, expect, it } from 'vitest'
 import type { StandingItem } from '@/api/types'
 import { useZone } from '@/words/time'
-import { addMonths, edgesOf, figuresOf, partOf, partsOf, percent, stretches } from './months'
+import {
+  addMonths,
+  axisTop,
+  edgesOf,
+  firstKnown,
+  figuresOf,
+  partOf,
+  partsOf,
+  percent,
+  stretches,
+} from './months'
 
 beforeAll(() => useZone('America/Denver'))
 afterAll(() => useZone('UTC'))
@@ -76,5 +86,20 @@ describe('the stretches of a period', () => {
   it('add up to the period up to now', () => {
     expect(list.reduce((n, s) => n + s.ms, 0)).toBe(now.getTime() - from.getTime())
     expect(list[0]?.ms).toBe(2 * 86_400_000)
+  })
+})
+
+describe('what is drawn of months', () => {
+  const shares = (known_seconds: number) => ({
+    ...{ known_seconds, seconds: 2_592_000 },
+    ...{ full: null, limited: null, none: null, planned: null },
+  })
+  it('leaves out months before the record, not gaps within it', () => {
+    expect(firstKnown([shares(0), shares(0), shares(5), shares(0)])).toBe(2)
+    expect(firstKnown([shares(0), undefined])).toBe(2)
+    expect(firstKnown([])).toBe(0)
+  })
+  it('ends the axis where the most of them is still on it', () => {
+    expect([0, 0.003, 0.01, 0.011, 0.15, 0.41, 1].map(axisTop)).toEqual([0.01, 0.01, 0.01, 0.02, 0.2, 1, 1])
   })
 })

@@ -27,6 +27,16 @@ export function partsOf(shares: Shares | undefined): Record<Part, number> | null
   }
 }
 
+const TOPS = [0.01, 0.02, 0.04, 0.1, 0.2, 0.4, 1]
+/** Where an axis ends on which shares up to this one are to be seen. */
+export const axisTop = (most: number) => TOPS.find((top) => most <= top) ?? 1
+
+/** The first of these months of which something is known; none: how many there are. */
+export function firstKnown(months: readonly (Shares | undefined)[]): number {
+  const first = months.findIndex((shares) => (shares?.known_seconds ?? 0) > 0)
+  return first < 0 ? months.length : first
+}
+
 /** The same as numbers: shares of what is known, and of the whole time what is not. Null: nothing is known. */
 export type Figures = Record<Exclude<Part, 'unknown'>, number | null> & { unknown: number }
 export function figuresOf(shares: Shares | undefined): Figures | null {
