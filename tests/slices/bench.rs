@@ -39,14 +39,19 @@ on_both!(a_ticket_that_gives_a_district_its_only_full_rig_back_stands_first, asy
         standings(&found),
         [
             (json!(only), "only_full_rig"),
+            (json!(shelf), "only_full_rig"),
             (json!(engine), "under_minimum"),
             (json!(truck), "returns"),
-            (json!(shelf), "waits"),
-        ]
+        ],
+        "the ram of the shelf would do for Engine 3 too, by a swap"
     );
     assert_eq!(found[0]["words"], "Gives South its only full rig back: Engine 3 from limited to full.");
-    assert_eq!(found[1]["words"], "Engine 1 from limited to full; North has 1 full rig of at least 2.");
-    assert_eq!(found[2]["words"], "Truck 3 from none to limited.", "a light truck that is back is no full rig");
+    assert_eq!(
+        found[1]["words"],
+        "A reserve piece: aboard Engine 3 it would give South its only full rig back, from limited to full."
+    );
+    assert_eq!(found[2]["words"], "Engine 1 from limited to full; North has 1 full rig of at least 2.");
+    assert_eq!(found[3]["words"], "Truck 3 from none to limited.", "a light truck that is back is no full rig");
 });
 
 on_both!(one_of_two_broken_pieces_brings_nothing_back_alone_and_says_so, async |world: &World| {
@@ -102,4 +107,29 @@ on_both!(a_stand_in_aboard_makes_the_repair_wait, async |world: &World| {
     break_and_send(&coordinator, world, county.set_1.cutter).await;
     coordinator.swap(county.engine_1, county.spare_cutter, "cutter").await.ok();
     assert_eq!(order(&coordinator).await[0]["words"], "Engine 1 is full without it.");
+});
+
+on_both!(a_reserve_piece_that_could_not_go_aboard_waits, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    // Of another coupling family, and without an annual service for three years: neither would make Engine 1 full.
+    let (strange, overdue) = (Uuid::now_v7(), Uuid::now_v7());
+    let mut late = piece(overdue, "X-CUT", county.models.cutter, on_shelf(county.station_1));
+    late["body"]["last_service_on"] = json!("2023-11-01");
+    coordinator
+        .apply(vec![piece(strange, "X-TWIN", county.models.twin_cutter, on_shelf(county.station_1)), late])
+        .await;
+    break_and_send(&coordinator, world, county.set_1.cutter).await;
+    let tickets = [
+        break_and_send(&coordinator, world, strange).await,
+        break_and_send(&coordinator, world, overdue).await,
+    ];
+    let found = order(&coordinator).await;
+    for ticket in tickets {
+        let one = found.iter().find(|one| one["ticket"] == json!(ticket)).unwrap();
+        assert_eq!(
+            (&one["standing"], &one["words"]),
+            (&json!("waits"), &json!("Its piece goes to a shelf: no rig waits for it.")),
+            "{found:?}"
+        );
+    }
 });

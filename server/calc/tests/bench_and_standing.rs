@@ -4,7 +4,7 @@
 mod published_data;
 
 use chrono::{DateTime, Duration, Utc};
-use fullset_calc::bench::{Home, Rank, Ticket, order};
+use fullset_calc::bench::{Back, Home, Rank, Ticket, order};
 use fullset_calc::capability::Level;
 use fullset_calc::standing::{Interval, shares};
 use published_data::Dice;
@@ -14,7 +14,7 @@ fn ticket(number: usize, now: Level, then: Level, full: usize, weight: f64, age_
     Ticket {
         id: Uuid::from_u128(number as u128),
         number: format!("T{number:02}"),
-        rig: Some(Home {
+        back: Back::Home(Home {
             rig: format!("E{number}"),
             weight,
             now,
@@ -38,7 +38,7 @@ fn the_only_full_rig_of_a_district_stands_first_and_says_so() {
         ticket(5, Level::None, Level::Limited, 0, 4.0, 2.0),
         ticket(6, Level::None, Level::Limited, 0, 4.0, 9.0),
         Ticket {
-            rig: None,
+            back: Back::Reserve(Vec::new()),
             ..ticket(7, Level::None, Level::Full, 0, 1.0, 999.0)
         },
     ];
@@ -54,6 +54,45 @@ fn the_only_full_rig_of_a_district_stands_first_and_says_so() {
     assert_eq!(order(&tickets).unwrap(), ranked, "the order handed in never matters");
     tickets[0].age_days = f64::NAN;
     assert_eq!(order(&tickets).unwrap_err().code, "amount");
+}
+
+#[test]
+fn a_reserve_piece_stands_by_the_rig_that_it_lifts_most() {
+    let home = |number, now, then, full, weight| match ticket(number, now, then, full, weight, 1.0).back {
+        Back::Home(home) => home,
+        _ => unreachable!(),
+    };
+    let reserve = |number, rigs, age_days| Ticket {
+        back: Back::Reserve(rigs),
+        ..ticket(number, Level::None, Level::None, 0, 1.0, age_days)
+    };
+    let tickets = [
+        ticket(1, Level::Limited, Level::Full, 0, 8.0, 1.0),
+        reserve(
+            2,
+            vec![home(20, Level::None, Level::Limited, 3, 50.0), home(21, Level::Limited, Level::Full, 0, 8.0)],
+            90.0,
+        ),
+        reserve(3, vec![home(22, Level::None, Level::None, 0, 99.0)], 90.0),
+        reserve(4, vec![home(23, Level::None, Level::Limited, 0, 2.0)], 1.0),
+        Ticket {
+            back: Back::NotLookedAt,
+            ..ticket(5, Level::None, Level::None, 0, 1.0, 2.0)
+        },
+    ];
+    let ranked = order(&tickets).unwrap();
+    let numbers: Vec<u128> = ranked.iter().map(|r| r.ticket.as_u128()).collect();
+    assert_eq!(numbers, [1, 2, 4, 3, 5], "as much comes back by 1 and by 2, and 1 takes no swap");
+    assert_eq!(
+        ranked[1].words,
+        "A reserve piece: aboard E21 it would give Harbor its only full rig back, from limited to full."
+    );
+    assert_eq!((ranked[1].standing, ranked[1].returns), (Rank::OnlyFullRig, 4.0));
+    assert_eq!(
+        ranked[3].words, "Its piece goes to a shelf: no rig waits for it.",
+        "what lifts nothing is none that waits"
+    );
+    assert!(ranked[4].words.contains("not looked at"), "{}", ranked[4].words);
 }
 
 fn day(n: i64) -> DateTime<Utc> {

@@ -3,7 +3,7 @@ use std::collections::HashMap;
 use chrono::{DateTime, Utc};
 use fullset_calc::{
     bench as calc,
-    capability::{Level, Piece, Rig, State, assess},
+    capability::{Level, Piece, Rig, State, assess, fits_anywhere, with_piece},
     instant::Written,
 };
 use serde::Serialize;
@@ -20,11 +20,14 @@ use crate::{
     slices::{
         capability::Fleet,
         coverage::County,
-        districts::DistrictId,
-        rigs::RigId,
+        pieces::Place,
+        rigs::{Rig as RigRecord, RigId},
         tickets::{Ticket, TicketState},
     },
 };
+
+/// So many times at most it is worked out what a rig could do with a reserve piece aboard; what is beyond is said as not looked at.
+const MOST_LOOKS: usize = 20_000;
 
 /// The open tickets in the order in which the shop should take them.
 #[derive(Debug, Serialize, ToSchema)]
@@ -58,12 +61,13 @@ pub fn order(db: &mut Db, agency: AgencyId, now: DateTime<Utc>) -> Result<BenchO
     tickets.retain(|ticket| ticket.state != TicketState::Closed);
     let fleet = Fleet::read(db, agency)?;
     let weights = first_due(&county)?;
+    let mut looks = MOST_LOOKS;
     let asked: Vec<calc::Ticket> = tickets
         .iter()
         .map(|ticket| calc::Ticket {
             id: ticket.id.0,
             number: Written(ticket.opened_at).to_string(),
-            rig: fleet.as_ref().and_then(|fleet| home(fleet, &county, weights.as_ref(), ticket, now)),
+            back: back(fleet.as_ref(), &county, weights.as_ref(), ticket, &mut looks, now),
             age_days: (now - ticket.opened_at).as_seconds_f64().max(0.0) / 86_400.0,
         })
         .collect();
@@ -96,12 +100,43 @@ fn first_due(county: &County) -> Result<Option<HashMap<RigId, f64>>, Fault> {
     Ok(Some(weights))
 }
 
-/// What the rig where a ticket's piece is at home can do now, and with the piece back.
-fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, ticket: &Ticket, now: DateTime<Utc>) -> Option<calc::Home> {
-    let held = fleet.piece(ticket.piece)?;
-    let aboard = fleet.rigs.get(&held.piece.home.as_ref()?.rig()?)?;
+/// Where a ticket's piece goes, and what that lifts. As it is judged but for being out: what is due, too old or of another fluid counts
+/// against it here as it does aboard.
+fn back(fleet: Option<&Fleet>, county: &County, weights: Option<&HashMap<RigId, f64>>, ticket: &Ticket, looks: &mut usize, now: DateTime<Utc>) -> calc::Back {
+    let Some((fleet, held)) = fleet.and_then(|fleet| Some((fleet, fleet.piece(ticket.piece)?))) else {
+        return calc::Back::Reserve(Vec::new());
+    };
     let mut back = held.judged.clone();
     back.state = State::InService;
+    if let Some(rig) = held.piece.home.as_ref().and_then(Place::rig) {
+        let home = home(fleet, county, weights, rig, back, now);
+        return home.map_or_else(|| calc::Back::Reserve(Vec::new()), calc::Back::Home);
+    }
+    let short = county.rigs.iter().filter(|standing| standing.is_front_line() && !standing.level.is_full());
+    let mut lifted = Vec::new();
+    for standing in short {
+        let Some(aboard) = fleet.rigs.get(&standing.rig.id) else { continue };
+        let Some(left) = looks.checked_sub(1) else { return calc::Back::NotLookedAt };
+        *looks = left;
+        if would_mix(&aboard.view(), &back, fleet, now) {
+            continue;
+        }
+        let then = with_piece(&aboard.view(), &back, &fleet.rules(), now).level;
+        if then > standing.level {
+            lifted.extend(counted(county, weights, &standing.rig, (standing.level, then), 0));
+        }
+    }
+    calc::Back::Reserve(lifted)
+}
+
+/// Whether the piece must not be joined to what is aboard, whoever orders it.
+fn would_mix(rig: &Rig<'_>, piece: &Piece, fleet: &Fleet, now: DateTime<Utc>) -> bool {
+    fleet.speak(|voice| fits_anywhere(piece, rig, &fleet.rules(), now, voice).mixes_fluids)
+}
+
+/// What the rig where a piece is at home can do now, and with the piece back.
+fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, rig: RigId, back: Piece, now: DateTime<Utc>) -> Option<calc::Home> {
+    let aboard = fleet.rigs.get(&rig)?;
     let mut pieces: Vec<Piece> = aboard.pieces.iter().filter(|piece| piece.id != back.id).cloned().collect();
     pieces.push(back);
     let whole = Rig {
@@ -109,27 +144,30 @@ fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, t
         ..aboard.view()
     };
     let then = fleet.speak(|voice| assess(&whole, &fleet.rules(), now, voice));
-    let level = |rig: RigId| {
-        county
-            .rigs
-            .iter()
-            .find(|standing| standing.rig.id == rig)
-            .map_or(Level::None, |standing| standing.level)
-    };
-    let district = county.district_of(&aboard.rig)?;
-    let of_district = |id: DistrictId| county.districts.iter().find(|district| district.id == id);
+    let level = county
+        .rigs
+        .iter()
+        .find(|standing| standing.rig.id == rig)
+        .map_or(Level::None, |standing| standing.level);
+    counted(county, weights, &aboard.rig, (level, then.level), then.restore.len())
+}
+
+/// A rig as the bench counts it: its level now and then, and how its district stands.
+fn counted(county: &County, weights: Option<&HashMap<RigId, f64>>, rig: &RigRecord, (now, then): (Level, Level), others_missing: usize) -> Option<calc::Home> {
+    let of = county.district_of(rig)?;
+    let district = county.districts.iter().find(|district| district.id == of)?;
     Some(calc::Home {
-        rig: aboard.rig.name.clone(),
-        weight: weights.map_or(1.0, |weights| weights.get(&aboard.rig.id).copied().unwrap_or(0.0)),
-        now: level(aboard.rig.id),
-        then: then.level,
-        others_missing: then.restore.len(),
-        district: of_district(district)?.name.clone(),
+        rig: rig.name.clone(),
+        weight: weights.map_or(1.0, |weights| weights.get(&rig.id).copied().unwrap_or(0.0)),
+        now,
+        then,
+        others_missing,
+        district: district.name.clone(),
         district_full: county
             .rigs
             .iter()
-            .filter(|standing| standing.is_full() && county.district_of(&standing.rig) == Some(district))
+            .filter(|standing| standing.is_full() && county.district_of(&standing.rig) == Some(of))
             .count(),
-        district_minimum: usize::try_from(of_district(district)?.min_full).unwrap_or(usize::MAX),
+        district_minimum: usize::try_from(district.min_full).unwrap_or(usize::MAX),
     })
 }
