@@ -11,6 +11,7 @@
 //! | `classes` | what each rig class must carry and is expected to reach |
 //! | `grades` | what the county calls limited, full and heavy |
 //! | `cards` | how some of the models are run |
+//! | `prices` | what some of the models cost |
 //! | `people` | members and how far they reach |
 //! | `county` | the register as it stands on the first day |
 //! | `dice` | seeded chance and the ids |
@@ -52,6 +53,7 @@ mod ledger;
 mod people;
 mod places;
 mod plan;
+mod prices;
 mod stand;
 mod story;
 mod tales;

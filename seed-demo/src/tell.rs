@@ -41,6 +41,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
             teller.go_to(when - TimeDelta::hours(1), &at).await?;
             teller.plan_checks().await.context("the check plans")?;
             teller.write_cards(&plan.county).await.context("the operating cards")?;
+            teller.enter_prices(&plan.county).await.context("the prices")?;
             teller.go_to(when, &at).await?;
             teller.check_all(&plan.county).await.context("the weekly check")?;
         }

@@ -37,8 +37,8 @@ use crate::{
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
         demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, operating_cards, photos, pieces,
-        receivers, reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets,
-        tool_sets, uses,
+        receivers, reliability, replacements, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan,
+        swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -96,6 +96,7 @@ fn api() -> Api {
     reliability::routes(&mut api, &histories);
     reserves::routes(&mut api, histories);
     service_lives::routes(&mut api);
+    replacements::routes(&mut api);
     safety::routes(&mut api);
     service_plan::routes(&mut api);
     imports::routes(&mut api);

@@ -101,6 +101,7 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "coupling.rename",
         "model.add",
         "model.edit",
+        "model.price",
         "rig_class.add",
         "rig_class.edit",
         "rig.add",

@@ -133,6 +133,10 @@ impl Stage {
                 )
             }
             "model_edit" => (Some(m.twin_cutter), json!({ "name": "Kessim TC 2" })),
+            "model_price" => (
+                Some(m.twin_cutter),
+                json!({ "price": { "amount": 11_850.0, "priced_on": "2026-10-12", "source": "Offer of 12 October 2026" } }),
+            ),
             "rig_class_add" => (
                 None,
                 json!({ "id": new(), "name": format!("Class {}", new()), "complement": county::engine_complement(), "expects": "full" }),

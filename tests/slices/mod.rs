@@ -51,6 +51,7 @@ mod register_figures;
 mod register_habits;
 mod release;
 mod reliability;
+mod replacements;
 mod reserves;
 mod safety;
 mod service_lives;

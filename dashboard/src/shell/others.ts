@@ -44,6 +44,7 @@ export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   checkPlan: () => import('../slices/programme/CheckPlan.svelte'),
   limits: () => import('../slices/programme/Limits.svelte'),
   lives: () => import('../slices/lives/Lives.svelte'),
+  replacements: () => import('../slices/programme/Replacements.svelte'),
   safety: () => import('../slices/safety/Safety.svelte'),
   mishap: () => import('../slices/safety/Tell.svelte'),
   people: () => import('../slices/people/People.svelte'),

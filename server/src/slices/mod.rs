@@ -52,6 +52,7 @@ pub mod availability;
 pub mod reliability;
 pub mod reserves;
 pub mod service_lives;
+pub mod replacements;
 pub mod safety;
 pub mod service_plan;
 pub mod founding;

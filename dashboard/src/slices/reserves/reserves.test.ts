@@ -44,6 +44,7 @@ const family = (id: string, more: Partial<ReserveFamily> = {}): ReserveFamily =>
   longest_open_days: null,
   days_away: 20,
   days_away_upper: 41,
+  price: null,
   waits: { count: 0, longest_days: 0, now: 0 },
   mean_away: 0.219,
   now: { spares: 1, fill_rate: 0.8, ready_rate: 0.97, shortage: 0.02 },
@@ -100,7 +101,15 @@ describe('what if', () => {
     const read = readWhatIf(new URLSearchParams('f.one=xabc_q7_d-3&target=7&budget=none'))
     expect(read).toEqual(NOTHING)
   })
-  it('counts what differs from the record; a price is on no record', () => {
+  it('takes the price on record unless somebody says another', () => {
+    const price = { amount: 742.5, priced_on: '2026-09-01', model: 'Ferrowick Coax 50' }
+    expect(lay(family('one', { price })).price).toBe(742.5)
+    expect(lay(family('one', { price }), { price: 700 }).price).toBe(700)
+    expect(lay(family('one')).price).toBeNull()
+    const asked = askFor(view(family('one', { price })), NOTHING).families[0]
+    expect([asked?.price, asked?.weight]).toEqual([742.5, 1])
+  })
+  it('counts what differs from the record; a price is none', () => {
     const both = changed(changed(NOTHING, 'one', 'price', 10), 'one', 'days', 5)
     expect(countChanges(both, [family('one')])).toBe(1)
     expect(countChanges(both, [family('another')])).toBe(0)

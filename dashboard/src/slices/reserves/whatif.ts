@@ -87,7 +87,7 @@ export function changed(whatIf: WhatIf, id: string, name: keyof Change, value: n
   return { ...whatIf, changes }
 }
 
-/** How many inputs of these families differ from the record. Prices are no change: they are on no record. */
+/** How many inputs of these families differ from the record. What somebody says of a price is none: it changes nothing that happens. */
 export function countChanges(whatIf: WhatIf, families: { id: string }[]): number {
   return families
     .flatMap(({ id }) => whatIf.changes[id] ?? [])
@@ -99,6 +99,8 @@ export interface Laid {
   family: ReserveFamily
   change: Change
   spares: number
+  /** What one more costs: as somebody says, else as it is on record. */
+  price: number | null
   per_piece_year: number | null
   days_away: number | null
   /** Failures a year of the fleet. */
@@ -118,6 +120,7 @@ export function lay(family: ReserveFamily, change: Change = {}): Laid {
     family,
     change,
     spares: change.spares ?? family.spares,
+    price: change.price ?? family.price?.amount ?? null,
     per_piece_year: expected ?? by(family.per_piece_year),
     days_away: change.days ?? family.days_away,
     a_year: expected === null ? by(family.per_piece_year, times * fleet) : expected * fleet,
@@ -132,11 +135,11 @@ export function lay(family: ReserveFamily, change: Change = {}): Laid {
 export function askFor(view: ReservesView, whatIf: WhatIf): SizingRequest {
   const families = view.families.flatMap((family) => {
     const laid = lay(family, whatIf.changes[family.id])
-    const { spares, per_piece_year, days_away, change } = laid
+    const { spares, per_piece_year, days_away } = laid
     if (!family.fleet || per_piece_year === null || days_away === null) return []
     const { id, name, fleet } = family
     // Without a price it must not be bought: with no weight it takes nothing away, and counts nowhere in the curve.
-    const [price, weight] = change.price ? [change.price, 1] : [1, 0]
+    const [price, weight] = laid.price ? [laid.price, 1] : [1, 0]
     // A bound that is beyond all sense bounds nothing.
     const bound = (value: number | null, most: number) => (value !== null && value <= most ? value : null)
     const per_piece_year_upper = bound(laid.per_piece_year_upper, 1000)

@@ -13,6 +13,7 @@
 //! | `order` | which step may be answered now |
 //! | `readings` | what a passed check leaves on record |
 //! | `trend` | how a reading moves |
+//! | `wear` | when a reading that moves one way reaches its limit |
 
 mod answer;
 mod facts;
@@ -21,6 +22,7 @@ mod judge;
 mod order;
 mod readings;
 mod trend;
+mod wear;
 
 pub use answer::{Answer, MOST_ANSWERS, MOST_NOTE, StepSaid, faults};
 pub use facts::{Earlier, Facts, KnownReading, MakersBound, Sort};
@@ -28,3 +30,4 @@ pub use judge::{Outcome, StepResult, StepVerdict, Verdict, judge};
 pub use order::may_answer;
 pub use readings::{baseline, readings};
 pub use trend::{Dated, Trend, Way, trend};
+pub use wear::{Wear, wear};

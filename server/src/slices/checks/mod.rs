@@ -18,3 +18,4 @@ mod rules;
 
 pub use api::routes;
 pub use feed::{Check, CheckId, CheckWalk};
+pub use rules::{facts, known};

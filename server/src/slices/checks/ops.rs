@@ -1,7 +1,7 @@
 use chrono::NaiveDate;
 use fullset_calc::release::{DefectClass, MakersPaper};
 use fullset_care::{
-    check::{self, Answer, Facts, Outcome, StepResult, StepSaid, StepVerdict, Verdict},
+    check::{self, Answer, Outcome, StepResult, StepSaid, StepVerdict, Verdict},
     plan::{Hand, MOST_STEPS, PlanSnapshot, Proof},
 };
 use serde::Deserialize;
@@ -11,7 +11,7 @@ use uuid::Uuid;
 use super::{
     Check, CheckId,
     feed::{CheckStep, CheckWalk},
-    rules::{drive, known, may_check, meter_minutes, readings, version, walk_can_be},
+    rules::{facts, known, may_check, meter_minutes, readings, version, walk_can_be},
 };
 use crate::{
     platform::{
@@ -274,17 +274,8 @@ struct Failure {
 
 fn judge(asked: &PlanSnapshot, answers: &[Answer], piece: &Piece, model: &Model, before: Option<&Stored<Check>>) -> Verdict {
     let baseline = known(&piece.baseline);
-    let facts = Facts {
-        ratings: &model.ratings,
-        nominal: model.hookup.allowable_pressure.or(model.hookup.pressure),
-        drive: drive(model.kind, &model.hookup),
-        gear: model.gear,
-        dump_valve: model.dump_valve,
-        baseline: &baseline,
-        makers_bounds: &model.makers_bounds,
-        earlier: before.map_or(&[], |before| &before.record.readings),
-    };
-    check::judge(asked, answers, &facts)
+    let earlier = before.map_or(&[][..], |before| &before.record.readings);
+    check::judge(asked, answers, &facts(model, &baseline, earlier))
 }
 
 /// The defects of the check before that are still open, by step. A step that was passed since keeps its own, because a passed check ends

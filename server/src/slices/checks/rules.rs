@@ -5,13 +5,14 @@ use std::time::Duration;
 
 use fullset_calc::{hookup::Hookup, ratings::Kind, release::Measure};
 use fullset_care::{
-    check::{Answer, Earlier, KnownReading, Sort, StepSaid, readings as readings_of},
+    check::{Answer, Earlier, Facts, KnownReading, Sort, StepSaid, readings as readings_of},
     plan::{Ask, Drive, PlanSnapshot},
 };
 
 use super::CheckWalk;
 use crate::slices::{
     check_plans::{CheckPlan, CheckPlanState},
+    models::Model,
     pieces::{BaselineValue, PieceState},
 };
 
@@ -53,6 +54,20 @@ pub fn known(baseline: &[BaselineValue]) -> Vec<KnownReading> {
         value: value.value,
     };
     baseline.iter().filter(|value| value.measure != Measure::Other).map(known).collect()
+}
+
+/// What the register knows of a piece of the model, as its checks are judged by it.
+pub fn facts<'a>(model: &'a Model, baseline: &'a [KnownReading], earlier: &'a [Earlier]) -> Facts<'a> {
+    Facts {
+        ratings: &model.ratings,
+        nominal: model.hookup.allowable_pressure.or(model.hookup.pressure),
+        drive: drive(model.kind, &model.hookup),
+        gear: model.gear,
+        dump_valve: model.dump_valve,
+        baseline,
+        makers_bounds: &model.makers_bounds,
+        earlier,
+    }
 }
 
 /// The readings of a check in front of those before.

@@ -2,7 +2,7 @@ use actix_web::http::Method;
 
 use super::{
     Model,
-    ops::{AddModel, RenameCoupling},
+    ops::{AddModel, PriceModel, RenameCoupling},
 };
 use crate::platform::http::Api;
 
@@ -12,5 +12,6 @@ pub fn routes(api: &mut Api) {
     api.find::<Model>("/v1/models/{id}");
     api.history::<Model>("/v1/models/{id}/history");
     api.act::<AddModel>(Method::POST, "/v1/models");
+    api.act::<PriceModel>(Method::POST, "/v1/models/{id}/price");
     api.act::<RenameCoupling>(Method::POST, "/v1/couplings/{id}/rename");
 }

@@ -1,3 +1,4 @@
+use chrono::NaiveDate;
 use fullset_calc::{
     capability::RatedAt,
     hookup::Hookup,
@@ -22,6 +23,20 @@ pub struct ModelWarning {
     pub field: String,
     /// What is unusual about it.
     pub words: String,
+}
+
+/// What one piece of a model costs to buy.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ModelPrice {
+    /// What one piece costs, in the agency's money: 0.01 to 10,000,000, to the cent.
+    #[schema(minimum = 0.01, maximum = 10_000_000)]
+    pub amount: f64,
+    /// The day of the price: not in the future.
+    pub priced_on: NaiveDate,
+    /// Whose price it is: an offer, a contract, an invoice; 1 to 200 characters.
+    #[schema(min_length = 1, max_length = 200)]
+    pub source: String,
 }
 
 /// A catalogue entry.
@@ -57,6 +72,10 @@ pub struct Model {
     #[serde(default)]
     #[schema(required, max_items = 6)]
     pub service_lives: Vec<ServiceLife>,
+    /// What one piece costs to buy; null: nobody has entered it.
+    #[serde(default)]
+    #[schema(required)]
+    pub price: Option<ModelPrice>,
     /// Of a pump: whether it has a dump valve; null: nobody knows, and it is not put under pressure alone.
     #[serde(default)]
     #[schema(required)]

@@ -8,8 +8,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    Model, ModelId,
-    rules::{Draft, model},
+    Model, ModelId, ModelPrice,
+    rules::{Draft, model, price},
 };
 use crate::{
     platform::{
@@ -17,7 +17,10 @@ use crate::{
         error::Fault,
         record::Scope,
     },
-    slices::couplings::{Coupling, CouplingId, coupling, couplings},
+    slices::{
+        agencies::day_received,
+        couplings::{Coupling, CouplingId, coupling, couplings},
+    },
 };
 
 /// Adds a model.
@@ -83,6 +86,34 @@ impl Act for AddModel {
         };
         let model = model(draft, &couplings(write)?)?;
         write.save(model, Scope::default())
+    }
+}
+
+/// Enters what one piece of a model costs to buy, or takes the price away. Nothing is judged by it.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PriceModel {
+    /// The model that has the price.
+    pub id: ModelId,
+    /// What one piece costs; null or left out: no price is known any more.
+    #[serde(default)]
+    pub price: Option<ModelPrice>,
+}
+
+impl Act for PriceModel {
+    const KIND: &'static str = "model.price";
+    const SUMMARY: &'static str = "Enter what a piece of a model costs";
+    const DONE: &'static str = "The model's price was entered";
+    const NEEDS: &'static [Permission] = &[Permission::Plan];
+    const REACH: Reach = Reach::WholeAgency;
+    const EXPECTS: RevisionNeed = RevisionNeed::Needed("model");
+
+    fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
+        let stored = write.find::<Model>(self.id)?;
+        write.expects(&stored)?;
+        let today = day_received(write)?;
+        let price = self.price.map(|given| price(given, today)).transpose()?;
+        write.save(Model { price, ..stored.record }, stored.scope)
     }
 }
 

@@ -1,5 +1,6 @@
 //! The one way to make a model: what its hook-up and ratings may say, whoever says it.
 
+use chrono::NaiveDate;
 use fullset_calc::{
     capability::RatedAt,
     hookup::{Couplings, Hookup},
@@ -12,7 +13,7 @@ use fullset_care::{
     life::{self, ServiceLife},
 };
 
-use super::feed::{Model, ModelId, ModelWarning};
+use super::feed::{Model, ModelId, ModelPrice, ModelWarning};
 use crate::{
     platform::{door::name, error::Fault},
     slices::couplings::family,
@@ -204,9 +205,32 @@ pub fn model(draft: Draft, couplings: &Couplings) -> Result<Model, Fault> {
         rated_at,
         makers_bounds,
         service_lives,
+        price: None,
         dump_valve,
         warnings,
         rev: 0,
+    })
+}
+
+/// The dearest price of one piece.
+const MOST_PRICE: f64 = 1e7;
+
+/// The price as it is kept, to the cent.
+pub fn price(given: ModelPrice, today: NaiveDate) -> Result<ModelPrice, Fault> {
+    let amount = (given.amount * 100.0).round() / 100.0;
+    if !(0.01..=MOST_PRICE).contains(&amount) {
+        return Err(Fault::field("body.price.amount", "Give what one piece costs: 0.01 to 10,000,000"));
+    }
+    if given.priced_on > today {
+        return Err(Fault::field(
+            "body.price.priced_on",
+            "A price of a day to come is no price yet; give the day of the offer",
+        ));
+    }
+    Ok(ModelPrice {
+        amount,
+        source: name("body.price.source", &given.source)?,
+        ..given
     })
 }
 

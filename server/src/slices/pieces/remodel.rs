@@ -88,7 +88,10 @@ impl Act for EditModel {
             service_lives: self.service_lives.unwrap_or(own.service_lives),
             dump_valve: self.dump_valve.or(own.dump_valve),
         };
-        let after = model(draft, &couplings(write)?)?;
+        let after = Model {
+            price: before.price.clone(),
+            ..model(draft, &couplings(write)?)?
+        };
         let pieces = if before.hookup == after.hookup {
             Vec::new()
         } else {

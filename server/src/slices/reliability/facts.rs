@@ -22,7 +22,7 @@ use crate::{
         record::Record as _,
     },
     slices::{
-        models::{Model, ModelId},
+        models::{Model, ModelId, ModelPrice},
         pieces::{Piece, PieceId, PieceState, Place},
         swaps::{Swap, SwapState},
         tickets::{LineKind, Ticket, TicketState},
@@ -56,6 +56,7 @@ pub struct ModelNow {
     pub name: String,
     pub kind: Kind,
     pub hookup: Hookup,
+    pub price: Option<ModelPrice>,
 }
 
 /// A closed ticket: its piece and the parts that it names.
@@ -131,6 +132,7 @@ impl From<Model> for ModelNow {
             name: model.name,
             kind: model.kind,
             hookup: model.hookup,
+            price: model.price,
         }
     }
 }

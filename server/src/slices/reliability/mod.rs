@@ -9,5 +9,5 @@ mod period;
 mod view;
 
 pub use api::routes;
-pub use facts::{Histories, History, PieceNow, StandIn};
+pub use facts::{Histories, History, ModelNow, PieceNow, StandIn};
 pub use period::{Period, PeriodQuery};

@@ -29,8 +29,9 @@ use crate::{
     slices::{
         agencies::Agency,
         capability::PieceStanding,
+        models::ModelPrice,
         pieces::{PieceId, Place},
-        reliability::{Histories, History, Period, PeriodQuery, StandIn},
+        reliability::{Histories, History, ModelNow, Period, PeriodQuery, StandIn},
     },
 };
 
@@ -51,6 +52,17 @@ struct SparePiece {
     /// Why it could not.
     #[schema(required)]
     why_not: Option<String>,
+}
+
+/// What one more piece of a family costs.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+struct FamilyPrice {
+    /// What one piece costs, in the agency's money.
+    amount: f64,
+    /// The day of the price.
+    priced_on: NaiveDate,
+    /// The name of the model whose price it is.
+    model: String,
 }
 
 /// Pieces that can take each other's slots.
@@ -93,6 +105,9 @@ struct ReserveFamily {
     days_away: Option<f64>,
     /// At most that many, with 90 % confidence.
     days_away_upper: Option<f64>,
+    /// What one more costs: the newest price of a model that pieces of the family are of; null: none of them has one.
+    #[schema(required)]
+    price: Option<FamilyPrice>,
     /// The waits that happened.
     waits: Waits,
     /// Mean number of pieces away; null while no repair has ended.
@@ -125,6 +140,21 @@ struct Gathered<'a> {
     spares: Vec<History<'a>>,
     watched: Vec<Watched>,
     waits: Waits,
+    price: Option<FamilyPrice>,
+}
+
+impl Gathered<'_> {
+    /// Takes the model's price where it is newer than what is known.
+    fn take_price(&mut self, model: &ModelNow) {
+        let newer = |price: &&ModelPrice| self.price.as_ref().is_none_or(|known| price.priced_on > known.priced_on);
+        if let Some(price) = model.price.as_ref().filter(newer) {
+            self.price = Some(FamilyPrice {
+                amount: price.amount,
+                priced_on: price.priced_on,
+                model: model.name.clone(),
+            });
+        }
+    }
 }
 
 const HOW: [&str; 6] = [
@@ -227,6 +257,7 @@ fn family(agency: AgencyId, key: String, kind: Kind, of: &Gathered<'_>, standing
         longest_open_days: repairs.longest_open_days,
         days_away: repairs.exposure_days,
         days_away_upper: repairs.exposure_days_upper,
+        price: of.price.clone(),
         waits: of.waits,
         mean_away,
         now,
@@ -278,6 +309,7 @@ pub fn reserves(db: &mut Db, agency: AgencyId, known: &Histories, asked: PeriodQ
             continue;
         }
         let of = families.entry((model.kind, key(model.kind, &model.hookup))).or_default();
+        of.take_price(model);
         match part {
             Part::Fleet => of.fleet += 1,
             Part::Spare => of.spares.push(*history),

@@ -7,3 +7,5 @@ mod rules;
 mod view;
 
 pub use api::routes;
+pub use rules::Lacking;
+pub use view::{UnknownCount, count_unknown};

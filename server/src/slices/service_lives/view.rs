@@ -130,6 +130,22 @@ pub struct UnknownCount {
     words: String,
 }
 
+/// Counts what is not known of lives, by what is lacking, kind and part.
+pub fn count_unknown(lives: impl Iterator<Item = (Lacking, Kind, LifePart)>) -> Vec<UnknownCount> {
+    let mut unknown: BTreeMap<(Lacking, Kind, LifePart), usize> = BTreeMap::new();
+    for life in lives {
+        *unknown.entry(life).or_default() += 1;
+    }
+    let counts = unknown.into_iter().map(|((lacks, kind, part), pieces)| UnknownCount {
+        lacks,
+        part,
+        kind,
+        pieces,
+        words: unknown_words(lacks, part, kind, pieces),
+    });
+    counts.collect()
+}
+
 /// What runs out.
 #[derive(Debug, Default, Serialize, ToSchema)]
 pub struct ServiceLives {
@@ -225,20 +241,7 @@ impl ServiceLives {
                 pieces,
             })
             .collect();
-        let mut unknown: BTreeMap<(Lacking, Kind, LifePart), usize> = BTreeMap::new();
-        for life in &self.unknown {
-            *unknown.entry((life.lacks, life.of.kind, life.of.part)).or_default() += 1;
-        }
-        self.unknown_counts = unknown
-            .into_iter()
-            .map(|((lacks, kind, part), pieces)| UnknownCount {
-                lacks,
-                part,
-                kind,
-                pieces,
-                words: unknown_words(lacks, part, kind, pieces),
-            })
-            .collect();
+        self.unknown_counts = count_unknown(self.unknown.iter().map(|life| (life.lacks, life.of.kind, life.of.part)));
         self.dated
             .sort_by(|a, b| (a.ends_on, &a.of.tag, a.of.part).cmp(&(b.ends_on, &b.of.tag, b.of.part)));
         self.counted
