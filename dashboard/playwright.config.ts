@@ -26,7 +26,10 @@ function service(worker: number) {
     command: `${freshCounty(file)} && exec ${BINARY} demo --file ${file} --listen ${new URL(address).host}`,
     url: `${address}/healthz`,
     // Passkeys need a name: a number has none.
-    env: { FULLSET_PUBLIC_URL: address.replace('127.0.0.1', 'localhost') },
+    env: {
+      FULLSET_PUBLIC_URL: address.replace('127.0.0.1', 'localhost'),
+      FULLSET_PUSH_CONTACT: 'mailto:fire-it@tamarrow.example',
+    },
     timeout: 180_000,
     reuseExistingServer: false,
   }

@@ -122,7 +122,7 @@ fn every_table_begins_its_key_with_the_agency_or_belongs_to_none() {
         .filter(|column| column.ends_with(" key 1"))
         .map(|column| column.split(' ').next().unwrap())
         .collect();
-    let of_no_agency = BTreeSet::from(["agency.id", "refresh_token.token_hash", "signing_key.kid"]);
+    let of_no_agency = BTreeSet::from(["agency.id", "push_key.kid", "refresh_token.token_hash", "signing_key.kid"]);
     let others: BTreeSet<&str> = keys.into_iter().filter(|key| !key.ends_with(".agency")).collect();
     assert_eq!(others, of_no_agency);
 }
@@ -168,6 +168,8 @@ fn diesel_sees_the_tables_as_they_are() {
         access_event,
         passkey,
         passkey_answered,
+        push_subscription,
+        push_key,
         api_key_secret
     ) {
         let columns = query

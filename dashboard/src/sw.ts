@@ -12,10 +12,26 @@ interface WorkEvent extends Event {
   tag: string
   data: unknown
 }
+interface PushedEvent extends WorkEvent {
+  data: { json(): unknown } | null
+}
+interface ClickedEvent extends WorkEvent {
+  notification: Notification
+}
 interface Worker {
   addEventListener(name: string, then: (event: WorkEvent) => void): void
   skipWaiting(): Promise<void>
-  clients: { claim(): Promise<void>; matchAll(what: { type: string }): Promise<Window[]> }
+  clients: {
+    claim(): Promise<void>
+    matchAll(what: { type: string }): Promise<Tab[]>
+    openWindow(path: string): Promise<unknown>
+  }
+  registration: ServiceWorkerRegistration
+}
+/** An open tab of ours, as a worker sees it. */
+interface Tab {
+  postMessage(what: unknown): void
+  focus(): Promise<Tab>
 }
 const worker = self as unknown as Worker
 
@@ -40,6 +56,14 @@ worker.addEventListener('sync', (event) => {
   if (event.tag === SENDING) event.waitUntil(send())
 })
 
+// A notice of the service: which rig, how it stands, and what its grade lacks (`slices/alerts/letter.rs`).
+worker.addEventListener('push', (event) => event.waitUntil(show((event as PushedEvent).data)))
+worker.addEventListener('notificationclick', (event) => {
+  const { notification } = event as ClickedEvent
+  notification.close()
+  event.waitUntil(open(pathOf(notification.data)))
+})
+
 const SERVERS = [
   '/v1/',
   '/docs',
@@ -53,6 +77,34 @@ const SERVERS = [
 ]
 const isServers = (path: string) => SERVERS.some((start) => path.startsWith(start))
 const isKept = (path: string) => __SHELL__.files.includes(path) || __SHELL__.later.includes(path)
+
+/** A browser asks that whatever comes is shown; what cannot be read says at least that something has changed. */
+async function show(data: PushedEvent['data']) {
+  let notice: Partial<Record<'title' | 'body' | 'path' | 'tag', unknown>> = {}
+  try {
+    notice = (data?.json() ?? {}) as typeof notice
+  } catch {
+    // Nothing of ours.
+  }
+  const words = (value: unknown, other: string) => (typeof value === 'string' && value ? value : other)
+  await worker.registration.showNotification(words(notice.title, 'Fullset'), {
+    body: words(notice.body, 'Something has changed. Open the board.'),
+    tag: words(notice.tag, 'fullset'),
+    icon: '/icon-192.png',
+    data: notice.path,
+  })
+}
+
+/** A page of ours and no other. */
+const pathOf = (said: unknown) => (typeof said === 'string' && /^\/(?!\/)/.test(said) ? said : PAGE)
+
+/** To the page of a notice: in the tab that is open, else in one of its own. That somebody has seen it, they say there. */
+async function open(path: string) {
+  const [tab] = await worker.clients.matchAll({ type: 'window' })
+  if (!tab) return void (await worker.clients.openWindow(path))
+  await tab.focus().catch(() => tab)
+  tab.postMessage({ open: path })
+}
 
 /** All or nothing: when one file does not come the old version goes on. Parts with a hash in their name are taken over. */
 async function install() {

@@ -37,8 +37,8 @@ use crate::{
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
         demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, operating_cards, photos, pieces,
-        receivers, reliability, replacements, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan,
-        swaps, tickets, tool_sets, uses,
+        receivers, reliability, replacements, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations,
+        subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -83,6 +83,7 @@ fn api() -> Api {
     tickets::routes(&mut api);
     capability::routes(&mut api);
     receivers::routes(&mut api);
+    subscriptions::routes(&mut api);
     alerts::routes(&mut api);
     effects::routes(&mut api);
     board::routes(&mut api);
@@ -167,6 +168,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
         tls,
         outward,
         mailer,
+        push_contact,
         bodies,
         writes,
         sealing,
@@ -196,7 +198,15 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let founder = web::Data::new(founding::Founder::new(writers.clone()));
     let founding_code = founder.code()?.map(str::to_owned);
     let origin = party.as_ref().map(|party| party.origin.clone());
-    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), outward, mailer, origin));
+    let phones = Arc::new(subscriptions::Phones::new(
+        writers.clone(),
+        clock.clone(),
+        sealing.clone(),
+        push_contact,
+        outward,
+    ));
+    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), Arc::clone(&phones), mailer, origin));
+    let (own_phones, own_sender) = (web::Data::from(phones), web::Data::from(Arc::clone(&sender)));
     let shared = Arc::new(Shared {
         door,
         readers,
@@ -284,6 +294,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(watching.clone())
             .app_data(photos.clone())
             .app_data(founder.clone())
+            .app_data(own_phones.clone())
+            .app_data(own_sender.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())

@@ -12,7 +12,7 @@ use crate::{
         tls::Tls,
         traces::Collector,
     },
-    slices::{alerts, photos, receivers},
+    slices::{alerts, photos, receivers, subscriptions},
 };
 
 /// How the service runs.
@@ -46,6 +46,8 @@ pub struct Settings {
     pub outward: receivers::Outward,
     /// What hands in e-mail; none: no e-mail is sent.
     pub mailer: Option<alerts::Mailer>,
+    /// Whom push services may ask; none: no notices go to phones.
+    pub push_contact: Option<subscriptions::PushContact>,
     /// What the bodies of requests may take.
     pub bodies: BodyLimits,
     /// How much each member, tablet or program may write; none: as much as they like.
@@ -83,6 +85,7 @@ impl Settings {
             tls: None,
             outward: receivers::Outward::default(),
             mailer: None,
+            push_contact: None,
             bodies: BodyLimits::default(),
             writes: None,
             sealing: None,

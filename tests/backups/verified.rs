@@ -122,6 +122,11 @@ const ALL: &[Tampering] = &[
         "DELETE FROM passkey WHERE member = OTHER",
     ),
     tampering(
+        "INSERT INTO push_subscription SELECT agency, OTHER, OTHER, OTHER, 'https://push.example/x', BYTES, BYTES, 'x', 'rig_falls', THEN FROM pin WHERE member = CREW",
+        "a phone gets notices for a member who is not there",
+        "DELETE FROM push_subscription",
+    ),
+    tampering(
         "INSERT INTO api_key_secret SELECT agency, OTHER, BYTES, BYTES, CREW, 'x', 'crew', NULL, NULL, NULL, THEN FROM pin WHERE member = CREW",
         "the secret of a program's key is kept, and the key is not there",
         "DELETE FROM api_key_secret WHERE api_key = OTHER",

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::{Document, access::stage, decided_on, document::misfits};
 use crate::{
-    slices::{accounts, passkeys, second_factor},
+    slices::{accounts, alerts::pushed::Phone, passkeys, second_factor},
     world::{Engine, Reply, World, command, device, on, people::PASSWORD},
 };
 
@@ -49,6 +49,7 @@ impl Clerk {
                 "url" if text.starts_with("otpauth") => {
                     "otpauth://totp/Fullset%20Harrow:sam%40harrow.example?secret=GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ&issuer=Fullset%20Harrow&algorithm=SHA1&digits=6&period=30".into()
                 }
+                "public_key" | "p256dh" | "auth" if text.len() > 20 => "base64url".into(),
                 "challenge" | "client_data" | "attestation" | "authenticator_data" | "user_id" => "base64url".into(),
                 "signature" if text.len() > 80 => "base64url".into(),
                 "next" if text.len() > 40 => "a token of the feed".into(),
@@ -211,6 +212,7 @@ async fn of_accounts(world: &World, clerk: &mut Clerk) {
     with(clerk, "name_passkey", "/v1/session/passkeys/name", named).await;
     let removed = json!({ "id": added["id"], "password": PASSWORD });
     with(clerk, "remove_passkey", "/v1/session/passkeys/remove", removed).await;
+    of_phones(world, clerk).await;
     with(clerk, "give_password_again", "/v1/session/proof", json!({ "password": PASSWORD })).await;
     with(clerk, "end_own_sign_ins", "/v1/session/end", json!({})).await;
     let password = json!({ "present": PASSWORD, "password": "another-three-words" });
@@ -226,6 +228,29 @@ async fn of_accounts(world: &World, clerk: &mut Clerk) {
     clerk.note("look_at_link", Some(look.clone()), &ask("/v1/links/look", None, &look).await);
     let used = json!({ "secret": secret, "password": "another-three-words" });
     clerk.note("use_link", Some(used.clone()), &ask("/v1/links/use", None, &used).await);
+}
+
+/// An officer's phone gets notices, is tried and is taken off, at a service that sends some.
+async fn of_phones(world: &World, clerk: &mut Clerk) {
+    let (server, push) = crate::slices::alerts::pushed::service(world).await;
+    let officer = world.member_at(&server, world.agency(), "officer");
+    let ask = async |clerk: &mut Clerk, operation: &str, path: &str, body: Value| {
+        let reply = officer.post(path, body.clone()).await;
+        clerk.note(operation, Some(body), &reply);
+        reply.json
+    };
+    let phone = Phone::new(&push.uri(), "duty");
+    // What the service keeps of it is at an address of a push service; the example says one.
+    let asked = phone.body("Duty phone");
+    let made = officer.post("/v1/session/subscriptions", asked.clone()).await;
+    let mut said = asked;
+    said["endpoint"] = json!("https://push.example/v1/duty");
+    clerk.note("add_subscription", Some(said), &made);
+    let id = json!({ "id": made.json["id"] });
+    clerk.note("list_own_subscriptions", None, &officer.get("/v1/session/subscriptions").await);
+    ask(clerk, "try_subscription", "/v1/session/subscriptions/try", id.clone()).await;
+    ask(clerk, "remove_subscription", "/v1/session/subscriptions/remove", id).await;
+    server.stop().await;
 }
 
 /// Instants that are not in UTC with `Z` and six digits after the second.

@@ -4,6 +4,7 @@ mod failing;
 mod kit;
 mod lost;
 mod mailed;
+pub mod pushed;
 
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};
 use serde_json::json;

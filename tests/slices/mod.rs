@@ -6,7 +6,7 @@ mod proof;
 mod recovery;
 mod refusals;
 pub mod second_factor;
-mod alerts;
+pub mod alerts;
 mod authority;
 mod allows;
 mod bench;

@@ -1,6 +1,7 @@
 // Which part draws the screen of each route, but for the two that people begin with: the list is fetched with the first of these.
 export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   wall: () => import('../slices/board/Wall.svelte'),
+  alert: () => import('../slices/alerts/AlertPage.svelte'),
   handover: () => import('../slices/handover/Handover.svelte'),
   rig: () => import('../slices/rig/Rig.svelte'),
   scan: () => import('../slices/scan/Scan.svelte'),

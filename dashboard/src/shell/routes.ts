@@ -1,5 +1,6 @@
 export const ROUTES: Record<string, string> = {
   board: '/',
+  alert: '/alerts/:id',
   wall: '/wall',
   handover: '/handover',
   mine: '/mine',
@@ -88,7 +89,7 @@ export const NAV: Entry[] = [
   {
     href: '/',
     name: 'Board',
-    routes: ['board', 'rig', 'coverage', 'zones', 'handover'],
+    routes: ['board', 'alert', 'rig', 'coverage', 'zones', 'handover'],
     mark: 'M3 6h18M3 12h18M3 18h11',
     bar: 'both',
   },

@@ -1,4 +1,5 @@
 // This phone: which part of the agency it keeps, whether the browser lets it keep, and whether a newer app is ready.
+import { router } from '@/ui/router.svelte'
 import { disk } from './disk'
 import { feed } from './feed.svelte'
 import { SENDING } from './queue'
@@ -97,6 +98,8 @@ class Phone {
     if (!('serviceWorker' in navigator) || import.meta.env.DEV) return
     navigator.serviceWorker.addEventListener('message', (event) => {
       if (event.data === 'send') send()
+      // A notice was pressed: its page, in the tab that is open.
+      if (typeof event.data?.open === 'string') router.go(event.data.open)
     })
     // The first worker of a page takes over quietly; a later one means that another tab took the new version.
     let had = navigator.serviceWorker.controller !== null

@@ -6,7 +6,11 @@ import { notReached } from '@/words/told'
 import { Act } from './act.svelte'
 import { keptWords } from './outbox.svelte'
 
-export const openOf = (alert: Alert): Telling[] => alert.told.filter((one) => !one.acknowledged)
+/** Who has not acknowledged: each receiver outside for itself; of the phones of members, one that has is enough. */
+export function openOf({ told }: Pick<Alert, 'told'>): Telling[] {
+  const seen = told.some((one) => one.way === 'phone' && one.acknowledged)
+  return told.filter((one) => !one.acknowledged && !(seen && one.way === 'phone'))
+}
 
 /** A rig or a district of which something was told that nobody has acknowledged. */
 export interface Unheard {

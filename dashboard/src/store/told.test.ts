@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import type { Alert, Telling } from '@/api/types'
-import { acknowledged, silent, unheard } from './told.svelte'
+import { acknowledged, openOf, silent, unheard } from './told.svelte'
 
 const telling = (receiver: string, more: Partial<Telling> = {}): Telling => ({
   receiver,
   name: `Desk ${receiver}`,
   way: 'webhook',
+  member: null,
   state: 'taken',
   since: '2026-11-25T14:20:00Z',
   taken_at: null,
@@ -65,6 +66,16 @@ describe('what nobody has acknowledged', () => {
       { ...alert('d', 4, '4', [telling('1')]), change: 'rig_rises' as const },
     ]
     expect(unheard(list).map((one) => one.key)).toEqual(['1', '3', '2', '4'])
+  })
+  it('is closed for the phones of members by one that has seen it, and not for a desk outside', () => {
+    const phone = (receiver: string, more: Partial<Telling> = {}) =>
+      telling(receiver, { way: 'phone', member: receiver, ...more })
+    const seen = { acknowledged: heard }
+    const ids = (told: Telling[]) => openOf({ told }).map((one) => one.receiver)
+    expect(ids([phone('1'), phone('2')])).toEqual(['1', '2'])
+    expect(ids([phone('1', seen), phone('2')])).toEqual([])
+    expect(ids([phone('1', seen), telling('3')])).toEqual(['3'])
+    expect(ids([phone('1'), telling('3', seen)])).toEqual(['1'])
   })
   it('is acknowledged for all who were told, or for one of them alone', () => {
     const list = [alert('a', 1, '7', [telling('1')]), alert('b', 2, '7', [telling('1'), telling('2')])]

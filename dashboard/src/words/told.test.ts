@@ -8,6 +8,7 @@ const one: Telling = {
   receiver: 'r',
   name: 'County dispatch',
   way: 'webhook',
+  member: null,
   state: 'taken',
   since: '2026-11-25T14:20:00Z',
   taken_at: '2026-11-25T14:21:00Z',
@@ -30,6 +31,26 @@ describe('what was told', () => {
       'by web message. Their machine took it at 14:21; nobody there has said that they know.',
     )
     expect(notReached(one)).toBe(false)
+  })
+  it('says of a phone what is known: that a notice left, and who has said that they saw it', () => {
+    const phone: Telling = { ...one, name: 'Ann Lee', way: 'phone', member: 'm' }
+    expect(tellingMark(phone).word).toBe('Sent, not seen yet')
+    expect(tellingWords(phone, now)).toBe(
+      'by a notice on their phone. It left at 14:21; they have not said that they saw it.',
+    )
+    const at = '2026-11-25T14:30:00Z'
+    const by = (id: string, name: string): Telling => ({
+      ...phone,
+      acknowledged: { at, by: { id, name }, through: 'member', note: null },
+    })
+    expect(tellingWords(by('m', 'Ann Lee'), now)).toBe(
+      'by a notice on their phone. Ann Lee has seen it, 14:30.',
+    )
+    expect(tellingWords(by('n', 'Bo Ray'), now)).toBe('Bo Ray says since 14:30 that they know of it.')
+    const gone: Telling = { ...phone, state: 'stopped', problem: 'The phone was signed out' }
+    expect(tellingWords(gone, now)).toBe(
+      'Nothing was sent: The phone was signed out. Tell them by telephone or radio.',
+    )
   })
   it('says why nobody was reached and what to do', () => {
     const failing: Telling = { ...one, state: 'failing', problem: 'It answered 500' }

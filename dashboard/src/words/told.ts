@@ -57,7 +57,12 @@ export const changesWords = (changes: readonly ChangeKind[]) =>
   changes.map((one) => SHORT[one] ?? one).join(', ')
 
 /** By what way somebody is told. */
-export const wayWords = (way: Telling['way']) => (way === 'webhook' ? 'by web message' : 'by e-mail')
+const WAYS: Record<Telling['way'], string> = {
+  webhook: 'by web message',
+  email: 'by e-mail',
+  phone: 'by a notice on their phone',
+}
+export const wayWords = (way: Telling['way']) => WAYS[way] ?? way
 
 const MARKS: Record<Telling['state'], MarkWords> = {
   waiting: { shape: 'steps-1', tone: 'quiet', word: 'Waits to be sent' },
@@ -99,6 +104,7 @@ export function briefly(told: readonly Telling[]): Brief[] {
 
 export function tellingMark(one: Telling): MarkWords {
   if (one.acknowledged) return { shape: 'steps-4', tone: 'sound', word: 'Acknowledged' }
+  if (one.way === 'phone' && one.state === 'taken') return { ...MARKS.taken, word: 'Sent, not seen yet' }
   // A relay that takes mail says nothing of who gets it.
   if (one.way === 'email' && one.state === 'taken') return { ...MARKS.taken, word: 'Sent, not acknowledged' }
   return MARKS[one.state] ?? { shape: 'unknown', tone: 'quiet', word: one.state }
@@ -129,6 +135,7 @@ export function tellingWords(one: Telling, now = new Date()): string {
     const { at, by, through, note } = one.acknowledged
     const when = moment(at, now)
     const who = by.name || 'somebody'
+    if (one.member && by.id === one.member) return `${way}. ${who} has seen it, ${when}.`
     if (through !== 'member')
       return `${way}. ${who} acknowledged it at ${when}${through === 'answer' ? ', in the answer' : ''}.`
     return `${who} says since ${when} that they know of it${note ? `: ${said(note)}` : ''}.`
@@ -141,6 +148,8 @@ export function tellingWords(one: Telling, now = new Date()): string {
     case 'failing':
       return `${way}, since ${since}${why}. It is tried again by itself for a day. Tell them by telephone or radio meanwhile.`
     case 'taken':
+      if (one.way === 'phone')
+        return `${way}. It left at ${moment(one.taken_at ?? one.since, now)}; they have not said that they saw it.`
       return `${way}. Their machine took it at ${moment(one.taken_at ?? one.since, now)}; nobody there has said that they know.`
     case 'given_up':
       return `${way}. It was tried for a day, until ${since}${why}. Tell them by telephone or radio.`

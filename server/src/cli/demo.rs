@@ -21,6 +21,8 @@ pub struct Demo {
     certificate: serve::Certificate,
     #[command(flatten)]
     public: serve::PublicUrl,
+    #[command(flatten)]
+    push: serve::PushOptions,
     /// The SQLite file; one that is there is used as it is
     #[arg(long, default_value = "demo.sqlite")]
     file: PathBuf,
@@ -48,6 +50,7 @@ impl Demo {
             let settings = Settings {
                 tls: tls.clone(),
                 party: self.public.party(),
+                push_contact: self.push.contact(),
                 // Nobody shares its work.
                 drain: Duration::ZERO,
                 ..Settings::new(location)

@@ -9,10 +9,17 @@ use chrono::{DateTime, TimeDelta, Utc};
 use clap::Args;
 use serde::Serialize;
 
-use super::{Database, Photographs, keep::explain, keys::Sealing, runtime, serve::Certificate, verify};
+use super::{
+    Database, Photographs,
+    keep::explain,
+    keys::Sealing,
+    runtime,
+    serve::{Certificate, PushOptions},
+    verify,
+};
 use crate::{
     platform::{
-        auth::kept_keys,
+        auth::{kept_keys, push_key_is_sealed},
         backup::{MANIFEST, read_manifest},
         clock::Clock,
         db::{Access, Db, Location},
@@ -24,6 +31,7 @@ use crate::{
         agencies::Agency,
         members::Member,
         photos::{PhotoPlace, PhotoStore},
+        subscriptions,
     },
 };
 
@@ -45,6 +53,8 @@ pub struct Doctor {
     sealing: Sealing,
     #[command(flatten)]
     certificate: Certificate,
+    #[command(flatten)]
+    push: PushOptions,
     /// The folder that holds the backups, each a folder in it
     #[arg(long, value_name = "DIR")]
     backups: Option<PathBuf>,
@@ -92,7 +102,7 @@ impl Doctor {
         let now = Clock::system().now();
         files(&mut found, &location, &photos);
         self.sealing.look(&mut found);
-        database(&mut found, &location, &photos, now);
+        database(&mut found, &location, &photos, (now, self.push.contact().is_some()));
         found.look("tls");
         match self.certificate.files() {
             None => {}
@@ -177,7 +187,8 @@ fn room(found: &mut Findings, folder: &Path) {
     }
 }
 
-fn database(found: &mut Findings, location: &Location, photos: &PhotoPlace, now: DateTime<Utc>) {
+/// `pushes`: whether notices go to phones.
+fn database(found: &mut Findings, location: &Location, photos: &PhotoPlace, (now, pushes): (DateTime<Utc>, bool)) {
     found.look("database");
     if let Some(words) = location.may_be_plain() {
         return found.add(
@@ -214,7 +225,7 @@ fn database(found: &mut Findings, location: &Location, photos: &PhotoPlace, now:
             "look at the rights of the file and its folder, or of the database's user, and at the disk",
         );
     }
-    if let Err(fault) = content(found, &mut db, now) {
+    if let Err(fault) = content(found, &mut db, now).and_then(|()| phones(found, &mut db, now, pushes)) {
         found.add(
             "database",
             format!("it cannot be read: {:#}", explain(&fault)),
@@ -291,6 +302,30 @@ fn content(found: &mut Findings, db: &mut Db, now: DateTime<Utc>) -> Result<(), 
                 "add one with fullset member add --role admin",
             );
         }
+    }
+    Ok(())
+}
+
+/// Whether members' phones are told what they asked for, and by a key that is kept sealed.
+fn phones(found: &mut Findings, db: &mut Db, now: DateTime<Utc>, pushes: bool) -> Result<(), Fault> {
+    found.look("phones");
+    if push_key_is_sealed(db)? == Some(false) {
+        found.add(
+            "phones",
+            "the key by which push services know this service is kept in the clear: who reads a copy of the database can send notices in its name",
+            "start the service with FULLSET_KEY or FULLSET_KEY_FILE; it seals the key when it next sends a notice",
+        );
+    }
+    let mut waiting = 0;
+    for (agency, ..) in door::heads(db)? {
+        waiting += subscriptions::live(db, agency, now)?.len();
+    }
+    if waiting > 0 && !pushes {
+        found.add(
+            "phones",
+            format!("{waiting} phones are to get notices, and none are sent: the service has no contact for push services"),
+            "say --push-contact (FULLSET_PUSH_CONTACT) to the service and to this command, or tell the members that none come",
+        );
     }
     Ok(())
 }

@@ -27,6 +27,7 @@ use crate::{
     slices::{
         alerts::{MailFrom, MailRelay, Mailer},
         receivers::Outward,
+        subscriptions::PushContact,
     },
 };
 
@@ -74,6 +75,8 @@ pub struct Serve {
     alerts: Outward,
     #[command(flatten)]
     mail: MailOptions,
+    #[command(flatten)]
+    push: PushOptions,
     /// How many commands a minute one member, tablet or program may send for long, after 5,000 at once; 0: as many as they like
     #[arg(long, env = "FULLSET_WRITES_A_MINUTE", default_value_t = 600)]
     writes_a_minute: u32,
@@ -121,6 +124,22 @@ impl MailOptions {
     pub fn mailer(self) -> Option<Mailer> {
         let (relay, from) = self.smtp_url.zip(self.mail_from)?;
         Some(Mailer { relay, from })
+    }
+}
+
+/// Who answers for notices to phones.
+#[derive(Debug, Args)]
+pub struct PushOptions {
+    /// Send notices to the phones of officers who ask for them, by the push service of each phone's browser, and name to it whom it may
+    /// write to about that: mailto:fire-it@agency.example, or an https address. None are sent unless said
+    #[arg(long, env = "FULLSET_PUSH_CONTACT", value_name = "CONTACT")]
+    push_contact: Option<PushContact>,
+}
+
+impl PushOptions {
+    /// Whom push services may write to, if notices go to phones.
+    pub fn contact(self) -> Option<PushContact> {
+        self.push_contact
     }
 }
 
@@ -313,6 +332,7 @@ impl Serve {
                 tls: tls.clone(),
                 outward: self.alerts,
                 mailer: self.mail.mailer(),
+                push_contact: self.push.contact(),
                 writes: (self.writes_a_minute > 0).then(|| WriteLimits::of(self.writes_a_minute)),
                 sealing,
                 access_log,

@@ -39,6 +39,7 @@ pub mod capability;
 pub mod due_checks;
 pub mod calendar_feeds;
 pub mod receivers;
+pub mod subscriptions;
 pub mod alerts;
 pub mod swaps;
 pub mod board;

@@ -143,6 +143,12 @@ const RULES: &[Rule] = &[
         mend: PUT_BACK,
     },
     Rule {
+        what: "a phone gets notices for a member who is not there",
+        query: "SELECT c.agency, c.member AS id, 'member' AS words FROM push_subscription c
+                WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = c.agency AND r.kind = 'member' AND r.id = c.member AND NOT r.gone)",
+        mend: PUT_BACK,
+    },
+    Rule {
         what: "the secret of a program's key is kept, and the key is not there",
         query: "SELECT c.agency, c.api_key AS id, 'api_key' AS words FROM api_key_secret c
                 WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = c.agency AND r.kind = 'api_key' AND r.id = c.api_key)",

@@ -4,7 +4,10 @@ use chrono::{DateTime, Utc};
 use diesel::prelude::*;
 use uuid::Uuid;
 
-use super::sealing::{SealingKey, is_sealed, opened};
+use super::{
+    push_key::forget_push_key,
+    sealing::{SealingKey, is_sealed, opened},
+};
 use crate::{
     on,
     platform::{
@@ -89,11 +92,12 @@ pub fn rotate_keys(db: &mut Db, now: DateTime<Utc>, sealing: Option<&SealingKey>
     })
 }
 
-/// Forgets a key, or all: what it signed is refused within seconds, and whoever was signed in refreshes. Answers how many those were;
-/// where none is left, the service makes one.
+/// Forgets a key, or all: what it signed is refused within seconds, and whoever was signed in refreshes. The key for push services goes by
+/// the id `push`, and with all. Answers how many those were; where none is left, the service makes one.
 pub fn revoke_keys(db: &mut Db, kid: Option<&str>) -> Result<usize, Fault> {
-    Ok(match kid {
-        Some(kid) => on!(db, conn => diesel::delete(signing_key::table.find(kid)).execute(conn))?,
-        None => on!(db, conn => diesel::delete(signing_key::table).execute(conn))?,
-    })
+    let forgotten = match kid {
+        Some(kid) => on!(&mut *db, conn => diesel::delete(signing_key::table.find(kid)).execute(conn))?,
+        None => on!(&mut *db, conn => diesel::delete(signing_key::table).execute(conn))?,
+    };
+    Ok(forgotten + forget_push_key(db, kid)?)
 }

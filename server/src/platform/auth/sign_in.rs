@@ -167,6 +167,41 @@ pub fn open_sign_ins(db: &mut Db, agency: AgencyId, member: MemberId, now: DateT
         .collect())
 }
 
+/// Of these sign-ins of an agency those that have not ended, whosever they are.
+pub fn still_open(db: &mut Db, agency: AgencyId, ids: &[Uuid], now: DateTime<Utc>) -> Result<BTreeSet<Uuid>, Fault> {
+    if ids.is_empty() {
+        return Ok(BTreeSet::new());
+    }
+    let (agency, ids): (_, Vec<Uid>) = (Uid::from(agency), ids.iter().copied().map(Uid).collect());
+    let of_them = || refresh_token::table.filter(refresh_token::agency.eq(agency).and(refresh_token::family.eq_any(&ids)));
+    let ended: BTreeSet<Uid> = on!(&mut *db, conn => of_them()
+        .filter(refresh_token::ended_at.is_not_null())
+        .select(refresh_token::family)
+        .distinct()
+        .load(conn))?
+    .into_iter()
+    .collect();
+    let alive: Vec<Uid> = on!(&mut *db, conn => of_them()
+        .filter(refresh_token::spent_at.is_null().and(refresh_token::expires_at.gt(Moment(now))))
+        .select(refresh_token::family)
+        .load(conn))?;
+    let rows: Vec<SignInRow> = on!(db, conn => sign_in::table
+        .filter(sign_in::agency.eq(agency).and(sign_in::id.eq_any(&ids)))
+        .select(SignInRow::as_select())
+        .load(conn))?;
+    let within: BTreeSet<Uuid> = rows
+        .into_iter()
+        .map(OpenSignIn::from)
+        .filter(|one| one.ends_at.is_none_or(|end| end > now))
+        .map(|one| one.id)
+        .collect();
+    Ok(alive
+        .into_iter()
+        .filter(|id| !ended.contains(id) && within.contains(&id.0))
+        .map(|id| id.0)
+        .collect())
+}
+
 impl From<SignInRow> for OpenSignIn {
     fn from(row: SignInRow) -> Self {
         Self {

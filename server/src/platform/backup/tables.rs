@@ -11,7 +11,7 @@ const ROWS: usize = 200;
 const BYTES: usize = 2 * 1024 * 1024;
 
 /// What of a database is not copied, each with the reason.
-pub const LEFT_OUT: [(&str, &str); 3] = [
+pub const LEFT_OUT: [(&str, &str); 5] = [
     (
         "signing_key",
         "a restored service makes keys of its own, so that a copy that is stolen signs no token",
@@ -20,6 +20,14 @@ pub const LEFT_OUT: [(&str, &str); 3] = [
     (
         "passkey_answered",
         "what waited for a passkey was signed by a key that is not copied, so nothing waits after a restore",
+    ),
+    (
+        "push_key",
+        "a restored service makes one of its own, so that nobody with a copy can send to the phones of members",
+    ),
+    (
+        "push_subscription",
+        "it belongs to a sign-in, and a restore ends them all; so no copy holds where phones are reached",
     ),
 ];
 

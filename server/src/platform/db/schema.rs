@@ -331,6 +331,29 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
+    push_subscription (agency, id) {
+        agency -> UidSql,
+        id -> UidSql,
+        member -> UidSql,
+        sign_in -> UidSql,
+        endpoint -> Text,
+        p256dh -> Binary,
+        auth -> Binary,
+        name -> Text,
+        changes -> Text,
+        made_at -> MomentSql,
+    }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
+    push_key (kid) { kid -> Text, created_at -> MomentSql, secret_pem -> Text, public_key -> Text, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
     access_event (agency, id) {
         agency -> UidSql,
         id -> UidSql,

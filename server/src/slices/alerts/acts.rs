@@ -3,7 +3,7 @@ use utoipa::ToSchema;
 
 use super::{
     Alert, AlertId,
-    feed::{Acknowledged, TellingState, Through},
+    feed::{Acknowledged, TellingState, Through, ToldBy},
     rows::{self, Key},
 };
 use crate::{
@@ -11,7 +11,10 @@ use crate::{
         door::{Act, Permission, Reach, Write, text},
         error::Fault,
     },
-    slices::receivers::{Receiver, ReceiverId},
+    slices::{
+        receivers::{Receiver, ReceiverId},
+        subscriptions,
+    },
 };
 
 /// Says that whoever was told knows of it: by telephone, over the radio. Without a receiver, all who have not acknowledged.
@@ -20,7 +23,7 @@ use crate::{
 pub struct AcknowledgeAlert {
     /// The alert that whoever was told knows of; one that somebody has not acknowledged.
     pub id: AlertId,
-    /// The receiver that knows; null: all of them.
+    /// The receiver that knows, or the phone whose member does; null: all of them.
     #[serde(default)]
     pub receiver: Option<ReceiverId>,
     /// How: up to 4,000 characters.
@@ -70,7 +73,7 @@ impl Act for AcknowledgeAlert {
 pub struct ResendAlert {
     /// The alert whose message is sent again.
     pub id: AlertId,
-    /// The receiver that it is sent to: one that was told of it and is not switched off.
+    /// The receiver that it is sent to, or the phone: one that was told of it and is not switched off.
     pub receiver: ReceiverId,
 }
 
@@ -89,14 +92,21 @@ impl Act for ResendAlert {
         let Some(telling) = alert.telling(self.receiver) else {
             return Err(Fault::field("body.receiver", "This receiver was not told of it"));
         };
+        let (agency, by_phone) = (write.agency, telling.way == ToldBy::Phone);
+        if by_phone && subscriptions::find(write.reading_beside(), agency, self.receiver.0, now)?.is_none() {
+            return Err(Fault::rule("This phone gets no notices any more; tell them by another way"));
+        }
         match write.look::<Receiver>(self.receiver)? {
+            _ if by_phone => {}
             None => return Err(Fault::rule("This receiver was withdrawn; tell them by another way")),
             Some(receiver) if receiver.record.switched_off.is_some() => return Err(Fault::rule("This receiver is switched off; switch it on first")),
             Some(_) => {}
         }
-        (telling.state, telling.since, telling.problem) = (TellingState::Waiting, now, None);
+        if let Some(telling) = alert.telling(self.receiver) {
+            (telling.state, telling.since, telling.problem) = (TellingState::Waiting, now, None);
+        }
         let key = Key {
-            agency: write.agency,
+            agency,
             alert: self.id.0,
             receiver: self.receiver.0,
         };

@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use crate::{
     platform::{
+        ids::MemberId,
         person::Person,
         record::{Index, Record},
     },
@@ -40,6 +41,27 @@ pub enum Stands {
     Enough,
 }
 
+/// By what way somebody was told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ToldBy {
+    /// A signed POST to a receiver's address.
+    Webhook,
+    /// An e-mail to a receiver's address.
+    Email,
+    /// A notice on the phone of a member of the agency.
+    Phone,
+}
+
+impl From<Way> for ToldBy {
+    fn from(way: Way) -> Self {
+        match way {
+            Way::Webhook => Self::Webhook,
+            Way::Email => Self::Email,
+        }
+    }
+}
+
 /// How far a receiver has been told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
@@ -52,7 +74,7 @@ pub enum TellingState {
     Taken,
     /// The message was tried for a day and not taken; a member may send it again.
     GivenUp,
-    /// The receiver is switched off or withdrawn; nothing is sent.
+    /// The receiver is switched off or withdrawn, or the phone was signed out; nothing is sent.
     Stopped,
 }
 
@@ -85,12 +107,16 @@ pub struct Acknowledged {
 /// What one receiver was told of an alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Telling {
-    /// The receiver that was told; it may be switched off or withdrawn by now.
+    /// The receiver that was told, or the phone; it may be switched off, withdrawn or signed out by now.
     pub receiver: ReceiverId,
-    /// Its name of then.
+    /// Its name of then; of a phone the name of its member.
     pub name: String,
-    /// The way that it was told by: a signed webhook or an e-mail.
-    pub way: Way,
+    /// The way that it was told by: a signed webhook, an e-mail, or a notice on a member's phone.
+    pub way: ToldBy,
+    /// Whose phone it is; null where a receiver outside was told.
+    #[serde(default)]
+    #[schema(required)]
+    pub member: Option<MemberId>,
     /// How far it has come.
     pub state: TellingState,
     /// Since when it has come so far (UTC), by the server's clock.
@@ -105,7 +131,7 @@ pub struct Telling {
     pub acknowledged: Option<Acknowledged>,
 }
 
-/// A change that receivers outside the service are told of.
+/// A change that receivers outside the service, and officers by their phones, are told of.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Alert {
     /// The alert's id; its messages are sent under it too.
@@ -139,17 +165,19 @@ pub struct Alert {
     pub reason: String,
     /// The day on which the shops expect the last of what the rig lacks, where they have named one for each need that is not met.
     pub expected_back: Option<NaiveDate>,
-    /// Who is told: 20 at most.
-    #[schema(max_items = 20)]
+    /// Who is told: 20 receivers and 100 phones at most.
+    #[schema(max_items = 120)]
     pub told: Vec<Telling>,
     /// Revision of the last change.
     pub rev: i64,
 }
 
 impl Alert {
-    /// Whether somebody who was told has not acknowledged.
+    /// Whether somebody who was told has not acknowledged: each receiver outside for itself; of the phones of members, one that has is enough.
     pub fn is_open(&self) -> bool {
-        self.told.iter().any(|telling| telling.acknowledged.is_none())
+        let (phones, outside): (Vec<&Telling>, Vec<&Telling>) = self.told.iter().partition(|telling| telling.way == ToldBy::Phone);
+        let silent = |telling: &&Telling| telling.acknowledged.is_none();
+        outside.iter().any(silent) || (!phones.is_empty() && phones.iter().all(silent))
     }
 
     /// What a receiver was told.

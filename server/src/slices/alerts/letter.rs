@@ -1,6 +1,9 @@
-//! The message about an alert as e-mail: plain text that a desk takes in at a glance, and where to say that it was read.
+//! The message about an alert as e-mail: plain text that a desk takes in at a glance, and where to say that it was read; and as a notice on
+//! a phone.
 
 use chrono_tz::Tz;
+use serde::Serialize;
+use uuid::Uuid;
 
 use super::{
     Alert,
@@ -25,6 +28,54 @@ fn words(stands: Stands) -> &'static str {
         Stands::Heavy => "heavy",
         Stands::Short => "short of full rigs",
         Stands::Enough => "enough full rigs",
+    }
+}
+
+/// The most bytes of a notice's text on a phone, which shows a few lines.
+const MOST_TEXT: usize = 600;
+/// The most of its heading.
+const MOST_HEADING: usize = 200;
+
+/// What stands on a phone.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Notice {
+    /// The heading.
+    pub title: String,
+    /// The text under it.
+    pub body: String,
+    /// The page that it opens.
+    pub path: String,
+    /// Of two with one tag a phone shows the later.
+    pub tag: String,
+}
+
+/// Words cut where they are longer than so many bytes.
+fn cut(words: &str, most: usize) -> String {
+    if words.len() <= most {
+        return words.to_owned();
+    }
+    let end = (0..=most - 3).rev().find(|at| words.is_char_boundary(*at)).unwrap_or_default();
+    format!("{}…", words.get(..end).unwrap_or_default())
+}
+
+/// What a member's phone shows of an alert: the rig or district, how it stands, and why. The page that it opens says the rest.
+pub fn notice(alert: &Alert, zone: Tz) -> Notice {
+    let since = alert.at.with_timezone(&zone).format("%Y-%m-%d %H:%M");
+    Notice {
+        title: cut(&format!("{}: {}", alert.name, words(alert.after)), MOST_HEADING),
+        body: cut(&format!("{} Before: {}. Since {since}.", alert.reason, words(alert.before)), MOST_TEXT),
+        path: format!("/alerts/{}", alert.id),
+        tag: alert.rig.map(Uuid::from).or(alert.district).unwrap_or(alert.id.0).to_string(),
+    }
+}
+
+/// What a member's phone shows as a try.
+pub fn trial() -> Notice {
+    Notice {
+        title: "Fullset: a try".to_owned(),
+        body: "Notices come to this phone. You asked for this one in your account.".to_owned(),
+        path: "/account".to_owned(),
+        tag: "try".to_owned(),
     }
 }
 
@@ -65,10 +116,9 @@ pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Lett
 #[cfg(test)]
 mod tests {
     use fullset_calc::capability::Level;
-    use uuid::Uuid;
 
     use super::*;
-    use crate::slices::{alerts::AlertId, receivers::ChangeKind, rigs::RigId};
+    use crate::slices::{alerts::AlertId, receivers::ChangeKind, rigs::RigId, subscriptions::MOST_PLAIN};
 
     fn alert() -> Alert {
         Alert {
@@ -102,6 +152,23 @@ mod tests {
              No day is named on which that changes.\r\n\r\nHas your desk read this? Say so here:\r\nhttps://fullset.example/acknowledge#abc-1\r\n\r\n\
              Of two messages about one rig or district the one with the later time holds. Nobody reads answers to this one."
         );
+    }
+
+    #[test]
+    fn a_notice_on_a_phone_is_short_and_says_what_changed() {
+        let shown = notice(&alert(), chrono_tz::America::Denver);
+        assert_eq!(shown.title, "Engine 1: limited");
+        assert_eq!(shown.body, "Missing, or not to be used: Ram. Before: full. Since 2026-11-24 20:12.");
+        assert_eq!(shown.path, "/alerts/00000000-0000-0000-0000-000000000001");
+        assert_eq!(shown.tag, "00000000-0000-0000-0000-000000000002");
+        let long = Alert {
+            name: "ß".repeat(200),
+            reason: "漢".repeat(2000),
+            ..alert()
+        };
+        let shown = notice(&long, chrono_tz::UTC);
+        assert!(shown.title.ends_with('…') && shown.body.ends_with('…'));
+        assert!(serde_json::to_vec(&shown).expect("JSON").len() < MOST_PLAIN);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Telling dispatch. A change of a rig's level, or of whether a district has enough full rigs, is an alert: one record with whom it was
+//! Telling dispatch, and officers by their phones. A change of a rig's level, or of whether a district has enough full rigs, is an alert: one record with whom it was
 //! told, by what way, when, and who acknowledged it.
 //!
 //! - An alert is written in the transaction of the change itself, with a row for each receiver (`telling`) that says what is yet to be
@@ -7,7 +7,7 @@
 //! - What is sent names no person and repeats nobody's words.
 //! - Nothing counts as acknowledged because it was taken: a person's or desk's word says so, in the answer, by the message's code, or
 //!   through a member.
-//! - An agency without receivers has no alerts, and its commands cost nothing more.
+//! - An agency that tells nobody has no alerts, and its commands cost one query more where they turn a rig: whose phones there are.
 
 mod acts;
 mod api;

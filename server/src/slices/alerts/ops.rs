@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 
 use super::{
     Alert, AlertId,
-    feed::{Acknowledged, Telling, TellingState, Through},
+    feed::{Acknowledged, Telling, TellingState, Through, ToldBy},
     rows::{self, Key},
 };
 use crate::{
@@ -15,7 +15,10 @@ use crate::{
         error::{self, Fault},
         person::Person,
     },
-    slices::receivers::{ReceiverId, switch_off},
+    slices::{
+        receivers::{ReceiverId, switch_off},
+        subscriptions,
+    },
 };
 
 /// How a message fared.
@@ -24,7 +27,7 @@ use crate::{
 pub struct NoteTelling {
     /// The alert whose message was sent or tried.
     pub id: AlertId,
-    /// The receiver that the message was for.
+    /// The receiver that the message was for, or the phone.
     pub receiver: ReceiverId,
     /// How far it has come.
     pub state: TellingState,
@@ -69,9 +72,12 @@ impl Act for NoteTelling {
         if let Some(by) = self.acknowledged_by.as_deref().and_then(|by| name("body.acknowledged_by", by).ok()) {
             acknowledge(telling, by, Through::Answer, now);
         }
+        let by_phone = telling.way == ToldBy::Phone;
         rows::settle(write.beside(), key, self.due, self.tries)?;
         write.save(alert, scope)?;
-        if self.switch_off {
+        if self.switch_off && by_phone {
+            subscriptions::end(write.beside(), key.agency, self.receiver.0)?;
+        } else if self.switch_off {
             switch_off(write, self.receiver, self.problem.unwrap_or_else(|| "It wants no more messages".to_owned()))?;
         }
         Ok(())

@@ -6,14 +6,15 @@ use std::{io, net::SocketAddr, sync::Arc, time::Duration};
 use chrono::{DateTime, TimeDelta, Utc};
 use futures_util::future::BoxFuture;
 use reqwest::{
-    Client,
+    Client, Url,
     dns::{Addrs, Name, Resolve, Resolving},
-    header::{CONTENT_TYPE, RETRY_AFTER, USER_AGENT},
+    header::{AUTHORIZATION, CONTENT_ENCODING, CONTENT_TYPE, HeaderMap, HeaderName, HeaderValue, RETRY_AFTER, USER_AGENT},
     redirect::Policy,
 };
 use serde::Deserialize;
 
 use super::{
+    letter::Notice,
     mail::{Mail, Mailer},
     message::{MEDIA, signature},
     rules::retry_after,
@@ -24,7 +25,10 @@ use crate::{
         db::{Db, Pool},
         error::Fault,
     },
-    slices::receivers::{Outward, checked_address, special_network},
+    slices::{
+        receivers::{Outward, checked_address, special_network},
+        subscriptions::{Phones, Subscription, seal},
+    },
 };
 
 /// The longest wait for a connection.
@@ -33,6 +37,9 @@ const CONNECT: Duration = Duration::from_secs(5);
 const ANSWER: Duration = Duration::from_secs(15);
 /// The most that is read of an answer, in bytes.
 const MOST_ANSWER: usize = 4096;
+/// For how many seconds a push service keeps a notice for a phone that is not there (RFC 8030, 5.2): four hours. Later whoever opens the app
+/// sees how things stand by then; common practice, no source.
+const PUSH_KEPT: u32 = 4 * 60 * 60;
 
 /// Looks a name up.
 type Lookup = Arc<dyn Fn(String) -> BoxFuture<'static, io::Result<Vec<SocketAddr>>> + Send + Sync>;
@@ -78,6 +85,8 @@ pub struct Sender {
     origin: Option<String>,
     writers: Pool,
     clock: Clock,
+    /// What phones are told with.
+    phones: Arc<Phones>,
 }
 
 /// A message that is ready to be sent.
@@ -114,7 +123,8 @@ struct Reply {
 
 impl Sender {
     /// Opens what sends, by the operator's settings.
-    pub fn open(writers: Pool, clock: Clock, outward: Outward, mailer: Option<Mailer>, origin: Option<String>) -> Self {
+    pub fn open(writers: Pool, clock: Clock, phones: Arc<Phones>, mailer: Option<Mailer>, origin: Option<String>) -> Self {
+        let outward = phones.outward();
         let lookup: Lookup =
             Arc::new(|host: String| -> BoxFuture<'static, _> { Box::pin(async move { Ok(tokio::net::lookup_host((host, 0)).await?.collect()) }) });
         let client = client(Guard { outward, lookup }).map_err(|error| format!("This service cannot send messages: {}", why(&error)));
@@ -125,6 +135,7 @@ impl Sender {
             origin,
             writers,
             clock,
+            phones,
         }
     }
 
@@ -159,6 +170,49 @@ impl Sender {
         }
     }
 
+    /// Sends a notice to a phone once, by its push service (RFC 8030). `urgent`: the phone wakes for it.
+    pub async fn push(&self, phone: &Subscription, notice: &Notice, urgent: bool) -> Result<Posted, Fault> {
+        let client = match &self.client {
+            Ok(client) => client,
+            Err(why) => return Ok(Posted::Unreached(why.clone())),
+        };
+        let url = match checked_address(&phone.endpoint, self.outward) {
+            Ok(url) => url,
+            Err(why) => return Ok(Posted::Refused(why)),
+        };
+        let Some(authorization) = self.phones.authorization(url.origin().ascii_serialization()).await? else {
+            return Ok(Posted::Refused(
+                "Notices to phones are switched off on this service (--push-contact)".to_owned(),
+            ));
+        };
+        let Some(body) = seal(&phone.keys, &serde_json::to_vec(notice)?) else {
+            return Ok(Posted::Refused("This notice could not be sealed for the phone".to_owned()));
+        };
+        let mut headers = HeaderMap::new();
+        headers.insert(AUTHORIZATION, HeaderValue::from_str(&authorization).map_err(anyhow::Error::from)?);
+        headers.insert(CONTENT_TYPE, HeaderValue::from_static("application/octet-stream"));
+        headers.insert(CONTENT_ENCODING, HeaderValue::from_static("aes128gcm"));
+        headers.insert(HeaderName::from_static("ttl"), HeaderValue::from(PUSH_KEPT));
+        let urgency = if urgent { "high" } else { "normal" };
+        headers.insert(HeaderName::from_static("urgency"), HeaderValue::from_static(urgency));
+        Ok(match deliver(client, url, headers, body, self.now()).await {
+            // It is there no more, by whichever of the two a push service says it (RFC 8030, 7.3).
+            Posted::Answered { status: 404 | 410, .. } => Posted::Answered {
+                status: 410,
+                retry_after: None,
+                acknowledged_by: None,
+            },
+            Posted::Answered { status: 413, .. } => Posted::Refused("Its push service answered 413: the notice is too long for it".to_owned()),
+            // A push service has read nothing, and acknowledges nothing.
+            Posted::Answered { status, retry_after, .. } => Posted::Answered {
+                status,
+                retry_after,
+                acknowledged_by: None,
+            },
+            other => other,
+        })
+    }
+
     /// Hands an e-mail in once.
     pub async fn mail(&self, mail: Mail<'_>) -> Posted {
         match &self.mailer {
@@ -186,14 +240,26 @@ async fn send(client: &Client, outward: Outward, post: Post<'_>, now: DateTime<U
         Err(why) => return Posted::Unreached(why),
     };
     let timestamp = now.timestamp();
+    let mut headers = HeaderMap::new();
+    headers.insert(CONTENT_TYPE, HeaderValue::from_static(MEDIA));
+    headers.insert(HeaderName::from_static("webhook-timestamp"), HeaderValue::from(timestamp));
+    let signed = signature(post.secret, post.id, timestamp, post.body);
+    for (name, words) in [("webhook-id", post.id), ("webhook-signature", &signed)] {
+        match HeaderValue::from_str(words) {
+            Ok(value) => headers.insert(HeaderName::from_static(name), value),
+            Err(_) => return Posted::Refused("This message cannot be written".to_owned()),
+        };
+    }
+    deliver(client, url, headers, post.body.to_owned().into_bytes(), now).await
+}
+
+/// Asks once, and reads as much of the answer as counts.
+async fn deliver(client: &Client, url: Url, headers: HeaderMap, body: Vec<u8>, now: DateTime<Utc>) -> Posted {
     let request = client
         .post(url)
-        .header(CONTENT_TYPE, MEDIA)
+        .headers(headers)
         .header(USER_AGENT, concat!("fullset/", env!("CARGO_PKG_VERSION")))
-        .header("webhook-id", post.id)
-        .header("webhook-timestamp", timestamp.to_string())
-        .header("webhook-signature", signature(post.secret, post.id, timestamp, post.body))
-        .body(post.body.to_owned());
+        .body(body);
     let mut answer = match request.send().await {
         Ok(answer) => answer,
         Err(error) => return Posted::Unreached(why(&error)),

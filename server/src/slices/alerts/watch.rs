@@ -12,7 +12,7 @@ use uuid::Uuid;
 
 use super::{
     Alert, AlertId,
-    feed::{Stands, Telling, TellingState},
+    feed::{Stands, Telling, TellingState, ToldBy},
     rows,
     rules::{DistrictStands, RigStands, district_change, district_reason, expected_back, rig_change, rig_reason},
 };
@@ -26,9 +26,11 @@ use crate::{
         agencies::day_received,
         capability::RigStanding,
         districts::{District, DistrictId},
+        members::Member,
         pieces::{Piece, PieceState},
-        receivers::{ChangeKind, Receiver},
+        receivers::{ChangeKind, Receiver, ReceiverId},
         rigs::{Duty, Rig, RigId},
+        subscriptions::{self, Subscription},
         tickets::{Ticket, TicketState},
     },
 };
@@ -53,11 +55,48 @@ impl Receivers {
         let list = all.filter(|receiver| receiver.withdrawn_at.is_none()).collect();
         Ok(Self { list, rev })
     }
+}
 
+/// Who may be told of what a command has changed.
+struct Listeners<'l> {
+    receivers: &'l [Receiver],
+    /// Phones, each with its member.
+    phones: Vec<(Subscription, Member)>,
+}
+
+impl Listeners<'_> {
     fn hear_of_districts(&self) -> bool {
         let of_districts = |change: &ChangeKind| matches!(change, ChangeKind::DistrictShort | ChangeKind::DistrictEnough);
-        self.list.iter().any(|receiver| receiver.changes.iter().any(of_districts))
+        let mut changes = self
+            .receivers
+            .iter()
+            .flat_map(|receiver| &receiver.changes)
+            .chain(self.phones.iter().flat_map(|(phone, _)| &phone.changes));
+        changes.any(of_districts)
     }
+
+    fn receivers(&self, change: ChangeKind, scope: Scope) -> impl Iterator<Item = &Receiver> {
+        self.receivers
+            .iter()
+            .filter(move |receiver| receiver.hears(change, scope.district, scope.station))
+    }
+
+    fn phones(&self, change: ChangeKind, scope: Scope) -> impl Iterator<Item = &(Subscription, Member)> {
+        let hears = move |(phone, member): &&(Subscription, Member)| subscriptions::hears(member, &phone.changes, change, scope.district, scope.station);
+        self.phones.iter().filter(hears)
+    }
+}
+
+/// The phones of an agency that get notices, as their sign-ins and members are at this instant.
+fn phones(write: &mut Write<'_>) -> Result<Vec<(Subscription, Member)>, Fault> {
+    let (agency, now) = (write.agency, write.now());
+    let mut all = Vec::new();
+    for phone in subscriptions::live(write.reading_beside(), agency, now)? {
+        if let Some(member) = write.look::<Member>(phone.member)? {
+            all.push((phone, member.record));
+        }
+    }
+    Ok(all)
 }
 
 /// A rig before or after the command.
@@ -93,16 +132,20 @@ pub fn watch(write: &mut Write<'_>) -> Result<(), Fault> {
         return Ok(());
     }
     let receivers = Receivers::current(write)?;
-    let told = if receivers.list.is_empty() {
+    let listeners = Listeners {
+        phones: phones(write)?,
+        receivers: &receivers.list,
+    };
+    let told = if listeners.receivers.is_empty() && listeners.phones.is_empty() {
         Ok(())
     } else {
-        tell_all(write, &receivers, &rigs, districts)
+        tell_all(write, &listeners, &rigs, districts)
     };
     write.keep(receivers);
     told
 }
 
-fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>, districts: Vec<Uuid>) -> Result<(), Fault> {
+fn tell_all(write: &mut Write<'_>, listeners: &Listeners<'_>, rigs: &BTreeSet<Uuid>, districts: Vec<Uuid>) -> Result<(), Fault> {
     // By district: how many full rigs it has more than before.
     let mut gained: BTreeMap<Uuid, i64> = districts.into_iter().map(|district| (district, 0)).collect();
     for id in rigs {
@@ -122,21 +165,21 @@ fn tell_all(write: &mut Write<'_>, receivers: &Receivers, rigs: &BTreeSet<Uuid>,
         if let (Some(before), Some(after), Some(rig), Some(standing)) = (before, after, rig.after, standing.after)
             && let Some(told) = rig_change(before.stands, after.stands)
         {
-            tell_of_rig(write, receivers, told, &rig, &standing.record)?;
+            tell_of_rig(write, listeners, told, &rig, &standing.record)?;
         }
     }
-    if !receivers.hear_of_districts() {
+    if !listeners.hear_of_districts() {
         return Ok(());
     }
     for (district, gained) in gained {
-        tell_of_district(write, receivers, district, gained)?;
+        tell_of_district(write, listeners, district, gained)?;
     }
     Ok(())
 }
 
 fn tell_of_rig(
     write: &mut Write<'_>,
-    receivers: &Receivers,
+    listeners: &Listeners<'_>,
     (change, before, after): (ChangeKind, Stands, Stands),
     rig: &Stored<Rig>,
     standing: &RigStanding,
@@ -149,7 +192,7 @@ fn tell_of_rig(
         _ if before == Stands::OutOfService => write.now(),
         _ => standing.since,
     };
-    let wanted = receivers.list.iter().any(|receiver| receiver.hears(change, scope.district, scope.station));
+    let wanted = listeners.receivers(change, scope).next().is_some() || listeners.phones(change, scope).next().is_some();
     let expected_back = if wanted && after != Stands::OutOfService {
         back_on(write, rig.record.id, standing)?
     } else {
@@ -169,7 +212,7 @@ fn tell_of_rig(
     };
     make(
         write,
-        receivers,
+        listeners,
         draft,
         Scope {
             home: None,
@@ -179,7 +222,7 @@ fn tell_of_rig(
     )
 }
 
-fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gained: i64) -> Result<(), Fault> {
+fn tell_of_district(write: &mut Write<'_>, listeners: &Listeners<'_>, id: Uuid, gained: i64) -> Result<(), Fault> {
     let district = write.change_of::<District>(DistrictId(id))?;
     let (Some(was), Some(is)) = (district.before, district.after) else {
         return Ok(());
@@ -217,7 +260,7 @@ fn tell_of_district(write: &mut Write<'_>, receivers: &Receivers, id: Uuid, gain
         district: Some(id),
         ..Scope::default()
     };
-    make(write, receivers, draft, scope)
+    make(write, listeners, draft, scope)
 }
 
 /// When the shops expect what the rig lacks to be back.
@@ -260,33 +303,52 @@ struct Draft {
     expected_back: Option<NaiveDate>,
 }
 
+/// Has a message sent, or says that it is not.
+fn enqueue(write: &mut Write<'_>, alert: AlertId, receiver: Uuid, is_due: bool) -> Result<(), Fault> {
+    let (key, now) = (
+        rows::Key {
+            agency: write.agency,
+            alert: alert.0,
+            receiver,
+        },
+        write.now(),
+    );
+    let code = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(rand::random::<[u8; 32]>());
+    rows::add(write.beside(), &rows::Row::new(key, code, now, is_due))
+}
+
 /// Writes an alert, and what is to be sent of it; nothing where nobody is told.
-fn make(write: &mut Write<'_>, receivers: &Receivers, draft: Draft, scope: Scope) -> Result<(), Fault> {
+fn make(write: &mut Write<'_>, listeners: &Listeners<'_>, draft: Draft, scope: Scope) -> Result<(), Fault> {
     let (agency, rev, now) = (write.agency, write.rev, write.now());
     let id = AlertId(own_id(&format!("alert/{agency}/{rev}/{}", draft.subject)));
     let mut told = Vec::new();
-    for receiver in receivers
-        .list
-        .iter()
-        .filter(|receiver| receiver.hears(draft.change, scope.district, scope.station))
-    {
+    for receiver in listeners.receivers(draft.change, scope) {
         // One that is switched off is not told, and that is said.
         let off = receiver.switched_off.is_some();
-        let key = rows::Key {
-            agency,
-            alert: id.0,
-            receiver: receiver.id.0,
-        };
-        let code = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(rand::random::<[u8; 32]>());
-        rows::add(write.beside(), &rows::Row::new(key, code, now, !off))?;
+        enqueue(write, id, receiver.id.0, !off)?;
         told.push(Telling {
             receiver: receiver.id,
             name: receiver.name.clone(),
-            way: receiver.way,
+            way: receiver.way.into(),
+            member: None,
             state: if off { TellingState::Stopped } else { TellingState::Waiting },
             since: now,
             taken_at: None,
             problem: off.then(|| "The receiver was switched off".to_owned()),
+            acknowledged: None,
+        });
+    }
+    for (phone, member) in listeners.phones(draft.change, scope) {
+        enqueue(write, id, phone.id.0, true)?;
+        told.push(Telling {
+            receiver: ReceiverId(phone.id.0),
+            name: member.name.clone(),
+            way: ToldBy::Phone,
+            member: Some(member.id),
+            state: TellingState::Waiting,
+            since: now,
+            taken_at: None,
+            problem: None,
             acknowledged: None,
         });
     }

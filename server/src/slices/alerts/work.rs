@@ -7,15 +7,15 @@ use std::{
     time::Duration,
 };
 
-use chrono::TimeDelta;
+use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use tokio::task::JoinSet;
 use uuid::Uuid;
 
 use super::{
     Alert,
-    feed::TellingState,
-    letter::letter,
+    feed::{TellingState, ToldBy},
+    letter::{letter, notice},
     mail::Mail,
     message,
     ops::NoteTelling,
@@ -26,6 +26,7 @@ use super::{
 use crate::{
     platform::{
         auth::Actor,
+        db::Db,
         door::{Act as _, Outcome},
         error::Fault,
         http::Shared,
@@ -34,7 +35,9 @@ use crate::{
     },
     slices::{
         agencies::Agency,
-        receivers::{Receiver, ReceiverId, Way, secret},
+        members::Member,
+        receivers::{ChangeKind, Receiver, ReceiverId, Way, secret},
+        subscriptions::{self, Subscription},
     },
 };
 
@@ -61,6 +64,7 @@ pub async fn keep_telling(shared: Arc<Shared>, sender: Arc<Sender>) {
         if tidied.is_none_or(|day| day != now.date_naive()) {
             tidied = Some(now.date_naive());
             log(sender.work(move |db| rows::forget(db, now - KEPT)).await);
+            log(sender.work(move |db| subscriptions::forget_ended(db, now)).await);
         }
         let due = log(sender.work(move |db| rows::receivers_due(db, now, 500)).await).unwrap_or_default();
         for whom in due {
@@ -108,37 +112,78 @@ async fn tell(shared: &Arc<Shared>, sender: &Sender, whom: Whom) -> Result<(), F
     }
 }
 
+/// To whom a message goes.
+enum To {
+    /// A program, with what its messages are signed with.
+    Program(Receiver, Vec<u8>),
+    /// A desk that reads e-mail.
+    Desk(Receiver),
+    /// A member's phone.
+    Phone(Box<Subscription>),
+}
+
 /// What a message is made of.
 struct Loaded {
     alert: Alert,
     /// None where it is not told any more.
-    receiver: Option<Receiver>,
-    /// What a webhook is signed with.
-    secret: Option<Vec<u8>>,
+    to: Option<To>,
+    /// Whether it is for a phone.
+    by_phone: bool,
     /// The agency's time zone.
     zone: Tz,
+}
+
+/// What a message is made of; none where its alert is not there.
+fn load(db: &mut Db, key: Key, now: DateTime<Utc>) -> Result<Option<Loaded>, Fault> {
+    let Some(alert) = record::find(db, key.agency, Alert::KIND, key.alert)?.filter(|row| !row.gone) else {
+        return Ok(None);
+    };
+    let mut alert: Alert = alert.read()?;
+    let agency = record::find(db, key.agency, Agency::KIND, key.agency.0)?;
+    let agency: Option<Agency> = agency.map(|row| row.read()).transpose()?;
+    let by_phone = alert.telling(ReceiverId(key.receiver)).is_some_and(|telling| telling.way == ToldBy::Phone);
+    let to = if by_phone {
+        phone(db, key, &alert, now)?.map(|phone| To::Phone(Box::new(phone)))
+    } else {
+        receiver(db, key)?
+    };
+    Ok(Some(Loaded {
+        alert,
+        to,
+        by_phone,
+        zone: agency.map_or(Tz::UTC, |agency| agency.time_zone),
+    }))
+}
+
+/// The phone that a message is for, while its member is to be told of it.
+fn phone(db: &mut Db, key: Key, alert: &Alert, now: DateTime<Utc>) -> Result<Option<Subscription>, Fault> {
+    let Some(phone) = subscriptions::find(db, key.agency, key.receiver, now)? else {
+        return Ok(None);
+    };
+    let member = record::find(db, key.agency, Member::KIND, phone.member.into())?.filter(|row| !row.gone);
+    let member: Option<Member> = member.map(|row| row.read()).transpose()?;
+    let hears = member.is_some_and(|member| subscriptions::hears(&member, &ChangeKind::ALL, alert.change, alert.district, alert.station));
+    Ok(hears.then_some(phone))
+}
+
+/// The receiver outside that a message is for, while it is told.
+fn receiver(db: &mut Db, key: Key) -> Result<Option<To>, Fault> {
+    let receiver = record::find(db, key.agency, Receiver::KIND, key.receiver)?.filter(|row| !row.gone);
+    let receiver: Option<Receiver> = receiver.map(|row| row.read()).transpose()?;
+    let Some(receiver) = receiver.filter(|receiver| receiver.switched_off.is_none()) else {
+        return Ok(None);
+    };
+    Ok(match receiver.way {
+        Way::Email => Some(To::Desk(receiver)),
+        Way::Webhook => secret(db, key.agency, key.receiver)?.map(|secret| To::Program(receiver, secret)),
+    })
 }
 
 /// Sends one message; answers whether the receiver takes more.
 async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bool, Fault> {
     let (key, tries) = (row.key(), row.tries);
-    let loaded = sender
-        .work(move |db| {
-            let Some(alert) = record::find(db, key.agency, Alert::KIND, key.alert)?.filter(|row| !row.gone) else {
-                return Ok(None);
-            };
-            let receiver = record::find(db, key.agency, Receiver::KIND, key.receiver)?.filter(|row| !row.gone);
-            let receiver: Option<Receiver> = receiver.map(|row| row.read()).transpose()?;
-            let agency = record::find(db, key.agency, Agency::KIND, key.agency.0)?;
-            let agency: Option<Agency> = agency.map(|row| row.read()).transpose()?;
-            Ok(Some(Loaded {
-                alert: alert.read()?,
-                receiver: receiver.filter(|receiver| receiver.switched_off.is_none()),
-                secret: secret(db, key.agency, key.receiver)?,
-                zone: agency.map_or(Tz::UTC, |agency| agency.time_zone),
-            }))
-        })
-        .await?;
+    let now = sender.now();
+    let loaded = sender.work(move |db| load(db, key, now)).await?;
     let note = |state, problem| NoteTelling {
         id: super::AlertId(key.alert),
         receiver: ReceiverId(key.receiver),
@@ -154,8 +199,12 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
         return Ok(true);
     };
     let Some(posted) = send_once(sender, &loaded, &row).await? else {
-        let why = "The receiver is switched off or withdrawn".to_owned();
-        note_down(shared, key.agency, note(TellingState::Stopped, Some(why))).await?;
+        let why = if loaded.by_phone {
+            "The phone was signed out, or its member is not told of this any more"
+        } else {
+            "The receiver is switched off or withdrawn"
+        };
+        note_down(shared, key.agency, note(TellingState::Stopped, Some(why.to_owned()))).await?;
         return Ok(true);
     };
     let (came, why, retry_after) = match posted {
@@ -181,9 +230,14 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
                 return Ok(true);
             }
             Answered::Gone => {
+                let why = if loaded.by_phone {
+                    "Its push service knows the phone no more: notices were switched off there"
+                } else {
+                    "It answered 410: it wants no more messages"
+                };
                 let gone = NoteTelling {
                     switch_off: true,
-                    ..note(TellingState::Stopped, Some("It answered 410: it wants no more messages".to_owned()))
+                    ..note(TellingState::Stopped, Some(why.to_owned()))
                 };
                 note_down(shared, key.agency, gone).await?;
                 return Ok(true);
@@ -225,27 +279,33 @@ async fn tell_once(shared: &Arc<Shared>, sender: &Sender, row: Row) -> Result<bo
 
 /// Sends a message by its receiver's way; none where the receiver is not told any more.
 async fn send_once(sender: &Sender, loaded: &Loaded, row: &Row) -> Result<Option<Posted>, Fault> {
-    let (Some(receiver), alert) = (&loaded.receiver, &loaded.alert) else {
-        return Ok(None);
-    };
-    if receiver.way == Way::Email {
-        let mail = Mail {
-            to: &receiver.address,
-            letter: &letter(alert, &row.code, sender.origin(), loaded.zone),
-            about: (alert.id.0, receiver.id.0),
-            at: sender.now(),
-        };
-        return Ok(Some(sender.mail(mail).await));
-    }
-    let Some(secret) = &loaded.secret else { return Ok(None) };
-    let (id, body) = (alert.id.to_string(), message::body(AgencyId(row.agency.0), alert, &row.code)?);
-    let post = Post {
-        address: &receiver.address,
-        secret,
-        id: &id,
-        body: &body,
-    };
-    Ok(Some(sender.post(post).await))
+    let alert = &loaded.alert;
+    Ok(Some(match &loaded.to {
+        None => return Ok(None),
+        Some(To::Phone(phone)) => {
+            let urgent = matches!(alert.change, ChangeKind::RigFalls | ChangeKind::DistrictShort);
+            sender.push(phone, &notice(alert, loaded.zone), urgent).await?
+        }
+        Some(To::Desk(receiver)) => {
+            let mail = Mail {
+                to: &receiver.address,
+                letter: &letter(alert, &row.code, sender.origin(), loaded.zone),
+                about: (alert.id.0, receiver.id.0),
+                at: sender.now(),
+            };
+            sender.mail(mail).await
+        }
+        Some(To::Program(receiver, secret)) => {
+            let (id, body) = (alert.id.to_string(), message::body(AgencyId(row.agency.0), alert, &row.code)?);
+            let post = Post {
+                address: &receiver.address,
+                secret,
+                id: &id,
+                body: &body,
+            };
+            sender.post(post).await
+        }
+    }))
 }
 
 /// Notes how a message fared, and what is to be done with it next.

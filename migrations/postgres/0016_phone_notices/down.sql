@@ -1,0 +1,2 @@
+DROP TABLE push_key;
+DROP TABLE push_subscription;
