@@ -68,6 +68,10 @@ on_both!(a_ticket_waits_with_a_reason_and_a_date_until_work_goes_on, async |worl
         (&waiting["state"], &waiting["hold_reason"], &waiting["hold_for"], &waiting["expected_on"]),
         (&json!("on_hold"), &json!("part"), &json!("seal kit"), &json!("2026-12-04"))
     );
+    // Ready when the wait ends, unless the shop promised another day.
+    assert_eq!(waiting["ready_on"], "2026-12-04");
+    let promised = shop.step(ticket, "promise", json!({ "on": "2026-12-07" })).await.record();
+    assert_eq!(promised["ready_on"], "2026-12-07");
     let working = shop.step(ticket, "work", json!({})).await.record();
     assert_eq!(
         (&working["state"], &working["hold_reason"], &working["hold_for"], &working["expected_on"]),

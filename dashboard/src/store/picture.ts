@@ -2,7 +2,6 @@
 import type { Id, Piece, Rig, RigStanding } from '@/api/types'
 import type { PictureModel } from '@/ui/picture/parts'
 import { dutyWord } from '@/words/duty'
-import { readyOn } from '@/words/ticket'
 import { dayWords } from '@/words/time'
 import { drawn, type Known } from './hookup'
 import { openDefects, openTicket, slotsOf, whereWords } from './look'
@@ -14,7 +13,8 @@ function whereabouts(piece: Piece): { where: string; when?: string } {
   if (piece.state === 'missing') return { where: 'Missing' }
   const { place } = piece
   if (place.at === 'transit' && place.to.at === 'rig') return { where: 'On its way', when: 'not arrived yet' }
-  const due = place.at === 'vendor' || place.at === 'loan' ? place.due_on : readyOn(openTicket(piece.id))
+  const due =
+    place.at === 'vendor' || place.at === 'loan' ? place.due_on : (openTicket(piece.id)?.ready_on ?? null)
   const where = whereWords('due_on' in place ? { ...place, due_on: null } : place)
   if (due) return { where, when: `due ${dayWords(due)}` }
   return place.at === 'shop' || place.at === 'vendor' ? { where, when: 'no date given' } : { where }

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
 import type { Ticket } from '@/api/types'
-import { holdWords, promiseWords, readyOn } from './ticket'
+import { holdWords, promiseWords } from './ticket'
 
 const ticket = (more: object) => ({ state: 'working', promise: null, expected_on: null, ...more }) as Ticket
 const now = new Date('2026-11-29T12:00:00Z')
@@ -19,10 +19,4 @@ it('says why it waits and for what exactly', () => {
   const waits = { state: 'on_hold', hold_reason: 'part', hold_for: 'seal kit', expected_on: '2026-12-05' }
   expect(holdWords(ticket(waits))).toBe('waits for a part: “seal kit”, expected 5 Dec 2026')
   expect(holdWords(ticket({ state: 'on_hold' }))).toBe('waits, no date given')
-})
-
-it('is expected on the day that was promised, else when the wait ends', () => {
-  expect(readyOn(ticket({ promise, expected_on: '2026-12-05' }))).toBe('2026-12-07')
-  expect(readyOn(ticket({ expected_on: '2026-12-05' }))).toBe('2026-12-05')
-  expect(readyOn(undefined)).toBeNull()
 })

@@ -55,9 +55,6 @@ const CAUSED: Record<TicketCause, string> = {
 export const CAUSES = Object.entries(CAUSED) as [TicketCause, string][]
 export const causeWord = (cause: TicketCause) => CAUSED[cause] ?? cause
 
-/** When the piece should be ready: as the shop promised, else when what it waits for should be there. */
-export const readyOn = (ticket: Ticket | undefined) => ticket?.promise?.on ?? ticket?.expected_on ?? null
-
 /** "Ready by 3 Dec", that the day is past, and what was promised first; nothing of what is ready or done. */
 export function promiseWords(ticket: Ticket, now: Date): string {
   const { promise } = ticket

@@ -16,6 +16,7 @@ it('a ticket is a line with its piece, its wait in days and why it stands there'
       shop: 's',
       what: 'Blade',
       state: 'open',
+      ready_on: null,
       opened_at: '2026-11-20T06:00:00Z',
       sums: { cost: 88.5, unpriced: 0, minutes: 30 },
       ...more,
@@ -24,7 +25,7 @@ it('a ticket is a line with its piece, its wait in days and why it stands there'
     items: [{ ticket: 'a', standing: 'returns', returns: 1, words: 'Engine 1' }],
   } as unknown as BenchOrder
   const list = [
-    ticket('a', { expected_on: '2026-12-01', cause: 'wear' }),
+    ticket('a', { ready_on: '2026-12-01', cause: 'wear' }),
     ticket('b', { piece: 'gone', closed_at: '2026-11-21T06:00:00Z' }),
   ]
   const [head = [], ...body] = ticketRows(list, order, names, new Date('2026-11-29T18:00:00Z'))

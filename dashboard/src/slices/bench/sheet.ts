@@ -1,7 +1,7 @@
 // The tickets as rows of a spreadsheet, in the order of the screen.
 import type { BenchOrder, Id, Piece, Ticket } from '@/api/types'
 import { kindWord } from '@/words/piece'
-import { causeWord, holdWords, readyOn, ticketWord } from '@/words/ticket'
+import { causeWord, holdWords, ticketWord } from '@/words/ticket'
 import { standingMark } from './order'
 
 export interface TicketNames {
@@ -31,7 +31,7 @@ export function ticketRows(
       ...[piece?.tag ?? null, piece ? kindWord(piece.kind) : null, piece ? names.model(piece) : null],
       ...[ticket.what, ticketWord(ticket.state), holdWords(ticket) || null, names.shop(ticket.shop) ?? null],
       ...[item ? standingMark(item).word : null, item?.words ?? null, ticket.opened_at],
-      ...[Math.round(((until - Date.parse(ticket.opened_at)) / DAY_MS) * 10) / 10, readyOn(ticket)],
+      ...[Math.round(((until - Date.parse(ticket.opened_at)) / DAY_MS) * 10) / 10, ticket.ready_on],
       ...[ticket.assigned_to?.name ?? null, ticket.cause ? causeWord(ticket.cause) : null],
       ...[ticket.sums.cost, ticket.sums.unpriced, ticket.sums.minutes],
     ]

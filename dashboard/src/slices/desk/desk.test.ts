@@ -25,7 +25,8 @@ describe('what a desk reads', () => {
   it('names what the shop has promised of the rig, and nothing without a day', () => {
     const piece = (id: string, tag: string, of = 'r1') =>
       ({ id, tag, kind: 'cutter', home: { at: 'rig', rig: of } }) as unknown as Piece
-    const ticket = (of: string, day: string | null) => ({ piece: of, expected_on: day }) as unknown as Ticket
+    const ticket = (of: string, day: string | null) =>
+      ({ piece: of, expected_on: day, ready_on: day }) as unknown as Ticket
     const out = [piece('a', 'CU-1'), piece('b', 'CU-2'), piece('c', 'CU-3', 'r2'), piece('d', 'CU-4')]
     const tickets = [
       ticket('a', '2026-12-04'),

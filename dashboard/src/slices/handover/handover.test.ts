@@ -59,10 +59,10 @@ describe('a handover', () => {
           piece('h', on('other'), { home }),
         ],
         tickets: [
-          { id: 't1', piece: 'a', state: 'on_hold', expected_on: '2026-12-05' },
+          { id: 't1', piece: 'a', state: 'on_hold', ready_on: '2026-12-05' },
           { id: 't2', piece: 'c', state: 'tested' },
           { id: 't3', piece: 'e', state: 'tested' },
-          { id: 't4', piece: 'c', state: 'closed', expected_on: '2026-11-01' },
+          { id: 't4', piece: 'c', state: 'closed', ready_on: '2026-11-01' },
         ] as Ticket[],
         swaps: [
           { id: 's1', rig: 'mine', state: 'open', started_at: before },

@@ -1,6 +1,5 @@
 // What one shift tells the next: what changed, what is at risk, what is promised, what must be fetched. Only what is on record.
 import type { Defect, Id, Piece, Place, Rig, Swap, Ticket, Use } from '@/api/types'
-import { readyOn } from '@/words/ticket'
 
 export interface Facts {
   pieces: readonly Piece[]
@@ -99,7 +98,7 @@ export function handover(facts: Facts, since: string): Handover {
       .flatMap((piece) => {
         const ticket = ticketOf.get(piece.id)
         const { place } = piece
-        const on = place.at === 'vendor' || place.at === 'loan' ? place.due_on : readyOn(ticket)
+        const on = place.at === 'vendor' || place.at === 'loan' ? place.due_on : (ticket?.ready_on ?? null)
         return on ? [{ piece, on, ticket }] : []
       })
       .toSorted((a, b) => a.on.localeCompare(b.on)),

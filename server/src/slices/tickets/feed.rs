@@ -219,6 +219,10 @@ pub struct Ticket {
     pub hold_for: Option<String>,
     /// When the wait should end.
     pub expected_on: Option<NaiveDate>,
+    /// When the piece should be ready: as the shop promised, else when what it waits for should be there; null: nobody has said.
+    #[serde(default)]
+    #[schema(required)]
+    pub ready_on: Option<NaiveDate>,
     /// What it came from, once the shop has said so.
     #[serde(default)]
     pub cause: Option<Cause>,
@@ -264,6 +268,7 @@ impl Record for Ticket {
     fn stamp(&mut self, rev: i64) {
         self.rev = rev;
         self.allows = allows(self);
+        self.ready_on = self.ready_on();
         self.sums = sums(&self.lines);
     }
 

@@ -75,6 +75,7 @@ impl Act for OpenTicket {
             hold_reason: None,
             hold_for: None,
             expected_on: None,
+            ready_on: None,
             cause: None,
             lines: Vec::new(),
             sums: Sums::default(),
