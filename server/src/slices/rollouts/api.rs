@@ -2,7 +2,8 @@ use actix_web::{http::Method, web};
 
 use super::{
     Rollout, RolloutRig,
-    acts::{ChangeOverRig, ConfirmRolloutRig, DropRolloutRig, PlanRolloutRig, ReplanRolloutRig},
+    acts::{ConfirmRolloutRig, DropRolloutRig, PlanRolloutRig, ReplanRolloutRig},
+    exchange::ChangeOverRig,
     groups::{RolloutSets, sets},
     ops::{CloseRollout, EditRollout, StartRollout},
     view::{RolloutProgress, progress},

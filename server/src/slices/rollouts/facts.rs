@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::{
     Rollout, RolloutRig,
-    rules::{Ground, RigFacts, ShiftAnswer, StageAnswer, shift_answers, stages},
+    waits::{Ground, RigFacts, ShiftAnswer, StageAnswer, shift_answers, stages},
 };
 use crate::{
     platform::{

@@ -1,6 +1,6 @@
 //! Rollouts: an agency replaces a hydraulic set by a new one, rig by rig, over weeks.
 //!
-//! - No rig changes over before everything that comes before it stands: what that is, is one function, `rules::stages`, which the command
+//! - No rig changes over before everything that comes before it stands: what that is, is one function, `waits::stages`, which the command
 //!   asks and the screen shows.
 //! - What the records say is worked out and never ticked; what they cannot say (marks on the pieces, the compartment) is the word of a named
 //!   person, and is void when the pieces change.
@@ -12,6 +12,7 @@
 
 mod acts;
 mod api;
+mod exchange;
 mod facts;
 mod feed;
 mod groups;
@@ -19,6 +20,7 @@ mod notes;
 mod ops;
 mod rules;
 mod view;
+mod waits;
 
 pub use api::routes;
 pub use feed::{Rollout, RolloutId, ShiftMinimum};

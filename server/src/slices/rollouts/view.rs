@@ -11,7 +11,8 @@ use utoipa::ToSchema;
 use super::{
     Rollout, RolloutId, RolloutRig, RolloutRigId, RolloutWord,
     facts::Facts,
-    rules::{ShiftAnswer, StageAnswer, held_up, is_over},
+    rules::is_over,
+    waits::{ShiftAnswer, StageAnswer, held_up},
 };
 use crate::{
     platform::{
