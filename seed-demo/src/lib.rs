@@ -12,6 +12,7 @@
 //! | `grades` | what the county calls limited, full and heavy |
 //! | `cards` | how some of the models are run |
 //! | `people` | members and how far they reach |
+//! | `rollout` | newer battery sets for the older ones, rig by rig |
 //! | `county` | the register as it stands on the first day |
 //! | `dice` | seeded chance and the ids |
 //! | `when` | story time: days ago by the wall clock, minutes ago for the last hours |
@@ -52,6 +53,7 @@ mod ledger;
 mod people;
 mod places;
 mod plan;
+mod rollout;
 mod stand;
 mod story;
 mod tales;
