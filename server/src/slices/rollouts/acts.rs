@@ -254,7 +254,7 @@ impl Act for DropRolloutRig {
 /// What only a person can say of a rig's new set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Confirmed {
+pub enum RolloutClaim {
     /// The tags are on the pieces, hose ends are paired and numbered.
     Marked,
     /// The set has its compartment on this rig.
@@ -268,7 +268,7 @@ pub struct ConfirmRolloutRig {
     /// The rig's place in the rollout; one that has not changed over, with pieces.
     pub id: RolloutRigId,
     /// What is said.
-    pub what: Confirmed,
+    pub what: RolloutClaim,
     /// How the pieces are marked, or which compartment it is: 1 to 500 characters.
     #[schema(min_length = 1, max_length = 500)]
     pub words: String,
@@ -301,8 +301,8 @@ impl Act for ConfirmRolloutRig {
         });
         let mut plan = stored.record;
         match self.what {
-            Confirmed::Marked => plan.marked = word,
-            Confirmed::Stowed => plan.stowed = word,
+            RolloutClaim::Marked => plan.marked = word,
+            RolloutClaim::Stowed => plan.stowed = word,
         }
         write.save(plan, stored.scope)
     }
