@@ -13,6 +13,7 @@
 //! | `cards` | how some of the models are run |
 //! | `prices` | what some of the models cost |
 //! | `people` | members and how far they reach |
+//! | `rollout` | newer battery sets for the older ones, rig by rig |
 //! | `county` | the register as it stands on the first day |
 //! | `dice` | seeded chance and the ids |
 //! | `when` | story time: days ago by the wall clock, minutes ago for the last hours |
@@ -54,6 +55,7 @@ mod people;
 mod places;
 mod plan;
 mod prices;
+mod rollout;
 mod stand;
 mod story;
 mod tales;

@@ -57,6 +57,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
     }
     teller.go_to(end, &at).await?;
     teller.name_crews(&plan.county, end).await.context("the crews")?;
+    teller.roll_out(&plan.county, end).await.context("the rollout")?;
     teller.let_time_be_seen().await
 }
 

@@ -37,8 +37,8 @@ use crate::{
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
         demand, devices, districts, due_checks, effects, founding, imports, invitations, members, mishaps, models, notices, operating_cards, photos, pieces,
-        receivers, reliability, replacements, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations,
-        subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
+        receivers, reliability, replacements, reserves, rig_classes, rigs, rollouts, safety, service_lives, service_plan, sessions, sheet, shifts, shops,
+        stations, subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -71,6 +71,7 @@ fn api() -> Api {
     crews::routes(&mut api);
     photos::routes(&mut api);
     operating_cards::routes(&mut api);
+    shifts::routes(&mut api);
     defects::routes(&mut api);
     uses::routes(&mut api);
     // Before `/v1/checks/{id}`, which would take it for an id.
@@ -82,6 +83,7 @@ fn api() -> Api {
     swaps::routes(&mut api);
     tickets::routes(&mut api);
     capability::routes(&mut api);
+    rollouts::routes(&mut api);
     receivers::routes(&mut api);
     subscriptions::routes(&mut api);
     alerts::routes(&mut api);

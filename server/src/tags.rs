@@ -46,6 +46,12 @@ pub const TAGS: &[(&str, &str)] = &[
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",
     ),
     ("crews", "Who is on which rig, until when, and what nobody aboard is signed off on."),
+    ("shifts", "The shifts of each station, with who belongs to them."),
+    (
+        "rollouts",
+        "A new set takes an old one's place, rig by rig: weeks, stages, what holds each up, and both sets apart.",
+    ),
+    ("rollout-rigs", "The rigs of a rollout: planned, spoken for, changed over."),
     ("uses", "When pieces were used, and the check after it."),
     ("swaps", "Stand-ins: put aboard, ended, or made permanent."),
     ("swap-plan", "Which pieces to move so that full rigs reach the most demand."),

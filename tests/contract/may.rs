@@ -47,6 +47,11 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "calendar_feed.revoke",
         "alert.acknowledge",
         "alert.resend",
+        "shift.add",
+        "shift.edit",
+        "shift.remove",
+        "rollout_rig.confirm",
+        "rollout_rig.change_over",
     ];
     let repair = [
         "card_draft.add",
@@ -84,8 +89,16 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "ticket.drop",
         "service_plan.save",
         "service_plan.edit",
+        "rollout_rig.confirm",
+        "rollout_rig.change_over",
     ];
     let plan = [
+        "rollout.start",
+        "rollout.edit",
+        "rollout.close",
+        "rollout_rig.plan",
+        "rollout_rig.replan",
+        "rollout_rig.drop",
         "card_draft.approve",
         "agency.grade",
         "agency.release_rule",

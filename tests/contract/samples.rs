@@ -335,6 +335,38 @@ impl Stage {
                     json!({ "plan": self.check_plans[2], "version": 1, "piece": self.county.set_1.cutter, "answers": answers, "note": "dry" }),
                 )
             }
+            "shift_add" => {
+                let id = new();
+                (
+                    None,
+                    json!({ "id": id, "station": self.county.station_2, "name": format!("S {}", id.simple()), "members": [self.member] }),
+                )
+            }
+            "shift_edit" => (Some(self.shifts[0]), json!({ "name": "Red shift", "members": [self.member, self.admin] })),
+            "shift_remove" => (Some(self.shifts[1]), json!({})),
+            "rollout_start" => {
+                let id = new();
+                (None, self.rollout_body(id, &format!("New hoses {id}")))
+            }
+            "rollout_edit" => (
+                Some(self.rollouts[0]),
+                json!({ "name": "New hoses of the north", "minimums": [{ "shift": "A shift", "members": 1 }], "most_a_week": 4, "reason": "the committee met" }),
+            ),
+            "rollout_close" => (Some(self.rollouts[1]), json!({ "note": "given up: the maker delivers no more" })),
+            "rollout_rig_plan" => (
+                None,
+                json!({ "id": new(), "rollout": self.rollouts[0], "rig": self.exchanged.1, "week": "2026-12-07", "pieces": [] }),
+            ),
+            "rollout_rig_replan" => (Some(self.rollout_rigs[0]), json!({ "week": "2026-11-30" })),
+            "rollout_rig_drop" => (Some(self.rollout_rigs[1]), json!({})),
+            "rollout_rig_confirm" => (
+                Some(self.rollout_rigs[2]),
+                json!({ "what": "marked", "words": "tags on both ends, pairs numbered" }),
+            ),
+            "rollout_rig_change_over" => (
+                Some(self.rollout_rigs[3]),
+                json!({ "old_to": { "at": "shop", "shop": self.county.shop }, "old_arrived": true, "words": "at the noon relief" }),
+            ),
             "receiver_add" => {
                 let id = new();
                 (None, receiver(id, &format!("Dispatch {id}")))

@@ -278,3 +278,24 @@ on_both!(the_feed_says_it_too, async |world: &World| {
     assert!(before.contains("swap.start") && !before.contains("piece.return") && !before.contains("ticket.open"));
     assert!(!after.contains("swap.start") && after.contains("piece.return") && after.contains("ticket.open"));
 });
+
+on_both!(a_rollout_allows_what_is_then_done, async |world: &World| {
+    let (coordinator, m) = (world.coordinator(), world.county().models);
+    let start = async |name: &str| {
+        let body = json!({
+            "id": Uuid::now_v7(), "name": name, "models": [m.pack], "replaces": [m.hose], "minimums": [{ "shift": "A shift", "members": 1 }],
+        });
+        id_of(&coordinator.post("/v1/rollouts", body).await.record())
+    };
+    let (open, closed) = (start("One").await, start("Two").await);
+    let path = format!("/v1/rollouts/{closed}");
+    let rev = coordinator.rev(&path).await;
+    coordinator.post_on(&format!("{path}/close"), rev, json!({ "note": "given up" })).await.ok();
+    held_in_each(world, "/v1/rollouts", &[("open", open), ("closed", closed)], |id| {
+        vec![
+            ("rollout.edit", json!({ "id": id, "note": "packs first" })),
+            ("rollout.close", json!({ "id": id, "note": "done" })),
+        ]
+    })
+    .await;
+});

@@ -57,6 +57,8 @@ export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   cardDraft: () => import('../slices/cards/EditDraft.svelte'),
   couplings: () => import('../slices/programme/Couplings.svelte'),
   toolSets: () => import('../slices/programme/ToolSets.svelte'),
+  rollouts: () => import('../slices/rollouts/Rollouts.svelte'),
+  rollout: () => import('../slices/rollouts/RolloutPage.svelte'),
   releases: () => import('../slices/programme/Releases.svelte'),
   dispatch: () => import('../slices/receivers/Receivers.svelte'),
   keys: () => import('../slices/keys/Keys.svelte'),

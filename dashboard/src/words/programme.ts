@@ -12,6 +12,7 @@ export type Part =
   | 'cards'
   | 'couplings'
   | 'sets'
+  | 'rollouts'
   | 'dispatch'
   | 'keys'
   | 'events'
@@ -29,6 +30,7 @@ const PARTS: Record<Part, string> = {
   cards: 'Operating cards',
   couplings: 'Couplings',
   sets: 'Tool sets',
+  rollouts: 'Rollouts',
   dispatch: 'Telling dispatch',
   keys: 'Keys',
   events: 'Sign-ins',

@@ -15,11 +15,13 @@
 //! | `reach` | which tools some line leads to, which pieces have a place in a line |
 //! | `line` | one line to be laid |
 //! | `at_once` | the largest number of tools at once; `packing` counts them |
+//! | `cross` | which joints of two sets somebody could make by accident, and what is wrong with them |
 //! | `why_not` | what is wrong where no line leads to a tool |
 
 mod ask;
 mod at_once;
 mod couplings;
+mod cross;
 mod feed;
 mod line;
 mod lines;
@@ -45,6 +47,7 @@ pub(crate) use self::{
 pub use ask::{Demand, Driven, line_to, lines_that_drive, obstacles, pieces_served, simultaneous_tools};
 pub use at_once::AtOnce;
 pub use couplings::{CouplingFamily, Couplings, UnderPressure};
+pub use cross::{CrossJoint, CrossVerdict, SetPart, cross_joints};
 pub use line::Line;
 pub use lines::{LineRules, MOST_ADAPTERS, MOST_HOSES, MOST_OUTLET_KINDS, Part};
 pub use mates::Mates;

@@ -209,6 +209,16 @@ pub(crate) fn couplings(a: Family, b: Family, joints: &Joints) -> Misfits {
     }
 }
 
+/// Whether two known couplings do not mate.
+pub(crate) const fn differs(bits: Misfits) -> bool {
+    bits & COUPLING_DIFFERS != 0
+}
+
+/// Whether something that is on record speaks against a joint; what is merely unknown does not.
+pub(crate) const fn speaks_against(bits: Misfits) -> bool {
+    bits & (COUPLING_DIFFERS | FLUID_DIFFERS | PRESSURE_BELOW | SOURCE_TOO_LOW | FIXED_ELSEWHERE) != 0
+}
+
 /// Whether the fluid is one and known.
 pub(crate) fn fluids(a: Option<Fluid>, b: Option<Fluid>) -> Misfits {
     match (a, b) {

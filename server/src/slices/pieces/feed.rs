@@ -239,6 +239,10 @@ pub struct Piece {
     #[serde(default)]
     #[schema(required)]
     pub lent_by: Option<Lender>,
+    /// The rig's place in a rollout that it is kept for: until that changeover it goes aboard no rig; null: it is kept for none.
+    #[serde(default)]
+    #[schema(required)]
+    pub kept_for: Option<Uuid>,
     /// The set that it was issued with.
     pub tool_set: Option<ToolSetId>,
     /// What else is worth knowing, up to 4,000 characters; null: nothing.
@@ -290,6 +294,7 @@ impl Piece {
             place,
             fixed_to: None,
             lent_by: None,
+            kept_for: None,
             tool_set: None,
             note: None,
             allows: Vec::new(),

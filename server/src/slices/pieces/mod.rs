@@ -12,6 +12,7 @@
 //! - How long it serves, as a whole and by its parts, is worked out in one place (`lives`) from its dates, its model and the policy.
 //! - Nothing comes aboard that could be joined to something of another fluid, by whatever door: `fluids::refuse_mix`; the fluid on
 //!   record is changed by the shop, on a piece that is out of service (`piece.refill`), never by typing. What a register file says is aboard is written down and judged.
+//! - What is kept for a rig's changeover in a rollout goes aboard no rig before it, by whatever door: `fluids::refuse_mix` asks that first.
 //! - A later service day is never typed: `piece.serviced` records it with its evidence.
 //! - No two live pieces of a model share a serial number.
 //! - Tags are never used again, not even after retirement.
@@ -45,5 +46,5 @@ pub use feed::{Hold, HoldBy, Piece, PieceId, PieceLimit, PieceState, ToolSetId, 
 pub use fluids::refuse_mix;
 pub use marks::{BaselineValue, CycleCount, Lender, NoticeMark, NoticeState, Pass, Released, Trial};
 pub use ops::scope_at;
-pub use place::{Place, check_dates, check_place, destination, settled_home};
+pub use place::{Place, carry_over, check_dates, check_place, destination, keep_for, settled_home};
 pub use rules::{PieceAct, role_of};

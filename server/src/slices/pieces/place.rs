@@ -2,8 +2,13 @@ use chrono::NaiveDate;
 use fullset_calc::plate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
+use uuid::Uuid;
 
-use super::Piece;
+use super::{
+    Piece, PieceId,
+    condition::{allowed, put},
+    rules::PieceAct,
+};
 use crate::{
     platform::{
         door::{Write, name},
@@ -207,4 +212,30 @@ pub fn check_dates(write: &mut Write<'_>, piece: &Piece) -> Result<(), Fault> {
     };
     let today = day_received(write)?;
     plate::dates(all, today).map_err(|fault| Fault::field(format!("body.{}", fault.field), fault.reason).hint(fault.hint))
+}
+
+/// Keeps a piece for a rig's changeover: until then it goes aboard no rig, by whatever door. Nothing: it is free again.
+pub fn keep_for(write: &mut Write<'_>, piece: PieceId, changeover: Option<Uuid>) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    let piece = Piece {
+        kept_for: changeover,
+        ..stored.record
+    };
+    write.save(piece, stored.scope)
+}
+
+/// A piece comes or leaves at a changeover, gets the home that it has from then on, and is kept for none any more. Without a place it stays
+/// where it is.
+pub fn carry_over(write: &mut Write<'_>, piece: PieceId, place: Option<Place>, home: Option<Place>) -> Result<(), Fault> {
+    let stored = write.find::<Piece>(piece)?;
+    let mut piece = Piece {
+        kept_for: None,
+        home,
+        ..stored.record
+    };
+    if let Some(place) = place {
+        allowed(PieceAct::Move, &piece)?;
+        piece.put_at(place, write.head.at);
+    }
+    put(write, Some(stored.scope), piece)
 }

@@ -1,0 +1,94 @@
+// How a rollout is read: weeks, stages, and what holds a rig up. What holds is the server's answer; nothing is decided here.
+import type { RigProgress, Rollout, RolloutJoint, RolloutStage, ShiftAnswer } from '@/api/types'
+import { dateWords } from '@/words/time'
+
+const noon = (day: string) => Date.parse(`${day.slice(0, 10)}T12:00:00Z`)
+const DAY = 86_400_000
+const dayOf = (at: number) => new Date(at).toISOString().slice(0, 10)
+
+/** The Monday on which the week of a day began. */
+export function mondayOf(day: string): string {
+  const at = noon(day)
+  return dayOf(at - ((new Date(at).getUTCDay() + 6) % 7) * DAY)
+}
+
+/** The Mondays that can be planned, from this week on; the one that is planned stands among them, however far it is. */
+export function weekChoices(today: string, planned: string | null, weeks = 26): string[] {
+  const first = noon(mondayOf(today))
+  const all = Array.from({ length: weeks }, (_, n) => dayOf(first + n * 7 * DAY))
+  return planned && !all.includes(planned) ? [...all, planned].toSorted() : all
+}
+
+/** "This week, from 23 Nov 2026", "Week of 30 Nov 2026", "No week yet". */
+export function weekWords(week: string | null, today: string): string {
+  if (!week) return 'No week yet'
+  return week === mondayOf(today) ? `This week, from ${dateWords(week)}` : `Week of ${dateWords(week)}`
+}
+
+const STAGES: Record<RolloutStage, string> = {
+  planned: 'Week',
+  received: 'Received',
+  accepted: 'Accepted, with readings',
+  marked: 'Marked',
+  stowed: 'Compartment and card',
+  trained: 'Each shift has its minimum',
+  apart: 'No banned adapter aboard',
+  in_service: 'In service',
+  withdrawn: 'Old set withdrawn',
+}
+export const stageWord = (stage: RolloutStage) => STAGES[stage]
+
+/** Stages after the changeover: they hold nothing up. */
+const AFTER: RolloutStage[] = ['in_service', 'withdrawn']
+
+/** How many things hold the changeover up. */
+export const heldBy = (rig: Pick<RigProgress, 'stages'>) =>
+  rig.stages.filter((one) => !AFTER.includes(one.stage)).reduce((sum, one) => sum + one.held_by.length, 0)
+
+/** What a rig's line says first. */
+export function rigMark(rig: Pick<RigProgress, 'stages' | 'ready' | 'changed_over'>) {
+  if (rig.changed_over) {
+    const open = rig.stages.some((one) => AFTER.includes(one.stage) && !one.done)
+    return open
+      ? { shape: 'notched', tone: 'weak', word: 'Changed over, not finished' }
+      : { shape: 'solid', tone: 'sound', word: 'Changed over' }
+  }
+  if (rig.ready) return { shape: 'joined', tone: 'sound', word: 'Nothing holds it up today' }
+  const held = heldBy(rig)
+  return {
+    shape: 'held',
+    tone: 'stop',
+    word: held === 1 ? '1 thing holds it up' : `${held} things hold it up`,
+  }
+}
+
+/** Stages that are not reached yet before a changeover are not told as held up. */
+export const shownStages = (rig: Pick<RigProgress, 'stages' | 'changed_over'>) =>
+  rig.changed_over
+    ? rig.stages.filter((one) => AFTER.includes(one.stage))
+    : rig.stages.filter((one) => !AFTER.includes(one.stage))
+
+/** "2 of at least 4 signed off, 6 on the roster". */
+export function shiftWords(shift: ShiftAnswer): string {
+  if (shift.roster === null || shift.signed === null)
+    return 'Nobody knows who belongs to it: enter its roster'
+  const of = shift.minimum === null ? 'no minimum is set' : `at least ${shift.minimum} needed`
+  return `${shift.signed} of ${shift.roster} signed off on the new set; ${of}`
+}
+export const shiftHolds = (shift: ShiftAnswer) =>
+  shift.signed === null || shift.minimum === null || shift.signed < shift.minimum
+
+const VERDICTS: Record<RolloutJoint['verdict'], { shape: string; tone: string; word: string }> = {
+  wrong: { shape: 'barred', tone: 'stop', word: 'Wrong' },
+  unknown: { shape: 'unknown', tone: 'weak', word: 'Not known' },
+  alike: { shape: 'half', tone: 'weak', word: 'Mates' },
+}
+export const jointMark = (joint: Pick<RolloutJoint, 'verdict'>) => VERDICTS[joint.verdict]
+
+/** Those that run first, then by name. */
+export const runningFirst = (all: readonly Rollout[]) =>
+  all.toSorted(
+    (a, b) =>
+      Number(a.closed_at !== null) - Number(b.closed_at !== null) ||
+      a.name.localeCompare(b.name, 'en', { numeric: true }),
+  )
