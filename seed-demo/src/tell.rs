@@ -41,6 +41,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
             teller.go_to(when - TimeDelta::hours(1), &at).await?;
             teller.plan_checks().await.context("the check plans")?;
             teller.write_cards(&plan.county).await.context("the operating cards")?;
+            teller.try_candidates(&plan.county).await.context("the field trial")?;
             teller.go_to(when, &at).await?;
             teller.check_all(&plan.county).await.context("the weekly check")?;
         }
@@ -100,6 +101,11 @@ impl Teller {
         at(instant);
         self.client.clock(instant);
         Ok(())
+    }
+
+    /// The moment that is told.
+    pub const fn now(&self) -> DateTime<Utc> {
+        self.now
     }
 
     /// A new id of this moment.

@@ -36,9 +36,9 @@ use crate::{
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
-        demand, devices, districts, due_checks, effects, field_trials, founding, imports, invitations, members, mishaps, models, notices, operating_cards, photos, pieces,
-        receivers, reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan, swaps, tickets,
-        tool_sets, uses,
+        demand, devices, districts, due_checks, effects, field_trials, founding, imports, invitations, members, mishaps, models, notices, operating_cards,
+        photos, pieces, receivers, reliability, reserves, rig_classes, rigs, safety, service_lives, service_plan, sessions, sheet, shops, stations, swap_plan,
+        swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,

@@ -311,7 +311,8 @@ pub fn notice(id: Uuid, number: &str, model: Uuid) -> Value {
 
 /// A trial of two cutters in which some members answer.
 pub fn field_trial(id: Uuid, name: &str, evaluators: &[Uuid]) -> Value {
-    let question = |text: &str, weight: u8| json!({ "text": text, "weight": weight, "lowest": "cannot be done with gloves", "highest": "done without looking" });
+    let question =
+        |text: &str, weight: u8| json!({ "text": text, "weight": weight, "lowest": "cannot be done with gloves", "highest": "done without looking" });
     json!({
         "id": id, "name": name, "candidates": [{ "name": "Dorvan C9", "kind": "cutter" }, { "name": "Kestrel 90", "kind": "cutter" }],
         "questions": [question("Grip with wet gloves", 3), question("Turned overhead", 1)],

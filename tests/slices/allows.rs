@@ -270,7 +270,10 @@ on_both!(a_field_trial_allows_what_is_then_done, async |world: &World| {
         let candidates = json!([{ "name": "A", "kind": "cutter" }, { "name": "B", "kind": "cutter" }]);
         let body = json!({ "id": Uuid::now_v7(), "name": name, "candidates": candidates, "questions": [question], "evaluators": [admin.person.id] });
         let id = id_of(&coordinator.post("/v1/field-trials", body).await.record());
-        admin.post(&format!("/v1/field-trials/{id}/hand-in"), json!({ "candidate": 1, "answers": answers })).await.ok();
+        admin
+            .post(&format!("/v1/field-trials/{id}/hand-in"), json!({ "candidate": 1, "answers": answers }))
+            .await
+            .ok();
         id
     };
     let (open, closed, withdrawn) = (opened("One").await, opened("Two").await, opened("Three").await);

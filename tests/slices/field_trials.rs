@@ -41,7 +41,10 @@ async fn open(world: &World, evaluators: &[&Client]) -> Uuid {
 async fn hand_in(client: &Client, trial: Uuid, candidate: u8, points: [u8; 2], words: &str) -> Reply {
     let answers = points.map(|points| json!({ "points": (points > 0).then_some(points), "words": words }));
     client
-        .post(&format!("/v1/field-trials/{trial}/hand-in"), json!({ "candidate": candidate, "answers": answers }))
+        .post(
+            &format!("/v1/field-trials/{trial}/hand-in"),
+            json!({ "candidate": candidate, "answers": answers }),
+        )
         .await
 }
 
@@ -70,50 +73,51 @@ async fn readable(client: &Client, trial: Uuid) -> String {
     text
 }
 
-on_both!(
-    nobody_reads_others_answers_before_his_own_are_in_wherever_he_looks,
-    async |world: &World| {
-        let (crew, officer, coordinator, chief) = (world.crew(), world.officer(), world.coordinator(), world.member("chief"));
-        let id = open(world, &[&crew, &officer]).await;
-        let record = hand_in(&crew, id, 1, [4, 2], "kingfisher").await.record();
-        assert_eq!(
-            (&record["evaluator"]["name"], &record["answered"], &record["missing"]),
-            (&json!(crew.person.name), &json!(2), &json!(0))
+on_both!(nobody_reads_others_answers_before_his_own_are_in_wherever_he_looks, async |world: &World| {
+    let (crew, officer, coordinator, chief) = (world.crew(), world.officer(), world.coordinator(), world.member("chief"));
+    let id = open(world, &[&crew, &officer]).await;
+    let record = hand_in(&crew, id, 1, [4, 2], "kingfisher").await.record();
+    assert_eq!(
+        (&record["evaluator"]["name"], &record["answered"], &record["missing"]),
+        (&json!(crew.person.name), &json!(2), &json!(0))
+    );
+    for client in [&crew, &officer, &coordinator, &chief] {
+        assert!(
+            !readable(client, id).await.contains("kingfisher"),
+            "{} reads it past the result",
+            client.person.name
         );
-        for client in [&crew, &officer, &coordinator, &chief] {
-            assert!(!readable(client, id).await.contains("kingfisher"), "{} reads it past the result", client.person.name);
-        }
-        // Neither the other evaluator, nor he himself before he has handed in about both, nor somebody who looks on.
-        for (client, words) in [(&officer, "0 of 2"), (&crew, "1 of 2"), (&chief, "once the trial is closed")] {
-            let held = result(client, id).await;
-            assert!(held["held_back"].as_str().unwrap().contains(words), "{held}");
-            assert!(!held.to_string().contains("kingfisher"), "{held}");
-            assert_eq!(
-                (&held["candidates"][0]["scores"], &held["candidates"][0]["questions"], &held["pairs"]),
-                (&json!([]), &json!([]), &json!([]))
-            );
-        }
-        let tablet = Device::enrol(world, &world.admin(), Some(world.county().station_1)).await;
-        let held = tablet.get(&format!("/v1/field-trials/{id}/result")).await.ok();
-        assert!(held["held_back"].is_string() && !held.to_string().contains("kingfisher"), "{held}");
-        // Who keeps the programme and does not answer reads it.
-        let seen = result(&coordinator, id).await;
-        assert_eq!(seen["held_back"], Value::Null);
-        assert_eq!(seen["candidates"][0]["questions"][0]["answers"][0]["words"], "kingfisher");
-        // One of two sheets is not enough; both are.
-        hand_in(&officer, id, 2, [3, 3], "").await.ok();
-        assert!(result(&officer, id).await["held_back"].is_string());
-        hand_in(&officer, id, 1, [3, 3], "").await.ok();
-        assert!(result(&officer, id).await.to_string().contains("kingfisher"));
-        assert!(result(&crew, id).await["held_back"].is_string());
-        // When it is closed everybody reads the result, and the feed has the answers no more than before.
-        end(&coordinator, id, "close", json!({})).await.ok();
-        for client in [&crew, &chief] {
-            assert!(result(client, id).await.to_string().contains("kingfisher"));
-            assert!(!readable(client, id).await.contains("kingfisher"));
-        }
     }
-);
+    // Neither the other evaluator, nor he himself before he has handed in about both, nor somebody who looks on.
+    for (client, words) in [(&officer, "0 of 2"), (&crew, "1 of 2"), (&chief, "once the trial is closed")] {
+        let held = result(client, id).await;
+        assert!(held["held_back"].as_str().unwrap().contains(words), "{held}");
+        assert!(!held.to_string().contains("kingfisher"), "{held}");
+        assert_eq!(
+            (&held["candidates"][0]["scores"], &held["candidates"][0]["questions"], &held["pairs"]),
+            (&json!([]), &json!([]), &json!([]))
+        );
+    }
+    let tablet = Device::enrol(world, &world.admin(), Some(world.county().station_1)).await;
+    let held = tablet.get(&format!("/v1/field-trials/{id}/result")).await.ok();
+    assert!(held["held_back"].is_string() && !held.to_string().contains("kingfisher"), "{held}");
+    // Who keeps the programme and does not answer reads it.
+    let seen = result(&coordinator, id).await;
+    assert_eq!(seen["held_back"], Value::Null);
+    assert_eq!(seen["candidates"][0]["questions"][0]["answers"][0]["words"], "kingfisher");
+    // One of two sheets is not enough; both are.
+    hand_in(&officer, id, 2, [3, 3], "").await.ok();
+    assert!(result(&officer, id).await["held_back"].is_string());
+    hand_in(&officer, id, 1, [3, 3], "").await.ok();
+    assert!(result(&officer, id).await.to_string().contains("kingfisher"));
+    assert!(result(&crew, id).await["held_back"].is_string());
+    // When it is closed everybody reads the result, and the feed has the answers no more than before.
+    end(&coordinator, id, "close", json!({})).await.ok();
+    for client in [&crew, &chief] {
+        assert!(result(client, id).await.to_string().contains("kingfisher"));
+        assert!(!readable(client, id).await.contains("kingfisher"));
+    }
+});
 
 on_both!(a_coordinator_who_answers_is_an_evaluator_like_the_others, async |world: &World| {
     let (crew, coordinator, admin) = (world.crew(), world.coordinator(), world.admin());
@@ -164,21 +168,35 @@ on_both!(
         let mut sorted = means.clone();
         sorted.sort_by(f64::total_cmp);
         assert_eq!(sorted, [4.25, 4.75, 5.0]);
-        let of_shop = first["scores"].as_array().unwrap().iter().find(|one| one["evaluator"]["name"] == json!(shop.person.name));
+        let of_shop = first["scores"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|one| one["evaluator"]["name"] == json!(shop.person.name));
         assert_eq!((&of_shop.unwrap()["answered"], &of_shop.unwrap()["missing"]), (&json!(1), &json!(1)));
         assert_eq!((&first["spread"]["median"], &first["spread"]["lower_quartile"]), (&json!(4.75), &json!(4.5)));
         // Sums: 19, 17, 15 + the missing 1 to 5 against 10, 16, 4. Least of the first 16, 17, 19: its median 17 is above 10, and without
         // any one evaluator: 16.5 or 18 or 17.5 to 10, 7 or 13.
         assert_eq!(seen["pairs"][0]["order"], "first_ahead", "{seen}");
-        assert_eq!((&first["place_words"], &seen["candidates"][1]["place_words"]), (&json!("1 of 2"), &json!("2 of 2")));
+        assert_eq!(
+            (&first["place_words"], &seen["candidates"][1]["place_words"]),
+            (&json!("1 of 2"), &json!("2 of 2"))
+        );
         // Two points apart is told with names and words; one is not.
         let dissent = |candidate: usize, question: usize| &seen["candidates"][candidate]["questions"][question]["dissent"];
         assert_eq!([dissent(0, 0), dissent(0, 1), dissent(1, 0), dissent(1, 1)], [false, false, true, true]);
         let answers = seen["candidates"][1]["questions"][1]["answers"].as_array().unwrap();
-        assert_eq!((&answers[0]["points"], &answers[0]["evaluator"]["name"]), (&json!(4), &json!(officer.person.name)));
+        assert_eq!(
+            (&answers[0]["points"], &answers[0]["evaluator"]["name"]),
+            (&json!(4), &json!(officer.person.name))
+        );
         assert!(answers.iter().any(|one| one["words"] == "slips" && one["points"] == 1), "{answers:?}");
         let open_answers = &first["questions"][1]["answers"];
-        assert_eq!(open_answers[2]["points"], Value::Null, "what is missing stands last, as missing: {open_answers}");
+        assert_eq!(
+            open_answers[2]["points"],
+            Value::Null,
+            "what is missing stands last, as missing: {open_answers}"
+        );
     }
 );
 
@@ -191,7 +209,10 @@ on_both!(an_order_that_one_evaluator_decides_is_too_close_to_tell, async |world:
     }
     // Medians of 4 and 3; without the officer both are 4.
     let seen = result(&coordinator, id).await;
-    assert_eq!((&seen["candidates"][0]["spread"]["median"], &seen["candidates"][1]["spread"]["median"]), (&json!(4.0), &json!(3.0)));
+    assert_eq!(
+        (&seen["candidates"][0]["spread"]["median"], &seen["candidates"][1]["spread"]["median"]),
+        (&json!(4.0), &json!(3.0))
+    );
     assert_eq!(seen["pairs"][0]["order"], "too_close");
     for candidate in seen["candidates"].as_array().unwrap() {
         assert_eq!(candidate["place_words"], "1 to 2 of 2: too close to tell");
@@ -207,7 +228,10 @@ on_both!(what_evaluators_send_without_a_signal_never_meets_a_conflict, async |wo
     };
     let reading = |value: f64| {
         let value = json!({ "value": value, "unit": "kg" });
-        command("trial_reading.add", json!({ "id": Uuid::now_v7(), "trial": id, "candidate": 1, "measurement": 1, "value": value }))
+        command(
+            "trial_reading.add",
+            json!({ "id": Uuid::now_v7(), "trial": id, "candidate": 1, "measurement": 1, "value": value }),
+        )
     };
     let of = |values: [f64; 5]| -> Vec<Value> { values.map(reading).into_iter().chain([sheet(1), sheet(2)]).collect() };
     let (one, two) = (of([19.4, 19.5, 19.6, 19.5, 19.4]), of([19.3, 19.5, 19.5, 19.6, 19.7]));
@@ -215,8 +239,14 @@ on_both!(what_evaluators_send_without_a_signal_never_meets_a_conflict, async |wo
     officer.apply(two).await;
     // Sent again after a lost reply, all of it is there once.
     let again = crew.send(one).await.ok();
-    assert!(again["answers"].as_array().unwrap().iter().all(|answer| answer["outcome"] == "repeated"), "{again}");
-    assert_eq!((crew.list("/v1/trial-answers").await.len(), crew.list("/v1/trial-readings").await.len()), (4, 10));
+    assert!(
+        again["answers"].as_array().unwrap().iter().all(|answer| answer["outcome"] == "repeated"),
+        "{again}"
+    );
+    assert_eq!(
+        (crew.list("/v1/trial-answers").await.len(), crew.list("/v1/trial-readings").await.len()),
+        (4, 10)
+    );
     // A second sheet about the same candidate is none, and the first stays.
     let refused = hand_in(&crew, id, 1, [1, 1], "").await.refused(409, "rule-broken");
     assert!(refused["detail"].as_str().unwrap().contains("handed in before"), "{refused}");
@@ -279,23 +309,50 @@ on_both!(a_trial_that_cannot_be_is_refused_with_the_field, async |world: &World|
     for (field, value, at) in [
         ("candidates", json!(many(1)), "body.candidates"),
         ("candidates", json!(many(9)), "body.candidates"),
-        ("candidates", json!([candidate("Kestrel 90"), candidate(" kestrel 90 ")]), "body.candidates[1].name"),
-        ("candidates", json!([candidate("A"), { "name": "B", "kind": "cutter", "model": ram }]), "body.candidates[1].model"),
-        ("candidates", json!([candidate("A"), { "name": "B", "kind": "cutter", "model": Uuid::now_v7() }]), "body.candidates[1].model"),
+        (
+            "candidates",
+            json!([candidate("Kestrel 90"), candidate(" kestrel 90 ")]),
+            "body.candidates[1].name",
+        ),
+        (
+            "candidates",
+            json!([candidate("A"), { "name": "B", "kind": "cutter", "model": ram }]),
+            "body.candidates[1].model",
+        ),
+        (
+            "candidates",
+            json!([candidate("A"), { "name": "B", "kind": "cutter", "model": Uuid::now_v7() }]),
+            "body.candidates[1].model",
+        ),
         ("questions", json!([]), "body.questions"),
         ("questions", json!(vec![question("Grip", 1); 31]), "body.questions"),
         ("questions", json!([question("Grip", 0)]), "body.questions[0].weight"),
         ("questions", json!([question("Grip", 11)]), "body.questions[0].weight"),
         ("questions", json!([question(" ", 1)]), "body.questions[0].text"),
-        ("questions", json!([with(question("Grip", 1), "lowest", json!("x".repeat(101)))]), "body.questions[0].lowest"),
-        ("measurements", json!([{ "what": "force", "how": "x", "unit": "kg", "better": "higher" }]), "body.measurements[0].unit"),
-        ("measurements", json!([{ "what": "weight", "how": " ", "unit": "kg", "better": "lower" }]), "body.measurements[0].how"),
+        (
+            "questions",
+            json!([with(question("Grip", 1), "lowest", json!("x".repeat(101)))]),
+            "body.questions[0].lowest",
+        ),
+        (
+            "measurements",
+            json!([{ "what": "force", "how": "x", "unit": "kg", "better": "higher" }]),
+            "body.measurements[0].unit",
+        ),
+        (
+            "measurements",
+            json!([{ "what": "weight", "how": " ", "unit": "kg", "better": "lower" }]),
+            "body.measurements[0].how",
+        ),
         ("evaluators", json!([]), "body.evaluators"),
         ("evaluators", json!([crew.person.id, crew.person.id]), "body.evaluators[1]"),
         ("evaluators", json!([Uuid::now_v7()]), "body.evaluators[0]"),
         ("evaluators", json!(vec![crew.person.id; 13]), "body.evaluators"),
     ] {
-        let refused = coordinator.post("/v1/field-trials", with(good.clone(), field, value)).await.refused(422, "field-invalid");
+        let refused = coordinator
+            .post("/v1/field-trials", with(good.clone(), field, value))
+            .await
+            .refused(422, "field-invalid");
         assert_eq!(refused["field"], at, "{refused}");
     }
     crew.post("/v1/field-trials", good.clone()).await.refused(403, "not-allowed");
@@ -320,7 +377,10 @@ on_both!(an_answer_that_is_none_is_refused_and_nothing_of_it_is_kept, async |wor
         assert_eq!(crew.post(&path, body).await.refused(422, "field-invalid")["field"], at);
     }
     for number in [0, 3] {
-        assert_eq!(hand_in(&crew, id, number, [3, 3], "").await.refused(422, "field-invalid")["field"], "body.candidate");
+        assert_eq!(
+            hand_in(&crew, id, number, [3, 3], "").await.refused(422, "field-invalid")["field"],
+            "body.candidate"
+        );
     }
     hand_in(&officer, id, 1, [3, 3], "").await.refused(409, "rule-broken");
     assert_eq!(crew.list("/v1/trial-answers").await.len(), 0);
@@ -339,16 +399,25 @@ on_both!(closing_freezes_and_a_trial_without_an_answer_is_withdrawn_instead, asy
     let path = format!("/v1/field-trials/{id}");
     coordinator.post(&format!("{path}/close"), json!({})).await.refused(428, "revision-needed");
     end(&crew, id, "close", json!({})).await.refused(403, "not-allowed");
-    let closed = end(&coordinator, id, "close", json!({ "conclusion": " Neither alone; ask for a longer blade. " })).await.record();
+    let closed = end(&coordinator, id, "close", json!({ "conclusion": " Neither alone; ask for a longer blade. " }))
+        .await
+        .record();
     assert_eq!(
         (&closed["state"], &closed["conclusion"], &closed["ended_by"]["name"], &closed["allows"]),
-        (&json!("closed"), &json!("Neither alone; ask for a longer blade."), &json!(coordinator.person.name), &json!([]))
+        (
+            &json!("closed"),
+            &json!("Neither alone; ask for a longer blade."),
+            &json!(coordinator.person.name),
+            &json!([])
+        )
     );
     let before = result(&crew, id).await;
     hand_in(&officer, id, 1, [1, 1], "").await.refused(409, "rule-broken");
     let later = with(reading, "id", json!(Uuid::now_v7()));
     crew.post("/v1/trial-readings", later).await.refused(409, "rule-broken");
-    crew.post(&format!("/v1/trial-readings/{taken}/strike"), json!({ "reason": "slip" })).await.refused(409, "rule-broken");
+    crew.post(&format!("/v1/trial-readings/{taken}/strike"), json!({ "reason": "slip" }))
+        .await
+        .refused(409, "rule-broken");
     coordinator
         .post(&format!("{path}/invite"), json!({ "evaluators": [world.shop().person.id] }))
         .await

@@ -161,7 +161,10 @@ mod tests {
         near(found.mean, 19.360_715_878_333_334);
         near(found.deviation.unwrap(), 0.124_995_763_104_112_44);
         near(found.highest, 19.504_471_91);
-        assert_eq!(measured(Unit::Kilogram, &[Quantity::new(3.0, Unit::Second)]).unwrap_err().code, "wrong-dimension");
+        assert_eq!(
+            measured(Unit::Kilogram, &[Quantity::new(3.0, Unit::Second)]).unwrap_err().code,
+            "wrong-dimension"
+        );
     }
 
     #[test]

@@ -16,6 +16,6 @@ mod score;
 mod spread;
 
 pub use measured::{BetterIs, Measured, TrialMeasure, measured};
-pub use order::{Judged, MOST_CANDIDATES, MOST_EVALUATORS, Order, Pair, Place, LEAST_FOR_ORDER, pairs, places};
+pub use order::{Judged, LEAST_FOR_ORDER, MOST_CANDIDATES, MOST_EVALUATORS, Order, Pair, Place, pairs, places};
 pub use score::{HIGHEST, LOWEST, MOST_QUESTIONS, MOST_WEIGHT, Score, is_dissent, score};
 pub use spread::{Spread, spread};

@@ -78,7 +78,10 @@ impl Act for HandInTrialAnswers {
         }
         let answered = self.answers.iter().filter(|answer| answer.points.is_some()).count();
         if answered == 0 {
-            return Err(Fault::field("body.answers", "Give points to at least one question; a sheet without any is not handed in"));
+            return Err(Fault::field(
+                "body.answers",
+                "Give points to at least one question; a sheet without any is not handed in",
+            ));
         }
         let id = TrialAnswerId::of(self.id, self.candidate, member);
         if write.look::<TrialAnswer>(id)?.is_some() {
@@ -138,16 +141,21 @@ impl Act for AddTrialReading {
         let kind = candidate(&trial, self.candidate)?.kind;
         let most = trial.measurements.len();
         let measurement = trial.measurement(self.measurement).ok_or_else(|| {
-            let words = if most == 0 { "The trial measures nothing".into() } else { format!("The trial has measurements 1 to {most}") };
+            let words = if most == 0 {
+                "The trial measures nothing".into()
+            } else {
+                format!("The trial has measurements 1 to {most}")
+            };
             Fault::field("body.measurement", words)
         })?;
         if let Err(fault) = measurement.what.fit(kind, self.value) {
             return Err(Fault::field("body.value", rules::sentence(&fault)));
         }
         let taken = write.of_parent::<TrialReading>(self.trial)?;
-        let own = taken.iter().map(|stored| &stored.record).filter(|one| {
-            one.taken_by.id == Some(member) && one.candidate == self.candidate && one.measurement == self.measurement
-        });
+        let own = taken
+            .iter()
+            .map(|stored| &stored.record)
+            .filter(|one| one.taken_by.id == Some(member) && one.candidate == self.candidate && one.measurement == self.measurement);
         let (all, count) = own.fold((0, 0), |(all, count), one| (all + 1, count + usize::from(one.struck_at.is_none())));
         if count >= MOST_REPEATS || all >= MOST_TAKEN {
             return Err(Fault::rule(format!(

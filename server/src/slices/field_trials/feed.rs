@@ -160,7 +160,9 @@ impl Record for FieldTrial {
     }
 
     fn states() -> Vec<&'static str> {
-        [FieldTrialState::Open, FieldTrialState::Closed, FieldTrialState::Withdrawn].map(FieldTrialState::word).to_vec()
+        [FieldTrialState::Open, FieldTrialState::Closed, FieldTrialState::Withdrawn]
+            .map(FieldTrialState::word)
+            .to_vec()
     }
 
     fn index(&self) -> Index {

@@ -39,12 +39,12 @@ impl TrialAnswerId {
 pub struct TrialAnswer {
     /// The id, which follows from trial, candidate and evaluator.
     pub id: TrialAnswerId,
-    /// The trial.
+    /// The trial that it belongs to.
     pub trial: FieldTrialId,
     /// The number of the candidate in the trial's list, counted from 1.
     #[schema(minimum = 1, maximum = 8)]
     pub candidate: u8,
-    /// Who answered.
+    /// The evaluator who handed them in.
     pub evaluator: Person,
     /// How many of the questions were answered.
     pub answered: usize,
@@ -83,7 +83,7 @@ impl Record for TrialAnswer {
 pub struct TrialReading {
     /// The UUID that the reading was added under; it never changes.
     pub id: TrialReadingId,
-    /// The trial.
+    /// The trial that it belongs to.
     pub trial: FieldTrialId,
     /// The number of the candidate in the trial's list, counted from 1.
     #[schema(minimum = 1, maximum = 8)]

@@ -105,7 +105,11 @@ impl OpenFieldTrial {
             let Some(model) = candidate.model else { continue };
             let model = write.named::<Model>(&format!("candidates[{n}].model"), model)?.record;
             if model.kind != candidate.kind {
-                let words = format!("{} is a {} in the catalogue; choose another model or another kind", model.name, model.kind.word());
+                let words = format!(
+                    "{} is a {} in the catalogue; choose another model or another kind",
+                    model.name,
+                    model.kind.word()
+                );
                 return Err(Fault::field(format!("body.candidates[{n}].model"), words));
             }
         }
@@ -134,7 +138,9 @@ impl Act for OpenFieldTrial {
         let all = write.all::<FieldTrial>()?;
         let open = all.iter().filter(|stored| stored.record.state == FieldTrialState::Open).count();
         if open >= MOST_OPEN {
-            return Err(Fault::rule(format!("{MOST_OPEN} trials are open, which is the most; close or withdraw one first")));
+            return Err(Fault::rule(format!(
+                "{MOST_OPEN} trials are open, which is the most; close or withdraw one first"
+            )));
         }
         if all.len() >= MOST_TRIALS {
             return Err(Fault::rule(format!("{MOST_TRIALS} trials are on record, which is the most of an agency")));
@@ -191,10 +197,10 @@ impl Act for InviteToFieldTrial {
         let begun = !write.of_parent::<TrialAnswer>(self.id)?.is_empty();
         let invited = members(write, &self.evaluators, &trial.evaluators)?;
         if let Some(n) = invited.iter().position(|member| begun && member.role.grants(Permission::Plan)) {
-            return Err(Fault::rule(
-                "Answers were handed in, and whoever keeps the programme could have read them: ask somebody who could not",
-            )
-            .at(format!("body.evaluators[{n}]")));
+            return Err(
+                Fault::rule("Answers were handed in, and whoever keeps the programme could have read them: ask somebody who could not")
+                    .at(format!("body.evaluators[{n}]")),
+            );
         }
         trial.evaluators.extend(invited.into_iter().map(person));
         rules::evaluators("evaluators", trial.evaluators.len()).map_err(at_field)?;
@@ -208,7 +214,9 @@ fn end(write: &mut Write<'_>, id: FieldTrialId, act: FieldTrialAct, state: Field
     write.expects(&stored)?;
     may(act, stored.record.state).map_err(Fault::rule)?;
     if state == FieldTrialState::Closed && write.of_parent::<TrialAnswer>(id)?.is_empty() {
-        return Err(Fault::rule("Nobody has handed in an answer, so there is no result to keep; withdraw the trial instead"));
+        return Err(Fault::rule(
+            "Nobody has handed in an answer, so there is no result to keep; withdraw the trial instead",
+        ));
     }
     let trial = FieldTrial {
         state,

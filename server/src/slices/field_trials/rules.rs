@@ -2,9 +2,7 @@
 
 use std::collections::HashSet;
 
-use fullset_calc::field_trial::{
-    HIGHEST, LEAST_FOR_ORDER, LOWEST, MOST_CANDIDATES, MOST_EVALUATORS, MOST_QUESTIONS, MOST_WEIGHT, Order, Pair, Place,
-};
+use fullset_calc::field_trial::{HIGHEST, LEAST_FOR_ORDER, LOWEST, MOST_CANDIDATES, MOST_EVALUATORS, MOST_QUESTIONS, MOST_WEIGHT, Order, Pair, Place};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -87,10 +85,7 @@ pub fn answers(given: Vec<GivenAnswer>) -> Result<Vec<GivenAnswer>, FieldWords> 
         if words.as_ref().is_some_and(|words| words.chars().count() > MOST_WORDS || words.contains('\0')) {
             return Err((at("words"), format!("Say it in {MOST_WORDS} characters, without a NUL character")));
         }
-        Ok(GivenAnswer {
-            points: answer.points,
-            words,
-        })
+        Ok(GivenAnswer { points: answer.points, words })
     };
     given.into_iter().enumerate().map(one).collect()
 }
@@ -110,7 +105,10 @@ pub fn bounds(candidates: &[TrialCandidate], questions: &[TrialQuestion], measur
     let mut names = HashSet::new();
     for (n, candidate) in candidates.iter().enumerate() {
         if !names.insert(candidate.name.to_lowercase()) {
-            return Err((format!("candidates[{n}].name"), "Another candidate has this name; evaluators could not tell them apart".into()));
+            return Err((
+                format!("candidates[{n}].name"),
+                "Another candidate has this name; evaluators could not tell them apart".into(),
+            ));
         }
     }
     for (n, question) in questions.iter().enumerate() {

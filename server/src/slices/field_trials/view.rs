@@ -40,7 +40,7 @@ pub struct TrialEvaluator {
 /// What an evaluator's answers about a candidate come to.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct EvaluatorScore {
-    /// Who answered.
+    /// The evaluator who answered.
     pub evaluator: Person,
     /// The mean of the answers that were given, weighted by the questions, 1 to 5.
     pub mean: f64,
@@ -53,7 +53,7 @@ pub struct EvaluatorScore {
 /// What an evaluator answered to a question about a candidate.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct EvaluatorAnswer {
-    /// Who answered.
+    /// The evaluator who answered.
     pub evaluator: Person,
     /// 1 to 5 points; null: no answer.
     pub points: Option<u8>,
@@ -129,7 +129,7 @@ pub struct CandidatePair {
 /// What a field trial comes to. Nothing is called the best: a place is told with its spread, and only where no one evaluator decides it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FieldTrialResult {
-    /// The trial.
+    /// The trial that this is about.
     pub trial: FieldTrialId,
     /// Why the answers are not shown to this reader yet; null: they are. Readings and who has handed in are shown in any case.
     pub held_back: Option<String>,
@@ -300,7 +300,11 @@ fn questions(trial: &FieldTrial, sheets: &[&Sheet<'_>]) -> Vec<QuestionAnswers> 
 fn measurements(trial: &FieldTrial, candidate: u8, readings: &[TrialReading]) -> Result<Vec<MeasurementReadings>, Fault> {
     let mut all = Vec::with_capacity(trial.measurements.len());
     for (measurement, number) in trial.measurements.iter().zip(numbers(trial.measurements.len())) {
-        let of: Vec<TrialReading> = readings.iter().filter(|one| one.candidate == candidate && one.measurement == number).cloned().collect();
+        let of: Vec<TrialReading> = readings
+            .iter()
+            .filter(|one| one.candidate == candidate && one.measurement == number)
+            .cloned()
+            .collect();
         let counted: Vec<Quantity> = of.iter().filter(|one| one.struck_at.is_none()).map(|one| one.value).collect();
         let found = measured(measurement.unit, &counted);
         all.push(MeasurementReadings {
