@@ -34,6 +34,7 @@
 //! | `client`, `tell` | sign-in and batches; the telling |
 
 mod benches;
+mod candidates;
 mod cards;
 mod care;
 mod catalogue;

@@ -42,6 +42,7 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
             teller.plan_checks().await.context("the check plans")?;
             teller.write_cards(&plan.county).await.context("the operating cards")?;
             teller.enter_prices(&plan.county).await.context("the prices")?;
+            teller.try_candidates(&plan.county).await.context("the field trial")?;
             teller.go_to(when, &at).await?;
             teller.check_all(&plan.county).await.context("the weekly check")?;
         }
@@ -102,6 +103,11 @@ impl Teller {
         at(instant);
         self.client.clock(instant);
         Ok(())
+    }
+
+    /// The moment that is told.
+    pub const fn now(&self) -> DateTime<Utc> {
+        self.now
     }
 
     /// A new id of this moment.

@@ -42,6 +42,12 @@ pub const TAGS: &[(&str, &str)] = &[
     ("notices", "Safety notices: which pieces they are about, and what became of each."),
     ("notice-readings", "Which shift of which station has read a safety notice."),
     (
+        "field-trials",
+        "Candidate tools tried before they are bought: what is asked and measured, and what it comes to.",
+    ),
+    ("trial-answers", "That an evaluator of a field trial has handed in; not what was answered."),
+    ("trial-readings", "What was weighed, timed and measured in a field trial."),
+    (
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",
     ),

@@ -176,6 +176,17 @@ const ALL: &[Tampering] = &[
         "running hours are kept of a piece that is not there",
         "DELETE FROM piece_run WHERE piece = OTHER",
     ),
+    tampering(
+        "INSERT INTO trial_sheet (agency, answer, trial, body) VALUES (OWN, OTHER, OTHER, '[]')",
+        "the answers of a field trial are kept, and nothing says that they were handed in",
+        "DELETE FROM trial_sheet",
+    ),
+    tampering(
+        "INSERT INTO record (agency, kind, id, rev, gone, label, state, body) SELECT agency, 'trial_answer', OTHER, rev, gone, 'x', '', '{}' FROM record \
+         WHERE kind = 'piece' AND id = RAM",
+        "the answers of a field trial were handed in, and are not kept",
+        "DELETE FROM record WHERE kind = 'trial_answer'",
+    ),
 ];
 
 #[test]

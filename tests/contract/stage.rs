@@ -56,6 +56,10 @@ pub struct Stage {
     pub notices: [Uuid; 3],
     /// A near miss with the hose of the first engine, to be closed.
     pub mishap: Uuid,
+    /// Field trials that the member and the admin answer in: 0 to hand in to and to invite to, 1 to close, 2 to withdraw.
+    pub trials: [Uuid; 3],
+    /// A reading of the first, to be struck out.
+    pub reading: Uuid,
     /// The one adapter, affected by them.
     pub adapter: Uuid,
     /// A calendar of the first station, to be revoked.
@@ -107,6 +111,8 @@ impl Stage {
             check_plans: [fresh(), fresh(), fresh()],
             notices: [fresh(), fresh(), fresh()],
             mishap: fresh(),
+            trials: [fresh(), fresh(), fresh()],
+            reading: fresh(),
             adapter: fresh(),
             calendar: fresh(),
             key: fresh(),
@@ -218,6 +224,12 @@ impl Stage {
             "mishap.report",
             json!({ "id": stage.mishap, "sort": "near_miss", "during": "check", "what": "tool turned in the hand", "rig": county.engine_1, "pieces": [county.set_1.hose] }),
         ));
+        for (n, id) in stage.trials.iter().enumerate() {
+            all.push(command("field_trial.open", field_trial(*id, &format!("Cutters {n}"), &[stage.admin])));
+            let answers = json!([{ "points": 4, "words": "sits well" }, { "points": null }]);
+            all.push(command("field_trial.hand_in", json!({ "id": id, "candidate": 2, "answers": answers })));
+        }
+        all.push(command("trial_reading.add", trial_reading(stage.reading, stage.trials[0])));
         all.push(command("member.sign_off", json!({ "id": member, "kinds": ["ram"], "until": "2027-11-30" })));
         for (id, model) in stage.drafts.iter().zip([county.models.cutter, county.models.spreader, county.models.ram]) {
             all.push(command("card_draft.add", card_draft(*id, model)));
@@ -355,6 +367,23 @@ pub fn notice(id: Uuid, number: &str, model: Uuid) -> Value {
         "id": id, "number": number, "title": "Sleeve may not lock", "text": "Look at the sleeve and pull at it.", "issuer": "The maker",
         "dated": "2026-11-20", "action": { "do": "inspect_by", "by": "2027-01-31" }, "covers": { "models": [model] },
     })
+}
+
+/// A trial of two cutters in which some members answer.
+pub fn field_trial(id: Uuid, name: &str, evaluators: &[Uuid]) -> Value {
+    let question =
+        |text: &str, weight: u8| json!({ "text": text, "weight": weight, "lowest": "cannot be done with gloves", "highest": "done without looking" });
+    json!({
+        "id": id, "name": name, "candidates": [{ "name": "Dorvan C9", "kind": "cutter" }, { "name": "Kestrel 90", "kind": "cutter" }],
+        "questions": [question("Grip with wet gloves", 3), question("Turned overhead", 1)],
+        "measurements": [{ "what": "weight", "how": "On the platform scale, with its pack", "unit": "kg", "better": "lower" }],
+        "evaluators": evaluators,
+    })
+}
+
+/// What the scale showed of the first candidate.
+pub fn trial_reading(id: Uuid, trial: Uuid) -> Value {
+    json!({ "id": id, "trial": trial, "candidate": 1, "measurement": 1, "value": { "value": 19.4, "unit": "kg" } })
 }
 
 /// What an operating card says.

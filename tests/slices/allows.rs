@@ -262,6 +262,38 @@ on_both!(a_mishap_allows_what_is_then_done, async |world: &World| {
     .await;
 });
 
+on_both!(a_field_trial_allows_what_is_then_done, async |world: &World| {
+    let (coordinator, admin) = (world.coordinator(), world.admin());
+    let question = json!({ "text": "Grip", "weight": 1, "lowest": "slips", "highest": "sits" });
+    let answers = json!([{ "points": 3 }]);
+    let opened = async |name: &str| {
+        let candidates = json!([{ "name": "A", "kind": "cutter" }, { "name": "B", "kind": "cutter" }]);
+        let body = json!({ "id": Uuid::now_v7(), "name": name, "candidates": candidates, "questions": [question], "evaluators": [admin.person.id] });
+        let id = id_of(&coordinator.post("/v1/field-trials", body).await.record());
+        admin
+            .post(&format!("/v1/field-trials/{id}/hand-in"), json!({ "candidate": 1, "answers": answers }))
+            .await
+            .ok();
+        id
+    };
+    let (open, closed, withdrawn) = (opened("One").await, opened("Two").await, opened("Three").await);
+    for (id, how, body) in [(closed, "close", json!({})), (withdrawn, "withdraw", json!({ "reason": "no more" }))] {
+        let path = format!("/v1/field-trials/{id}");
+        coordinator.post_on(&format!("{path}/{how}"), coordinator.rev(&path).await, body).await.ok();
+    }
+    let states = [("open", open), ("closed", closed), ("withdrawn", withdrawn)];
+    let crew = world.crew().person.id;
+    held_in_each(world, "/v1/field-trials", &states, |id| {
+        vec![
+            ("field_trial.invite", json!({ "id": id, "evaluators": [crew] })),
+            ("field_trial.hand_in", json!({ "id": id, "candidate": 2, "answers": answers })),
+            ("field_trial.close", json!({ "id": id })),
+            ("field_trial.withdraw", json!({ "id": id, "reason": "no more" })),
+        ]
+    })
+    .await;
+});
+
 on_both!(the_feed_says_it_too, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let allows = async || {

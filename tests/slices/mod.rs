@@ -28,6 +28,7 @@ mod devices;
 mod due_checks;
 mod evidence;
 mod extremes;
+mod field_trials;
 mod followed;
 mod foresee;
 mod founding;

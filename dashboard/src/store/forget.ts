@@ -21,6 +21,7 @@ export async function forget(disk: Disk, owner: string): Promise<void> {
     { delete: 'meta', key: 'session' },
     { delete: 'meta', key: `phone:${owner}` },
     { delete: 'meta', key: `walks:${owner}` },
+    { delete: 'meta', key: `trials:${owner}` },
     { delete: 'meta', key: `looks:${owner}` },
     { delete: 'meta', key: `done:${owner}` },
     { delete: 'meta', key: `lines:${owner}` },

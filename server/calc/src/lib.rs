@@ -19,6 +19,7 @@
 //! | [`standing`] | shares of each month at each level |
 //! | [`reliability`] | how often pieces fail, how long they are away, whether it gets worse; with bounds |
 //! | [`release`] | who may let a broken piece stay in use, who may return it, and on what evidence |
+//! | [`field_trial`] | what several evaluators' answers about candidate tools come to, and how far their order can be told |
 //! | [`reserves`] | how many spare pieces to keep, and what the next one is worth |
 //!
 //! Inside: N, mm, kPa, kg, s, L. In and out: the unit that was typed is kept.
@@ -28,6 +29,7 @@ pub mod assignment;
 pub mod bench;
 pub mod capability;
 pub mod coverage;
+pub mod field_trial;
 mod flow;
 pub mod hookup;
 pub mod instant;

@@ -6872,7 +6872,7 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["MishapCloseCommand"] | components["schemas"]["MishapReportCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeReadCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["MishapCloseCommand"] | components["schemas"]["MishapReportCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeReadCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"] | components["schemas"]["FieldTrialOpenCommand"] | components["schemas"]["FieldTrialInviteCommand"] | components["schemas"]["FieldTrialHandInCommand"] | components["schemas"]["FieldTrialCloseCommand"] | components["schemas"]["FieldTrialWithdrawCommand"] | components["schemas"]["TrialReadingAddCommand"] | components["schemas"]["TrialReadingStrikeCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
@@ -16330,6 +16330,357 @@ export interface components {
             words: string;
             /** @description The zones that were read. One of the same name as today's keeps its id. */
             zones: components["schemas"]["DemandZone"][];
+        };
+        /** @enum {string} */
+        FieldTrialState: "open" | "closed" | "withdrawn";
+        /** @enum {string} */
+        TrialMeasure: "weight" | "opening_time" | "closing_time" | "force";
+        /** @enum {string} */
+        BetterIs: "lower" | "higher";
+        /** @enum {string} */
+        FieldTrialAct: "field_trial.invite" | "field_trial.hand_in" | "field_trial.close" | "field_trial.withdraw";
+        /** @enum {string} */
+        Order: "first_ahead" | "second_ahead" | "too_close" | "too_few";
+        TrialCandidate: {
+            name: string;
+            kind: components["schemas"]["Kind"];
+            model: string | null;
+        };
+        TrialQuestion: {
+            text: string;
+            weight: number;
+            lowest: string;
+            highest: string;
+        };
+        TrialMeasurement: {
+            what: components["schemas"]["TrialMeasure"];
+            how: string;
+            unit: components["schemas"]["Unit"];
+            better: components["schemas"]["BetterIs"];
+        };
+        FieldTrial: {
+            id: string;
+            name: string;
+            state: components["schemas"]["FieldTrialState"];
+            candidates: components["schemas"]["TrialCandidate"][];
+            questions: components["schemas"]["TrialQuestion"][];
+            measurements: components["schemas"]["TrialMeasurement"][];
+            evaluators: components["schemas"]["Person"][];
+            opened_at: string;
+            opened_by: components["schemas"]["Person"];
+            allows: components["schemas"]["FieldTrialAct"][];
+            rev: number;
+            ended_at?: string | null;
+            ended_by?: null | components["schemas"]["Person"];
+            conclusion?: string | null;
+        };
+        TrialAnswer: {
+            id: string;
+            trial: string;
+            candidate: number;
+            evaluator: components["schemas"]["Person"];
+            answered: number;
+            missing: number;
+            handed_in_at: string;
+            rev: number;
+        };
+        TrialReading: {
+            id: string;
+            trial: string;
+            candidate: number;
+            measurement: number;
+            value: components["schemas"]["Quantity"];
+            taken_at: string;
+            taken_by: components["schemas"]["Person"];
+            rev: number;
+            struck_at?: string | null;
+            struck_by?: null | components["schemas"]["Person"];
+            struck_reason?: string | null;
+        };
+        Spread: {
+            count: number;
+            lowest: number;
+            lower_quartile: number;
+            median: number;
+            upper_quartile: number;
+            highest: number;
+        };
+        Measured: {
+            count: number;
+            mean: number;
+            lowest: number;
+            highest: number;
+            deviation?: number | null;
+        };
+        EvaluatorScore: {
+            evaluator: components["schemas"]["Person"];
+            mean: number;
+            answered: number;
+            missing: number;
+        };
+        EvaluatorAnswer: {
+            evaluator: components["schemas"]["Person"];
+            points?: number | null;
+            words?: string | null;
+        };
+        QuestionAnswers: {
+            question: number;
+            dissent: boolean;
+            answers: components["schemas"]["EvaluatorAnswer"][];
+        };
+        MeasurementReadings: {
+            measurement: number;
+            unit: components["schemas"]["Unit"];
+            readings: components["schemas"]["TrialReading"][];
+            measured?: null | components["schemas"]["Measured"];
+        };
+        CandidateResult: {
+            candidate: number;
+            scores: components["schemas"]["EvaluatorScore"][];
+            place_from: number;
+            place_to: number;
+            place_words: string;
+            questions: components["schemas"]["QuestionAnswers"][];
+            measurements: components["schemas"]["MeasurementReadings"][];
+            spread?: null | components["schemas"]["Spread"];
+        };
+        CandidatePair: {
+            first: number;
+            second: number;
+            both: number;
+            order: components["schemas"]["Order"];
+            words: string;
+        };
+        TrialEvaluator: {
+            evaluator: components["schemas"]["Person"];
+            handed_in: number[];
+            missing: number[];
+        };
+        FieldTrialResult: {
+            trial: string;
+            evaluators: components["schemas"]["TrialEvaluator"][];
+            candidates: components["schemas"]["CandidateResult"][];
+            pairs: components["schemas"]["CandidatePair"][];
+            held_back?: string | null;
+        };
+        GivenAnswer: {
+            points: number | null;
+            words: string | null;
+        };
+        FieldTrialOpenCommandBody: {
+            id: string;
+            name: string;
+            candidates: components["schemas"]["TrialCandidate"][];
+            questions: components["schemas"]["TrialQuestion"][];
+            evaluators: string[];
+            measurements?: components["schemas"]["TrialMeasurement"][];
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        FieldTrialOpenCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FieldTrialOpenCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.open";
+        };
+        FieldTrialInviteCommandBody: {
+            id: string;
+            evaluators: string[];
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        FieldTrialInviteCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FieldTrialInviteCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.invite";
+        };
+        FieldTrialHandInCommandBody: {
+            id: string;
+            candidate: number;
+            answers: components["schemas"]["GivenAnswer"][];
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        FieldTrialHandInCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FieldTrialHandInCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.hand_in";
+        };
+        FieldTrialCloseCommandBody: {
+            id: string;
+            conclusion?: string | null;
+        };
+        /** @description Close a near miss or injury, with what was found and done. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FieldTrialCloseCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the mishap that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.close";
+        };
+        FieldTrialWithdrawCommandBody: {
+            id: string;
+            reason: string;
+        };
+        /** @description Close a near miss or injury, with what was found and done. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["FieldTrialWithdrawCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the mishap that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.withdraw";
+        };
+        TrialReadingAddCommandBody: {
+            id: string;
+            trial: string;
+            candidate: number;
+            measurement: number;
+            value: components["schemas"]["Quantity"];
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        TrialReadingAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TrialReadingAddCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial_reading.add";
+        };
+        TrialReadingStrikeCommandBody: {
+            id: string;
+            reason: string;
+        };
+        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        TrialReadingStrikeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TrialReadingStrikeCommandBody"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial_reading.strike";
         };
     };
     responses: never;

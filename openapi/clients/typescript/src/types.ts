@@ -59,6 +59,15 @@ export type NoticeReading = S['NoticeReading']
 export type Mishap = S['Mishap']
 export type MishapSort = S['MishapSort']
 export type MishapDuring = S['MishapDuring']
+export type FieldTrial = Full<S['FieldTrial']>
+export type FieldTrialState = S['FieldTrialState']
+export type TrialMeasure = S['TrialMeasure']
+export type BetterIs = S['BetterIs']
+export type TrialMeasurement = S['TrialMeasurement']
+export type TrialAnswer = S['TrialAnswer']
+export type TrialReading = S['TrialReading']
+export type FieldTrialResult = Full<S['FieldTrialResult']>
+export type CandidateResult = Full<S['CandidateResult']>
 export type Safety = Full<S['Safety']>
 export type DoubtfulChecks = Full<S['DoubtfulChecks']>
 export type CheckWalk = S['CheckWalk']
@@ -287,6 +296,9 @@ export interface Records {
   notice: Notice
   notice_reading: NoticeReading
   mishap: Mishap
+  field_trial: FieldTrial
+  trial_answer: TrialAnswer
+  trial_reading: TrialReading
   crew: Crew
   operating_card: OperatingCard
   card_draft: CardDraft

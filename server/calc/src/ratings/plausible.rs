@@ -141,7 +141,7 @@ fn within((low, high): (f64, f64), si: f64) -> bool {
 }
 
 impl Bounds {
-    fn of(term: Term, kind: Kind) -> Option<&'static Self> {
+    pub(crate) fn of(term: Term, kind: Kind) -> Option<&'static Self> {
         let row = TABLE.iter().find(|(of, kinds, _)| *of == term && (kinds.is_empty() || kinds.contains(&kind)));
         row.map(|(.., bounds)| bounds)
     }

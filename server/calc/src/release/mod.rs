@@ -29,6 +29,7 @@ pub use needed::{
     PRESSURE_TOLERANCE, Plate, RatedForce, annual_readings, needed_for_annual, needed_for_release, rated_force, share,
 };
 pub use own::{AgencyRules, Cell, OwnCell, OwnFault};
+pub(crate) use plausible::impossible;
 pub use repair::{Limit, PUT_OFF_ONCE, Refusal, limit_for, may_extend, may_stay_usable, repair_by};
 pub use rule::{Ending, RepairWithin, Role, Rule, Ruling, SayUsable, Signature};
 pub use table::ruling;

@@ -19,7 +19,7 @@ const fn bounds(measure: Measure) -> Option<Bounds> {
 }
 
 /// Why the value cannot be, where it cannot: "1 lbf is not possible: it lies between 225 lbf and 562,000 lbf".
-pub(super) fn impossible(measure: Measure, value: Quantity) -> Option<String> {
+pub(crate) fn impossible(measure: Measure, value: Quantity) -> Option<String> {
     let bounds = bounds(measure).filter(|_| Some(value.dimension()) == measure.dimension())?;
     bounds.beyond(value)
 }

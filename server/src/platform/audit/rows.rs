@@ -190,6 +190,18 @@ const RULES: &[Rule] = &[
                 WHERE NOT EXISTS (SELECT 1 FROM state r WHERE r.agency = c.agency AND r.kind = 'piece' AND r.id = c.piece)",
         mend: PUT_BACK,
     },
+    Rule {
+        what: "the answers of a field trial are kept, and nothing says that they were handed in",
+        query: "SELECT t.agency, t.answer AS id, 'trial_answer' AS words FROM trial_sheet t
+                WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.agency = t.agency AND r.kind = 'trial_answer' AND r.id = t.answer AND r.parent = t.trial)",
+        mend: PUT_BACK,
+    },
+    Rule {
+        what: "the answers of a field trial were handed in, and are not kept",
+        query: "SELECT r.agency, r.id, r.kind AS words FROM record r WHERE r.kind = 'trial_answer' AND NOT r.gone
+                AND NOT EXISTS (SELECT 1 FROM trial_sheet t WHERE t.agency = r.agency AND t.answer = r.id)",
+        mend: PUT_BACK,
+    },
 ];
 
 #[derive(QueryableByName)]

@@ -184,6 +184,7 @@ tables! {
         kept_hash: Option<String>,
     }
     piece_run (agency, piece, at, source) { agency: Uid, piece: Uid, at: Moment, source: Uid, meter: bool, minutes: Option<i64> }
+    trial_sheet (agency, answer) { agency: Uid, answer: Uid, trial: Uid, body: Doc }
     calendar_secret (agency, feed) { agency: Uid, feed: Uid, hash: Vec<u8> as "crate::platform::hex" }
     receiver_secret (agency, receiver) { agency: Uid, receiver: Uid, secret: Vec<u8> as "crate::platform::hex" }
     telling (agency, alert, receiver) {

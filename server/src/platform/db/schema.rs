@@ -231,6 +231,12 @@ diesel::table! {
 diesel::table! {
     use diesel::sql_types::*;
     use crate::platform::db::types::*;
+    trial_sheet (agency, answer) { agency -> UidSql, answer -> UidSql, trial -> UidSql, body -> DocSql, }
+}
+
+diesel::table! {
+    use diesel::sql_types::*;
+    use crate::platform::db::types::*;
     calendar_secret (agency, feed) { agency -> UidSql, feed -> UidSql, hash -> Binary, }
 }
 

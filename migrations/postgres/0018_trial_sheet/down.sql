@@ -1,0 +1,1 @@
+DROP TABLE trial_sheet;
