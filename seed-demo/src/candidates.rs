@@ -24,8 +24,11 @@ const QUESTIONS: [(&str, u8, &str, &str); 5] = [
     ("Wiped and stowed after use", 4, "Takes a quarter of an hour", "Done in two minutes"),
 ];
 
-/// Of each evaluator the points for each candidate, 0 for none, and a word to the third question.
-const SHEETS: [(&Person, [([u8; 5], &str); 3]); 4] = [
+/// The points to each question, 0 for none, and a word to the third.
+type Given = ([u8; 5], &'static str);
+
+/// What each evaluator said of each candidate.
+const SHEETS: [(&Person, [Given; 3]); 4] = [
     (
         &CREW,
         [
@@ -68,7 +71,7 @@ fn opened(id: Uuid, evaluators: &[Uuid]) -> Value {
     })
 }
 
-fn sheet(trial: Uuid, candidate: usize, (points, words): &([u8; 5], &str)) -> Wire {
+fn sheet(trial: Uuid, candidate: usize, (points, words): &Given) -> Wire {
     let answers: Vec<Value> = points
         .iter()
         .enumerate()

@@ -101,7 +101,7 @@ pub struct CandidateResult {
     pub place_from: usize,
     /// The worst place that can be told; where it is another than the best, the place between them is too close to tell.
     pub place_to: usize,
-    /// The place in words: "1 to 2 of 3: too close to tell".
+    /// The place in words: "1 to 2 of 3: too close to tell"; where the answers are held back, that it is not shown.
     pub place_words: String,
     /// The answers to each question, in the order of the trial.
     #[schema(max_items = 30)]
@@ -190,7 +190,10 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
             scores,
             place_from: place.from,
             place_to: place.to,
-            place_words: place_words(place, trial.candidates.len(), compared),
+            place_words: match held_back {
+                Some(_) => "not shown to you yet".into(),
+                None => place_words(place, trial.candidates.len(), compared),
+            },
             questions: questions(trial, &of),
             measurements: measurements(trial, number, &readings)?,
         });
