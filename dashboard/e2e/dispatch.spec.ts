@@ -47,7 +47,7 @@ test('a receiver is added, told, acknowledged on the board, and withdrawn', asyn
   expect(out?.outcome, JSON.stringify(out)).toBe('applied')
   try {
     await page.goto('/')
-    const told = page.getByRole('region', { name: /^Not acknowledged outside yet/ })
+    const told = page.getByRole('region', { name: /^Told and not acknowledged yet/ })
     const fallen = told.getByRole('listitem').filter(ofRig)
     await expect(fallen).toContainText(/since \d\d:\d\d, at full before/)
     await expect(fallen).toContainText('Not told')

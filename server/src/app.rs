@@ -201,15 +201,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let founder = web::Data::new(founding::Founder::new(writers.clone()));
     let founding_code = founder.code()?.map(str::to_owned);
     let origin = party.as_ref().map(|party| party.origin.clone());
-    let phones = Arc::new(subscriptions::Phones::new(
-        writers.clone(),
-        clock.clone(),
-        sealing.clone(),
-        push_contact,
-        outward,
-    ));
-    let sender = Arc::new(alerts::Sender::open(writers.clone(), clock.clone(), Arc::clone(&phones), mailer, origin));
-    let (own_phones, own_sender) = (web::Data::from(phones), web::Data::from(Arc::clone(&sender)));
+    let phones = web::Data::new(subscriptions::Phones::new((&writers, &clock), sealing.clone(), push_contact, outward));
+    let sender = web::Data::new(alerts::Sender::open(writers.clone(), clock.clone(), Arc::clone(&phones), mailer, origin));
     let shared = Arc::new(Shared {
         door,
         readers,
@@ -243,7 +236,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let own = Arc::clone(&shared);
     tasks.keep("keys", move || keep_keys(Arc::clone(&own)));
     if sender.sends() {
-        let own = Arc::clone(&shared);
+        let (own, sender) = (Arc::clone(&shared), sender.clone());
         tasks.keep("alerts", move || alerts::keep_telling(Arc::clone(&own), Arc::clone(&sender)));
     }
     tasks.keep("compaction", move || forget_daily(location.clone(), clock.clone(), keep));
@@ -297,8 +290,8 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(watching.clone())
             .app_data(photos.clone())
             .app_data(founder.clone())
-            .app_data(own_phones.clone())
-            .app_data(own_sender.clone())
+            .app_data(phones.clone())
+            .app_data(sender.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())

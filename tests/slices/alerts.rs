@@ -4,6 +4,7 @@ mod failing;
 mod kit;
 mod lost;
 mod mailed;
+mod own_phones;
 pub mod pushed;
 
 use chrono::{DateTime, TimeDelta, TimeZone as _, Utc};

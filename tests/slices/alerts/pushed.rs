@@ -1,8 +1,6 @@
 //! Officers who are told by their phones: a push service that takes notices, or does not, and a browser that opens them by what RFC 8291 and
 //! RFC 8188 say, without any code of the service.
 
-use std::net::TcpListener;
-
 use aws_lc_rs::{
     aead::{AES_128_GCM, Aad, LessSafeKey, Nonce, UnboundKey},
     agreement::{ECDH_P256, PrivateKey, UnparsedPublicKey, agree},
@@ -16,23 +14,20 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 use wiremock::{MockServer, Request, ResponseTemplate};
 
-use super::kit::{answers, told};
-use crate::{
-    slices::accounts,
-    world::{Client, Server, World, acts::id_of, on_both, soon},
-};
+use super::kit::{answers, sorted, told};
+use crate::world::{Client, Server, World, acts::id_of, on_both, soon};
 
 const CONTACT: &str = "mailto:fire-it@harrow.example";
-const OWN: &str = "/v1/session/subscriptions";
-const REMOVE: &str = "/v1/session/subscriptions/remove";
-const TRY: &str = "/v1/session/subscriptions/try";
+pub const OWN: &str = "/v1/session/subscriptions";
+pub const REMOVE: &str = "/v1/session/subscriptions/remove";
+pub const TRY: &str = "/v1/session/subscriptions/try";
 
 /// A browser that was subscribed.
 pub struct Phone {
     private: PrivateKey,
-    public: Vec<u8>,
-    auth: [u8; 16],
-    endpoint: String,
+    pub public: Vec<u8>,
+    pub auth: [u8; 16],
+    pub endpoint: String,
 }
 
 /// So many bytes of a key.
@@ -75,7 +70,7 @@ impl Phone {
     }
 
     /// What a browser shows of a body (RFC 8188, 2; RFC 8291, 3).
-    fn opened(&self, body: &[u8]) -> Value {
+    pub fn opened(&self, body: &[u8]) -> Value {
         let (salt, rest) = body.split_at(16);
         let size = u32::from_be_bytes(rest[..4].try_into().expect("four"));
         assert!(body.len() <= 4096 && size == 4096 && rest[4] == 65, "{} bytes", body.len());
@@ -103,7 +98,7 @@ pub async fn service(world: &World) -> (Server, MockServer) {
     (sending(world, Outward::Any).await, push)
 }
 
-async fn sending(world: &World, outward: Outward) -> Server {
+pub async fn sending(world: &World, outward: Outward) -> Server {
     let with = |settings| Settings {
         outward,
         push_contact: Some(CONTACT.parse().expect("a contact")),
@@ -113,13 +108,13 @@ async fn sending(world: &World, outward: Outward) -> Server {
 }
 
 /// What a phone was sent.
-async fn sent(push: &MockServer, phone: &Phone) -> Vec<Request> {
+pub async fn sent(push: &MockServer, phone: &Phone) -> Vec<Request> {
     let all = push.received_requests().await.unwrap_or_default();
     all.into_iter().filter(|request| phone.endpoint.ends_with(request.url.path())).collect()
 }
 
 /// Has notices sent to a member's new phone; answers its id.
-async fn subscribed(member: &Client, phone: &Phone) -> Uuid {
+pub async fn subscribed(member: &Client, phone: &Phone) -> Uuid {
     id_of(&member.post(OWN, phone.body("Duty phone")).await.ok())
 }
 
@@ -154,7 +149,7 @@ fn verify(world: &World, request: &Request, origin: &str, public_key: &str) {
 }
 
 /// The alert of the rig that the ram fell off.
-async fn falls(world: &World, server: &Server) -> String {
+pub async fn falls(world: &World, server: &Server) -> String {
     let crew = world.member_at(server, world.agency(), "crew");
     crew.take_out(world.county().set_1.ram, "bent by J. Miller").await.ok();
     let all = crew.list("/v1/alerts").await;
@@ -241,7 +236,7 @@ on_both!(each_phone_is_told_of_its_members_reach_and_what_it_asked_for, async |w
     let names = |change: &str| -> Vec<String> {
         let alert = alerts.iter().find(|alert| alert["change"] == change).unwrap_or_else(|| panic!("no {change}"));
         let told = alert["told"].as_array().unwrap().iter();
-        super::kit::sorted(told.map(|one| one["name"].as_str().unwrap().to_owned()))
+        sorted(told.map(|one| one["name"].as_str().unwrap().to_owned()))
     };
     let everybody = ["Nell North", "chief all", "coordinator all"];
     assert_eq!(names("rig_falls"), everybody, "the officer is of another station");
@@ -327,141 +322,4 @@ on_both!(a_phone_that_is_gone_is_taken_off_and_others_are_tried_as_they_ask, asy
     officer.post(&format!("/v1/alerts/{alert}/resend"), json!({ "receiver": id })).await.ok();
     told(&crew, alert, *id, "taken").await;
     server.stop().await;
-});
-
-on_both!(a_phone_is_its_members_and_its_sign_ins_and_stands_nowhere_else, async |world: &World| {
-    let (server, push) = service(world).await;
-    let at = |name: &str| world.member_at(&server, world.agency(), name);
-    let (officer, chief) = (at("officer"), at("chief"));
-    let phone = Phone::new(&push.uri(), "shared");
-    let id = subscribed(&officer, &phone).await;
-    // Nobody takes it over, removes it or tries it.
-    chief.post(OWN, phone.body("mine now")).await.refused(409, "already-there");
-    chief.post(REMOVE, json!({ "id": id })).await.refused(404, "not-found");
-    chief.post(TRY, json!({ "id": id })).await.refused(404, "not-found");
-    // The same sign-in has one phone: the later.
-    let second = subscribed(&officer, &Phone::new(&push.uri(), "other")).await;
-    let listed = officer.find(OWN).await;
-    assert_eq!(
-        (listed["items"].as_array().unwrap().len(), &listed["items"][0]["id"]),
-        (1, &json!(second)),
-        "{listed}"
-    );
-    assert_eq!(listed["items"][0]["this"], json!(true));
-    let again = subscribed(&officer, &phone).await;
-    falls(world, &server).await;
-    // What reaches it is in no answer, no feed, no journal, and no backup.
-    let secrets = [
-        phone.endpoint.clone(),
-        URL_SAFE_NO_PAD.encode(phone.auth),
-        URL_SAFE_NO_PAD.encode(&phone.public),
-    ];
-    let mut seen = vec![
-        listed.to_string(),
-        officer.get("/v1/changes?limit=2000").await.text,
-        officer.get("/v1/alerts").await.text,
-    ];
-    seen.extend(crate::world::sql::texts(&world.location, "SELECT CAST(body AS TEXT) AS t FROM journal"));
-    for secret in &secrets {
-        assert!(!seen.iter().any(|text| text.contains(secret)), "{secret}");
-    }
-    assert!(!fullset::platform::backup::TABLES.iter().any(|table| table.starts_with("push_")));
-    // Five phones of a member at most; each of a sign-in of its own.
-    let anew = async |name: &str| {
-        let (token, _) = accounts::signed_in(&chief).await;
-        accounts::post(world, OWN, Some(&token), Phone::new("https://push.example", name).body(name)).await
-    };
-    assert_eq!(
-        anew("no service").await.refused(409, "rule-broken")["title"].is_string(),
-        true,
-        "that service sends none"
-    );
-    let at_server = async |name: &str| {
-        let (token, _) = accounts::signed_in(&chief).await;
-        let request = world.http.post(format!("{}{OWN}", server.base)).bearer_auth(token);
-        let body = Phone::new(&push.uri(), name).body(name);
-        crate::world::Reply::of(name.into(), request.json(&body)).await
-    };
-    for n in 0..5 {
-        at_server(&format!("n{n}")).await.ok();
-    }
-    at_server("n5").await.refused(409, "rule-broken");
-    // The officer signs out everywhere: the phone ends with its sign-in, and another member may have it then.
-    at("admin").post(&format!("/v1/members/{}/sign-out", officer.person.id), json!({})).await.ok();
-    let rows = crate::world::sql::number(&world.location, "SELECT count(*) AS n FROM push_subscription");
-    assert_eq!(rows, 6, "ended ones are forgotten later");
-    let before = sent(&push, &phone).await.len();
-    at("crew").take_out(world.county().set_2.ram, "bent").await.ok();
-    let alerts = at("crew").list("/v1/alerts").await;
-    let later = alerts.iter().find(|alert| alert["rig"] == json!(world.county().engine_2)).unwrap();
-    assert!(!later.to_string().contains(&again.to_string()), "{later}");
-    assert_eq!(sent(&push, &phone).await.len(), before);
-    at("coordinator").post(OWN, phone.body("mine now")).await.ok();
-    server.stop().await;
-});
-
-on_both!(what_is_no_subscription_is_refused_and_a_try_says_how_it_went, async |world: &World| {
-    let strict = sending(world, Outward::Public).await;
-    let inside = Phone::new("https://127.0.0.1:9", "x");
-    let chief = world.member_at(&strict, world.agency(), "chief");
-    for endpoint in [
-        "http://push.example/x",
-        "https://10.0.0.8/x",
-        "https://localhost/x",
-        "push",
-        &format!("https://push.example/{}", "x".repeat(1000)),
-        &inside.endpoint,
-    ] {
-        let mut body = inside.body("x");
-        body["endpoint"] = json!(endpoint);
-        let problem = chief.post(OWN, body).await.refused(422, "field-invalid");
-        assert_eq!(problem["field"], "body.endpoint", "{problem}");
-    }
-    for (field, value) in [
-        ("p256dh", json!("AAAA")),
-        ("p256dh", json!(URL_SAFE_NO_PAD.encode([4; 65]))),
-        ("auth", json!("AAAA")),
-        ("changes", json!([])),
-        ("name", json!(" ")),
-    ] {
-        let mut body = Phone::new("https://push.example", "x").body("x");
-        body[field] = value;
-        let problem = chief.post(OWN, body).await.refused(422, "field-invalid");
-        assert_eq!(problem["field"], format!("body.{field}"), "{problem}");
-    }
-    strict.stop().await;
-    // The world's own service has no contact: it offers nothing, and says so.
-    let plain = world.member("chief");
-    assert_eq!(plain.find(OWN).await["public_key"], Value::Null);
-    plain.post(OWN, inside.body("x")).await.refused(409, "rule-broken");
-    let (server, push) = service(world).await;
-    let chief = world.member_at(&server, world.agency(), "chief");
-    let phone = Phone::new(&push.uri(), "tried");
-    let id = json!({ "id": subscribed(&chief, &phone).await });
-    assert_eq!(chief.post(TRY, id.clone()).await.ok(), json!({ "taken": true, "problem": null, "gone": false }));
-    let shown = phone.opened(&sent(&push, &phone).await[0].body);
-    assert_eq!((&shown["title"], &shown["path"]), (&json!("Fullset: a try"), &json!("/account")));
-    answers(&push, ResponseTemplate::new(403)).await;
-    assert_eq!(chief.post(TRY, id.clone()).await.ok()["problem"], json!("It answered 403"));
-    answers(&push, ResponseTemplate::new(410)).await;
-    assert_eq!(chief.post(TRY, id.clone()).await.ok()["gone"], json!(true));
-    chief.post(TRY, id.clone()).await.refused(404, "not-found");
-    // One that takes the connection and says nothing is not waited for without end.
-    let silent = TcpListener::bind("127.0.0.1:0").unwrap();
-    let slow = Phone::new(&format!("http://{}", silent.local_addr().unwrap()), "slow");
-    let slow = json!({ "id": subscribed(&chief, &slow).await });
-    assert_eq!(
-        chief.post(TRY, slow.clone()).await.ok()["problem"],
-        json!("It did not answer within 15 seconds")
-    );
-    chief.post(REMOVE, slow.clone()).await.done();
-    chief.post(REMOVE, slow).await.refused(404, "not-found");
-    for _ in 0..20 {
-        let tried = chief.post(TRY, id.clone()).await;
-        if tried.status == 429 {
-            tried.refused(429, "slow-down");
-            return server.stop().await;
-        }
-    }
-    panic!("nobody is held up");
 });

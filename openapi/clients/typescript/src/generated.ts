@@ -3984,6 +3984,70 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/session/subscriptions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The member's phones that get notices, and the key that a browser is given for another
+         * @description Five at most, the oldest first. A phone whose sign-in has ended is not in it any more.
+         */
+        get: operations["list_own_subscriptions"];
+        put?: never;
+        /**
+         * Have notices sent to this phone
+         * @description Takes what `PushManager.subscribe` gave (Push API), made with `public_key`. It belongs to this sign-in: the one that the sign-in had before ends, and it ends with the sign-in. A notice names the rig or district, how it stands, and what its grade lacks; it repeats nobody's words. Of what is within the own reach, as with receivers.
+         */
+        post: operations["add_subscription"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/subscriptions/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send no more notices to one of the own phones
+         * @description What was told stays on record.
+         */
+        post: operations["remove_subscription"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/session/subscriptions/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send a notice as a try to one of the own phones
+         * @description It is sent at once and once. That its push service took it does not say that the phone showed it: look at the phone.
+         */
+        post: operations["try_subscription"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/shops": {
         parameters: {
             query?: never;
@@ -5213,7 +5277,7 @@ export interface components {
              */
             kind: "agency.release_rule";
         };
-        /** @description A change that receivers outside the service are told of. */
+        /** @description A change that receivers outside the service, and officers by their phones, are told of. */
         Alert: {
             /** @description How the rig or the district stands since the change. */
             after: components["schemas"]["Stands"];
@@ -5269,7 +5333,7 @@ export interface components {
              * @description The station that the rig belonged to then; null where a district is meant.
              */
             station?: string | null;
-            /** @description Who is told: 20 at most. */
+            /** @description Who is told: 20 receivers and 100 phones at most. */
             told: components["schemas"]["Telling"][];
         };
         /** @description Say that whoever was told of a change knows of it. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
@@ -10251,6 +10315,19 @@ export interface components {
             /** @description What the question was answered with. */
             ticket: string;
         };
+        /** @description A browser's subscription, as `PushSubscription.toJSON` has it, with a name. Bytes are base64url. */
+        NewSubscription: {
+            /** @description `keys.auth`: the secret that the browser drew, 16 bytes. */
+            auth: string;
+            /** @description What it is told of: 1 to 4. */
+            changes: components["schemas"]["ChangeKind"][];
+            /** @description The address at its push service: https, 1,000 characters at most. */
+            endpoint: string;
+            /** @description What the member calls the phone: 1 to 200 characters. */
+            name: string;
+            /** @description `keys.p256dh`: the browser's public key, an uncompressed point of P-256 of 65 bytes. */
+            p256dh: string;
+        };
         /**
          * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
          *     betters it.
@@ -10848,6 +10925,18 @@ export interface components {
         OwnSignIns: {
             /** @description The one that was seen last first. */
             items: components["schemas"]["SignInShown"][];
+        };
+        /** @description The own phones that get notices. */
+        OwnSubscriptions: {
+            /** @description The member's phones, the oldest first; 5 at most. */
+            items: components["schemas"]["SubscriptionShown"][];
+            /** @description Whether the member's role is told at all: who decides for rigs. */
+            may: boolean;
+            /**
+             * @description What a browser is given as `applicationServerKey` (RFC 8292), a point of P-256 in base64url without padding; null: notices to phones
+             *     are switched off on this service.
+             */
+            public_key?: string | null;
         };
         /** @description One piece that an alternative asks for. */
         Part: {
@@ -12758,6 +12847,11 @@ export interface components {
             /** @description The password that the member has now; a wrong one counts as a try to sign in. */
             password: string;
         };
+        /** @description Which phone goes. */
+        RemoveSubscription: {
+            /** @description The phone to remove: one of the member's own. */
+            id: components["schemas"]["SubscriptionId"];
+        };
         /** @description Gives a coupling family another name. The old name stays as a spelling, and the models that carry it carry the new one. */
         RenameCoupling: {
             /** @description The coupling family to rename; the old name stays as a spelling. */
@@ -12937,7 +13031,7 @@ export interface components {
         ResendAlert: {
             /** @description The alert whose message is sent again. */
             id: components["schemas"]["AlertId"];
-            /** @description The receiver that it is sent to: one that was told of it and is not switched off. */
+            /** @description The receiver that it is sent to, or the phone: one that was told of it and is not switched off. */
             receiver: components["schemas"]["ReceiverId"];
         };
         /** @description Pieces that can take each other's slots. */
@@ -14871,6 +14965,36 @@ export interface components {
             /** @description Its tag or its name; of what has neither, such as a defect or a swap, the instant that it is of. */
             name: string;
         };
+        /**
+         * Format: uuid
+         * @description A phone's subscription to notices.
+         */
+        SubscriptionId: string;
+        /** @description A phone that gets notices. Where it is reached is not told again. */
+        SubscriptionShown: {
+            /** @description What it is told of: 1 to 4. */
+            changes: components["schemas"]["ChangeKind"][];
+            /** @description What the phone is tried and removed by; alerts name it as `receiver`. */
+            id: components["schemas"]["SubscriptionId"];
+            /** @description What the member calls it. */
+            name: string;
+            /**
+             * Format: date-time
+             * @description Since when (UTC).
+             */
+            since: string;
+            /** @description Whether it belongs to the sign-in that asks. */
+            this: boolean;
+        };
+        /** @description How a try went. */
+        SubscriptionTried: {
+            /** @description Whether the phone was taken off, because its push service knows it no more. */
+            gone: boolean;
+            /** @description What stood in the way, in a sentence; null: nothing. */
+            problem?: string | null;
+            /** @description Whether the phone's push service took the notice. */
+            taken: boolean;
+        };
         /** @description A stand-in on a rig. */
         Swap: {
             /** @description The commands that the swap allows as it is: any other is refused. */
@@ -15133,11 +15257,12 @@ export interface components {
         /** @description What one receiver was told of an alert. */
         Telling: {
             acknowledged?: null | components["schemas"]["Acknowledged"];
-            /** @description Its name of then. */
+            member: null | components["schemas"]["MemberId"];
+            /** @description Its name of then; of a phone the name of its member. */
             name: string;
             /** @description What stood in the way, in a sentence, where the last try failed. */
             problem?: string | null;
-            /** @description The receiver that was told; it may be switched off or withdrawn by now. */
+            /** @description The receiver that was told, or the phone; it may be switched off, withdrawn or signed out by now. */
             receiver: components["schemas"]["ReceiverId"];
             /**
              * Format: date-time
@@ -15151,8 +15276,8 @@ export interface components {
              * @description When the receiver took it.
              */
             taken_at?: string | null;
-            /** @description The way that it was told by: a signed webhook or an e-mail. */
-            way: components["schemas"]["Way"];
+            /** @description The way that it was told by: a signed webhook, an e-mail, or a notice on a member's phone. */
+            way: components["schemas"]["ToldBy"];
         };
         /**
          * @description How far a receiver has been told.
@@ -15669,6 +15794,11 @@ export interface components {
             /** @description The same in a sentence for people. */
             words: string;
         };
+        /**
+         * @description By what way somebody was told.
+         * @enum {string}
+         */
+        ToldBy: "webhook" | "email" | "phone";
         /** @description Pieces that are issued together. */
         ToolSet: {
             home?: null | components["schemas"]["Place"];
@@ -15857,6 +15987,11 @@ export interface components {
             note?: string | null;
             /** @description The pieces, all of one rig; 24 at most. */
             pieces: components["schemas"]["PieceId"][];
+        };
+        /** @description Which phone is tried. */
+        TrySubscription: {
+            /** @description The phone to try: one of the member's own. */
+            id: components["schemas"]["SubscriptionId"];
         };
         /** @description What a release of the piece must still answer for. */
         Unanswered: {
@@ -40477,6 +40612,370 @@ export interface operations {
                 headers: {
                     /** @description `Bearer` */
                     "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_own_subscriptions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The phones; a shared tablet has none */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OwnSubscriptions"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    add_subscription: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewSubscription"];
+            };
+        };
+        responses: {
+            /** @description The phone */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SubscriptionShown"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Notices are for who decides for rigs; or not from the service's own pages */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Five phones already, another member has this one, or the service sends none */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    remove_subscription: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RemoveSubscription"];
+            };
+        };
+        responses: {
+            /** @description Removed */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no such phone */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    try_subscription: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TrySubscription"];
+            };
+        };
+        responses: {
+            /** @description What the push service said */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SubscriptionTried"];
+                };
+            };
+            /** @description The body is not JSON */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it, or a browser sends it from elsewhere than the service's own pages */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member has no such phone */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too many tries */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };

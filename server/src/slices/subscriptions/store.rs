@@ -31,10 +31,10 @@ pub struct Phones {
 
 impl Phones {
     /// By the operator's settings.
-    pub fn new(writers: Pool, clock: Clock, sealing: Option<SealingKey>, contact: Option<PushContact>, outward: Outward) -> Self {
+    pub fn new((writers, clock): (&Pool, &Clock), sealing: Option<SealingKey>, contact: Option<PushContact>, outward: Outward) -> Self {
         Self {
-            writers,
-            clock,
+            writers: writers.clone(),
+            clock: clock.clone(),
             sealing,
             contact,
             outward,
