@@ -118,6 +118,9 @@ on_both!(what_takes_a_person_no_program_does, async |world: &World| {
         "use.check",
         "device.rename",
         "device.revoke",
+        "rollout.close",
+        "rollout_rig.confirm",
+        "rollout_rig.change_over",
     ];
     for kind in personal {
         assert!(!may.as_array().unwrap().contains(&json!(kind)), "{kind}");
