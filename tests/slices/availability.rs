@@ -356,11 +356,8 @@ fn at_minimum(shares: &Value) -> [i64; 4] {
 
 async fn of_district(client: &Client, query: &str, name: &str) -> Value {
     let answer = client.find(&format!("/v1/availability/minimum?{query}")).await;
-    let rows = answer["rows"].as_array().unwrap().iter();
-    rows.filter(|row| row["name"] == name)
-        .next()
-        .unwrap_or_else(|| panic!("no {name} in {answer}"))
-        .clone()
+    let mut rows = answer["rows"].as_array().unwrap().iter();
+    rows.find(|row| row["name"] == name).unwrap_or_else(|| panic!("no {name} in {answer}")).clone()
 }
 
 on_both!(a_district_is_short_while_too_few_of_its_rigs_are_full_at_once, async |world: &World| {
