@@ -1,6 +1,7 @@
-// Notices on a phone, as far as a browser without a push service goes: the screen in each of its states, the worker that shows a notice and
-// opens its page, and the press that says that it was seen. Where the browser would ask its push service, a subscription with a real key
-// is handed to the page; sealing, sending and what push services answer is held by `tests/slices/alerts/pushed.rs`.
+// Notices on a phone, as far as a browser without a window and a push service goes: the screen in each of its states, the worker that is
+// told of a notice and opens its page, and the press that says that it was seen. Such a browser refuses all notices whatever the test
+// grants: where the person would allow them and where the browser would ask its push service, the page is handed an answer with a real key,
+// and what the worker would show is written down. Sealing, sending and what push services answer is held by `tests/slices/alerts/pushed.rs`.
 import type { Page } from '@playwright/test'
 import type { Alert, OwnSubscriptions } from '../src/api/types'
 import { answer, command, fullRig, giveBack, originOf, signedIn } from './helpers'
@@ -8,6 +9,12 @@ import { readable, tooSmall } from './readable'
 import { expect, test } from './test'
 
 const PHONE = { width: 390, height: 844 }
+/** The worker, with what it would show. */
+interface Recorded {
+  registration: ServiceWorkerRegistration
+  shown: { title: string; body: string | undefined; tag: string | undefined; path: unknown }[]
+}
+declare const ExtendableEvent: typeof Event
 test.use({ serviceWorkers: 'allow', viewport: PHONE })
 
 const section = (page: Page) => page.getByRole('region', { name: 'Notices on this phone' })
@@ -15,6 +22,13 @@ const own = (page: Page) => answer<OwnSubscriptions>(page, '/v1/session/subscrip
 const post = (page: Page, path: string, data: object) =>
   page.request.post(originOf(page) + path, { headers: { origin: originOf(page) }, data })
 
+/** The person has allowed notices. */
+async function allowed(page: Page) {
+  await page.addInitScript(() => {
+    Object.defineProperty(Notification, 'permission', { get: () => 'granted' })
+    Notification.requestPermission = async () => 'granted'
+  })
+}
 /** The browser gives away a subscription at an address that nobody answers at. */
 async function withPushService(page: Page) {
   await page.addInitScript(() => {
@@ -48,7 +62,7 @@ async function clear(page: Page) {
   for (const { id } of (await own(page)).items) await post(page, '/v1/session/subscriptions/remove', { id })
 }
 
-test('the screen says what stands in the way of notices, and what to do', async ({ page, context }) => {
+test('the screen says what stands in the way of notices, and what to do', async ({ page }) => {
   await signedIn(page)
   await page.goto('/account')
   const told = section(page)
@@ -57,7 +71,7 @@ test('the screen says what stands in the way of notices, and what to do', async 
   await expect(told).toContainText('Allow them for this site in the settings')
   await readable(page, 'notices on a phone that was told to show none', true)
 
-  await context.grantPermissions(['notifications'])
+  await allowed(page)
   await page.reload()
   await told.getByRole('button', { name: 'Switch on' }).click()
   await expect(told.getByRole('status')).toContainText(/own push service|not kept on this phone yet/)
@@ -74,10 +88,9 @@ test('the screen says what stands in the way of notices, and what to do', async 
 
 test('a phone is switched on, told of a rig that falls, and its member says that it was seen', async ({
   page,
-  context,
 }) => {
   test.setTimeout(120_000)
-  await context.grantPermissions(['notifications'])
+  await allowed(page)
   await withPushService(page)
   await signedIn(page)
   await page.goto('/account')
@@ -134,7 +147,6 @@ test('the worker shows a notice that comes and opens its page, and no address el
   context,
 }) => {
   test.setTimeout(90_000)
-  await context.grantPermissions(['notifications'])
   await signedIn(page)
   await page.goto('/account')
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => true))
@@ -154,31 +166,34 @@ test('the worker shows a notice that comes and opens its page, and no address el
       registrationId,
       data: typeof notice === 'string' ? notice : JSON.stringify(notice),
     })
-  const shown = () =>
-    worker.evaluate(async () => {
-      const own = self as unknown as { registration: ServiceWorkerRegistration }
-      return (await own.registration.getNotifications()).map(({ title, body, tag }) => ({ title, body, tag }))
+  await worker.evaluate(() => {
+    const own = self as unknown as Recorded
+    own.shown = []
+    own.registration.showNotification = async (title, options) => {
+      own.shown.push({ title, body: options?.body, tag: options?.tag, path: options?.data as unknown })
+    }
+  })
+  const shown = () => worker.evaluate(() => (self as unknown as Recorded).shown)
+  /** Somebody presses the notice that was shown last. */
+  const press = () =>
+    worker.evaluate(() => {
+      const data = (self as unknown as Recorded).shown.at(-1)?.path
+      const event = new ExtendableEvent('notificationclick')
+      self.dispatchEvent(Object.assign(event, { notification: { data, close() {} } }))
     })
-  const press = (tag: string) =>
-    worker.evaluate(async (of) => {
-      const own = self as unknown as { registration: ServiceWorkerRegistration }
-      const [notification] = await own.registration.getNotifications({ tag: of })
-      // eslint-disable-next-line @typescript-eslint/no-explicit-any
-      const Clicked = (self as any).NotificationEvent
-      self.dispatchEvent(new Clicked('notificationclick', { notification }))
-    }, tag)
 
   await push({ title: 'Engine 1: limited', body: 'Missing: Ram.', path: '/alerts/no-such-one', tag: 'a' })
-  await expect.poll(shown).toEqual([{ title: 'Engine 1: limited', body: 'Missing: Ram.', tag: 'a' }])
-  await press('a')
+  await expect
+    .poll(shown)
+    .toEqual([{ title: 'Engine 1: limited', body: 'Missing: Ram.', tag: 'a', path: '/alerts/no-such-one' }])
+  await press()
   await expect(page).toHaveURL(/\/alerts\/no-such-one$/)
-  await expect.poll(shown).toEqual([])
 
   await push({ title: 'Elsewhere', path: '//evil.example/', tag: 'b' })
-  await expect.poll(async () => (await shown()).length).toBe(1)
-  await press('b')
+  await expect.poll(async () => (await shown()).length).toBe(2)
+  await press()
   await expect(page).toHaveURL(`${originOf(page)}/`)
 
   await push('no notice of ours')
-  await expect.poll(async () => (await shown())[0]?.body).toBe('Something has changed. Open the board.')
+  await expect.poll(async () => (await shown()).at(-1)?.body).toBe('Something has changed. Open the board.')
 })
