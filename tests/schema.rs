@@ -158,6 +158,7 @@ fn diesel_sees_the_tables_as_they_are() {
         enrolment,
         pin,
         piece_run,
+        trial_sheet,
         calendar_secret,
         receiver_secret,
         telling,

@@ -14,6 +14,7 @@ mod paths;
 mod repeats;
 mod samples;
 pub mod stage;
+mod trials;
 
 use std::collections::BTreeMap;
 

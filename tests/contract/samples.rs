@@ -3,7 +3,8 @@
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::stage::{Stage, card_draft, card_text, check_plan, field_trial, notice, receiver, sha256, trial_reading};
+use super::stage::{Stage, card_draft, card_text, check_plan, notice, receiver, sha256};
+use super::trials::{field_trial, trial_reading};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.

@@ -64,6 +64,7 @@ mod signed;
 mod swap_plan;
 mod swaps;
 mod tickets;
+mod trial_readings;
 mod trials;
 mod uses;
 mod walk_through;
