@@ -171,6 +171,7 @@ fn diesel_sees_the_tables_as_they_are() {
         passkey_answered,
         push_subscription,
         push_key,
+        trial_sheet,
         api_key_secret
     ) {
         let columns = query

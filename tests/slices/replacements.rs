@@ -119,10 +119,12 @@ on_both!(a_price_is_entered_by_who_plans_and_can_be_read_one_way, async |world: 
         (offer(400.0, "2026-11-26", "offer"), "body.price.priced_on"),
         (offer(400.0, "2026-10-01", "  "), "body.price.source"),
     ] {
-        let problem = price(&coordinator, model, wrong.clone()).await.refused(400, "field-invalid");
+        let problem = price(&coordinator, model, wrong.clone()).await.refused(422, "field-invalid");
         assert_eq!(problem["field"], field, "{wrong}: {problem}");
     }
-    price(&world.crew(), model, offer(400.0, "2026-10-01", "offer")).await.refused(403, "forbidden");
+    price(&world.crew(), model, offer(400.0, "2026-10-01", "offer"))
+        .await
+        .refused(403, "not-allowed");
     let before = coordinator.rev(&format!("/v1/models/{model}")).await;
     price(&coordinator, model, offer(400.0, "2026-10-01", "offer")).await.ok();
     // Somebody else's price in between is not overwritten unseen.
@@ -145,7 +147,7 @@ on_both!(packs_are_bought_again_and_parts_are_counted_without_a_price, async |wo
         .edit(&format!("/v1/models/{}", county.models.pack), json!({ "service_lives": life }))
         .await
         .ok();
-    let dated = json!({ "made_on": "2023-05-01", "reason": "read on the label" });
+    let dated = json!({ "made_on": "2023-05-01", "in_service_since": "2023-06-01", "reason": "read on the label" });
     coordinator.edit(&format!("/v1/pieces/{pack}"), dated).await.ok();
     price(
         &coordinator,

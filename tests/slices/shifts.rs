@@ -18,7 +18,7 @@ on_both!(a_station_has_each_shift_once_and_its_own_officer_keeps_it, async |worl
         .await
         .record();
     assert_eq!(shift["name"], "A shift");
-    assert_eq!(shift["members"], json!([officer.person.told(), crew.person.told()]), "by name");
+    assert_eq!(shift["members"], json!([crew.person.told(), officer.person.told()]), "by name");
     add(&officer, county.station_1, "a SHIFT", &[]).await.refused(409, "already-there");
     // Another station's is another shift.
     add(&world.officer(), county.station_2, "A shift", &[]).await.ok();
