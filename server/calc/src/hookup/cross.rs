@@ -216,7 +216,10 @@ mod tests {
         hookup(Some(coupling), Some(Fluid::MineralOil), Some(pressure))
     }
 
-    fn cross(near: &[(Kind, Hookup)], far: &[(Kind, Hookup)], adapters: &[Hookup]) -> Vec<(usize, usize, Option<usize>, CrossVerdict, Vec<MisfitCode>)> {
+    /// Near, far, adapter, what is known, what is wrong.
+    type Joined = (usize, usize, Option<usize>, CrossVerdict, Vec<MisfitCode>);
+
+    fn cross(near: &[(Kind, Hookup)], far: &[(Kind, Hookup)], adapters: &[Hookup]) -> Vec<Joined> {
         let mates = Mates::new([("flat", "coax")], []);
         let rules = LineRules {
             tolerance: 0.01,
