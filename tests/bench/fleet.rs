@@ -24,6 +24,7 @@ pub async fn found(location: &Location) {
         agency: "Bench".into(),
         time_zone: chrono_tz::UTC,
         units: serde_json::from_value(json!("us")).expect("units"),
+        locale: None,
         name: "Admin".into(),
         email: "admin@bench.example".into(),
         password: "bench-three-words".into(),

@@ -65,7 +65,13 @@ fn the_first_agency_is_founded_from_a_page_with_the_printed_code() {
         let found = async |body: &Value| Reply::of("found".into(), http.post(format!("{}/v1/founding", empty.base)).json(body)).await;
         assert_eq!(state().await, json!({ "needed": true }));
         found(&founding("23456789")).await.refused(403, "code-unknown");
-        for (field, bad) in [("email", "nobody"), ("password", "password1"), ("agency", " "), ("time_zone", "Mars/Olympus")] {
+        for (field, bad) in [
+            ("email", "nobody"),
+            ("password", "password1"),
+            ("agency", " "),
+            ("time_zone", "Mars/Olympus"),
+            ("locale", "de-DE"),
+        ] {
             let mut body = founding(&empty.code);
             body[field] = json!(bad);
             let problem = found(&body).await.refused(422, "field-invalid");
@@ -73,7 +79,8 @@ fn the_first_agency_is_founded_from_a_page_with_the_printed_code() {
         }
         assert_eq!(state().await, json!({ "needed": true }), "no half of an agency is left");
         // As somebody types what was read out.
-        let typed = founding(&empty.code.to_lowercase().replace('-', " "));
+        let mut typed = founding(&empty.code.to_lowercase().replace('-', " "));
+        typed["locale"] = json!("en-CA");
         let founded = found(&typed).await;
         assert_eq!(founded.status, 201, "{}", founded.text);
         assert_eq!(state().await, json!({ "needed": false }));
@@ -85,5 +92,45 @@ fn the_first_agency_is_founded_from_a_page_with_the_printed_code() {
             (&session["member"]["role"], &session["agency"]["name"]),
             (&json!("admin"), &json!("Tallow County Fire"))
         );
+        assert_eq!(session["agency"]["locale"], "en-CA", "what was chosen, and not what is usual for its units");
     });
 }
+
+on_both!(an_admin_chooses_how_screens_spell_and_no_rig_is_judged_anew, async |world: &World| {
+    let (admin, officer) = (world.admin(), world.officer());
+    let path = "/v1/agency";
+    let rig = world.county().engine_1;
+    let (before, judged) = (admin.find(path).await, officer.capability(rig).await);
+    assert_eq!(before["locale"], "en-US", "usual for US customary units");
+    for (who, name) in [(world.coordinator(), "coordinator"), (world.officer(), "officer"), (world.crew(), "crew")] {
+        let problem = who.edit(path, json!({ "locale": "en-NZ" })).await.refused(403, "not-allowed");
+        assert!(problem["detail"].as_str().is_some_and(|words| !words.is_empty()), "{name}: {problem}");
+    }
+    for bad in [json!("de-DE"), json!("en_US"), json!("en"), json!("EN-US"), json!(""), json!(1)] {
+        let problem = admin.edit(path, json!({ "locale": bad })).await.refused(422, "field-invalid");
+        assert_eq!(problem["field"], "body.locale", "{problem}");
+        if bad.is_string() {
+            let detail = problem["detail"].as_str().unwrap_or_default();
+            for one in ["en-US", "en-CA", "en-GB", "en-IE", "en-AU", "en-NZ"] {
+                assert!(detail.contains(one), "which there are: {problem}");
+            }
+        }
+    }
+    let old = before["rev"].as_i64().unwrap() - 1;
+    admin.patch_on(path, old, json!({ "locale": "en-NZ" })).await.problem();
+    assert_eq!(admin.find(path).await, before, "nothing of that counted");
+    for chosen in ["en-CA", "en-GB", "en-IE", "en-AU", "en-NZ", "en-US"] {
+        admin.edit(path, json!({ "locale": chosen })).await.ok();
+        let after = admin.find(path).await;
+        assert_eq!(after["locale"], chosen);
+        assert_eq!(
+            (&after["name"], &after["time_zone"], &after["units"], &after["policy"]),
+            (&before["name"], &before["time_zone"], &before["units"], &before["policy"])
+        );
+    }
+    admin.edit(path, json!({ "name": "Harrow Fire" })).await.ok();
+    assert_eq!(officer.find(path).await["locale"], "en-US", "another edit leaves it");
+    assert_eq!(officer.capability(rig).await, judged, "its revision too");
+    admin.edit(path, json!({ "units": "si", "reason": "metric register" })).await.ok();
+    assert_eq!(officer.find(path).await["locale"], "en-US", "units are another choice");
+});

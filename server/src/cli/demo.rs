@@ -8,7 +8,7 @@ use super::{keep, runtime, serve};
 use crate::{
     app::{self, Settings},
     platform::{clock::Clock, db::Location},
-    slices::founding::Founding,
+    slices::{agencies::Locale, founding::Founding},
 };
 
 /// Start with an invented county on a fresh SQLite file, and print its sign-ins
@@ -80,6 +80,8 @@ async fn tell(location: &Location) -> anyhow::Result<()> {
         agency: seed_demo::AGENCY.into(),
         time_zone: seed_demo::TIME_ZONE.parse().map_err(|error| anyhow::anyhow!("{error}"))?,
         units: Units::Us,
+        // The story, the handbook and the browser tests are told in these words.
+        locale: Some(Locale::EnGb),
         name: seed_demo::ADMIN.name.into(),
         email: seed_demo::ADMIN.email.into(),
         password: seed_demo::PASSWORD.into(),

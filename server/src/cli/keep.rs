@@ -19,7 +19,11 @@ use crate::{
         record,
         record::Record as _,
     },
-    slices::{agencies::Agency, founding::Founding, members::AddMember},
+    slices::{
+        agencies::{Agency, Locale},
+        founding::Founding,
+        members::AddMember,
+    },
 };
 
 /// Units on screens and papers.
@@ -29,6 +33,11 @@ enum UnitChoice {
     Us,
     /// SI
     Si,
+}
+
+/// Read as the records write it.
+fn locale(text: &str) -> Result<Locale, serde_json::Error> {
+    serde_json::from_value(json!(text))
 }
 
 /// Found the first agency and its admin
@@ -51,6 +60,9 @@ pub struct Setup {
     /// The units that screens and papers show
     #[arg(long, default_value = "us")]
     units: UnitChoice,
+    /// How screens spell and write dates: en-US, en-CA, en-GB, en-IE, en-AU or en-NZ; left out: en-US with units us, else en-GB
+    #[arg(long, value_parser = locale)]
+    locale: Option<Locale>,
     /// Read the password from standard input
     #[arg(long)]
     password_stdin: bool,
@@ -114,6 +126,7 @@ impl Setup {
             agency: self.agency,
             time_zone: self.time_zone,
             units,
+            locale: self.locale,
             name: self.name,
             email: self.admin,
             password,

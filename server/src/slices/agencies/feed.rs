@@ -28,6 +28,9 @@ pub struct Agency {
     pub time_zone: Tz,
     /// The units that screens and papers show.
     pub units: Units,
+    /// How its screens spell and in which order they write a date; left out in a record from before there was a choice: `en-GB`.
+    #[serde(default)]
+    pub locale: Locale,
     /// What the agency has decided where no standard decides.
     pub policy: Policy,
     /// What the agency calls limited, full and heavy; null: not chosen yet, and no rig is judged.
@@ -46,6 +49,41 @@ pub struct Agency {
     pub looser_rules: Vec<LooserRule>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+/// How screens spell, and in which order they write a date in words. Figures have a decimal point in all of them; locales with a
+/// decimal comma are not among them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+pub enum Locale {
+    /// United States: program, labor; Nov 30, 2026.
+    #[serde(rename = "en-US")]
+    EnUs,
+    /// Canada: program, labour; 30 Nov 2026.
+    #[serde(rename = "en-CA")]
+    EnCa,
+    /// United Kingdom: programme, labour; 30 Nov 2026. Screens read so before there was a choice.
+    #[default]
+    #[serde(rename = "en-GB")]
+    EnGb,
+    /// Ireland: as in the United Kingdom.
+    #[serde(rename = "en-IE")]
+    EnIe,
+    /// Australia: program, labour; 30 Nov 2026.
+    #[serde(rename = "en-AU")]
+    EnAu,
+    /// New Zealand: as in the United Kingdom.
+    #[serde(rename = "en-NZ")]
+    EnNz,
+}
+
+impl Locale {
+    /// What an agency begins with that chose none.
+    pub fn usual(units: Units) -> Self {
+        match units {
+            Units::Us => Self::EnUs,
+            Units::Si => Self::EnGb,
+        }
+    }
 }
 
 /// A cell of the table of releases as the agency has decided it.

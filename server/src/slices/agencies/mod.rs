@@ -1,4 +1,4 @@
-//! The agency: its name, time zone, units and policy. There is one record of it, under the agency's own id.
+//! The agency: its name, time zone, units, locale and policy. There is one record of it, under the agency's own id.
 
 mod api;
 mod days;
@@ -8,5 +8,5 @@ mod rules;
 
 pub use api::routes;
 pub use days::{day_begins, day_of};
-pub use feed::{Agency, Allowance, LooseRule, LooserRule, Policy, ReleaseRule};
+pub use feed::{Agency, Allowance, Locale, LooseRule, LooserRule, Policy, ReleaseRule};
 pub use ops::{day_done, day_received, zone};

@@ -9,7 +9,7 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Agency, Policy, ReleaseRule, days::day_of, rules};
+use super::{Agency, Locale, Policy, ReleaseRule, days::day_of, rules};
 use crate::platform::{
     door::{Act, Permission, Reach, RevisionNeed, Write, text},
     error::Fault,
@@ -27,6 +27,8 @@ pub struct FoundAgency {
     pub time_zone: Tz,
     /// The units it works in.
     pub units: Units,
+    /// How its screens spell and write dates; left out: `en-US` where its units are US customary, else `en-GB`.
+    pub locale: Option<Locale>,
 }
 
 impl Act for FoundAgency {
@@ -44,6 +46,7 @@ impl Act for FoundAgency {
             name: named(&self.name)?,
             time_zone: self.time_zone,
             units: self.units,
+            locale: self.locale.unwrap_or(Locale::usual(self.units)),
             policy: Policy::default(),
             grades: None,
             release_rules: Vec::new(),
@@ -54,7 +57,7 @@ impl Act for FoundAgency {
     }
 }
 
-/// Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again.
+/// Changes the agency's name, time zone, units, locale or policy. Where that decides about rigs, each is judged again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditAgency {
@@ -65,6 +68,8 @@ pub struct EditAgency {
     pub time_zone: Option<Tz>,
     /// New units for screens and papers; left out: they stay.
     pub units: Option<Units>,
+    /// New spelling and order of dates on its screens; left out: they stay. No rig is judged otherwise by it.
+    pub locale: Option<Locale>,
     /// New policy, which replaces the old one whole; left out: that stays.
     pub policy: Option<Policy>,
     /// Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters.
@@ -73,8 +78,8 @@ pub struct EditAgency {
 
 impl Act for EditAgency {
     const KIND: &'static str = "agency.edit";
-    const SUMMARY: &'static str = "Change the agency's name, time zone, units or policy";
-    const DONE: &'static str = "The agency's name, time zone, units or policy was changed";
+    const SUMMARY: &'static str = "Change the agency's name, time zone, units, locale or policy";
+    const DONE: &'static str = "The agency's name, time zone, units, locale or policy was changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("agency");
@@ -116,6 +121,7 @@ impl Act for EditAgency {
         }
         agency.time_zone = self.time_zone.unwrap_or(agency.time_zone);
         agency.units = self.units.unwrap_or(agency.units);
+        agency.locale = self.locale.unwrap_or(agency.locale);
         agency.policy = self.policy.unwrap_or(agency.policy);
         let same = judged_by(&agency) == before;
         write.save(agency, Scope::default())?;

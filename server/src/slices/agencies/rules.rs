@@ -236,6 +236,7 @@ mod tests {
             name: "One".into(),
             time_zone: chrono_tz::UTC,
             units: fullset_calc::units::Units::Us,
+            locale: crate::slices::agencies::Locale::EnUs,
             policy,
             grades: None,
             release_rules: Vec::new(),

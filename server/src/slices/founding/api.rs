@@ -13,6 +13,7 @@ use crate::platform::{
     http::{Anyone, Api, Body, Doc, Json, Shared, caller_of, network_limits::NetworkLimits},
     ids::AgencyId,
 };
+use crate::slices::agencies::Locale;
 
 /// The addresses of founding.
 pub fn routes(api: &mut Api) {
@@ -105,6 +106,8 @@ struct FoundFirst {
     time_zone: Tz,
     /// The units that screens and papers show.
     units: Units,
+    /// How screens spell and write dates; left out: `en-US` where the units are US customary, else `en-GB`.
+    locale: Option<Locale>,
     /// What its first admin is called: 1 to 200 characters on one line.
     #[schema(max_length = 200)]
     name: String,
@@ -136,6 +139,7 @@ async fn found(
         agency: given.agency,
         time_zone: given.time_zone,
         units: given.units,
+        locale: given.locale,
         name: given.name,
         email: given.email,
         password: given.password,

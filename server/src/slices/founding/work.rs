@@ -14,7 +14,10 @@ use crate::{
         ids::{AgencyId, MemberId},
         record::{self, Record as _},
     },
-    slices::{agencies::Agency, members::AddMember},
+    slices::{
+        agencies::{Agency, Locale},
+        members::AddMember,
+    },
 };
 
 /// What a new agency begins with.
@@ -26,6 +29,8 @@ pub struct Founding {
     pub time_zone: Tz,
     /// Its units.
     pub units: Units,
+    /// Its locale; none: what is usual for its units.
+    pub locale: Option<Locale>,
     /// Its admin's name.
     pub name: String,
     /// Its admin's email.
@@ -74,7 +79,7 @@ impl Founding {
     /// Founds the agency, for which there is room, with its admin and a shop.
     pub async fn finish(self, door: &Door, agency: AgencyId) -> Result<(), Fault> {
         let service = Arc::new(Actor::service(agency, "setup"));
-        let begins = json!({ "name": self.agency, "time_zone": self.time_zone, "units": self.units });
+        let begins = json!({ "name": self.agency, "time_zone": self.time_zone, "units": self.units, "locale": self.locale });
         send(door, service, vec![("agency.found", begins)]).await?;
         let admin = Arc::new(Actor {
             role: Role::Admin,
