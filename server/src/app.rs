@@ -36,9 +36,9 @@ use crate::{
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
-        demand, devices, districts, due_checks, effects, field_trials, founding, imports, invitations, members, mishaps, models, notices, operating_cards,
-        photos, pieces, receivers, reliability, replacements, reserves, rig_classes, rigs, rollouts, safety, service_lives, service_plan, sessions, sheet,
-        shifts, shops, stations, subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
+        demand, devices, districts, due_checks, effects, field_trials, founding, handovers, imports, invitations, members, mishaps, models, notices,
+        operating_cards, photos, pieces, receivers, reliability, replacements, reserves, rig_classes, rigs, rollouts, safety, service_lives, service_plan,
+        sessions, sheet, shifts, shops, stations, subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -80,6 +80,7 @@ fn api() -> Api {
     calendar_feeds::routes(&mut api);
     notices::routes(&mut api);
     mishaps::routes(&mut api);
+    handovers::routes(&mut api);
     field_trials::routes(&mut api);
     swaps::routes(&mut api);
     tickets::routes(&mut api);

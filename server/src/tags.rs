@@ -51,6 +51,7 @@ pub const TAGS: &[(&str, &str)] = &[
         "check-plans",
         "What is asked of which pieces, how often, and who signs; with plans to begin with.",
     ),
+    ("handovers", "What one shift of a station or district gave the next to read, and who took it."),
     ("crews", "Who is on which rig, until when, and what nobody aboard is signed off on."),
     ("shifts", "The shifts of each station, with who belongs to them."),
     (

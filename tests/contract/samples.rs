@@ -4,7 +4,6 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::stage::{Stage, card_draft, card_text, check_plan, notice, receiver, sha256};
-use super::trials::{field_trial, trial_reading};
 use crate::world::{county, in_shop, on_rig, on_shelf};
 
 /// One request that can be applied.
@@ -40,6 +39,7 @@ impl Stage {
         let (target, body) = self
             .of_register(operation)
             .or_else(|| self.of_day(operation))
+            .or_else(|| self.of_trials(operation))
             .or_else(|| self.of_shop(operation))
             .or_else(|| self.of_plans(operation))
             .unwrap_or_else(|| panic!("the operation {operation} has no sample: add one to tests/contract/samples.rs, so that it is tested like the others"));
@@ -314,19 +314,6 @@ impl Stage {
                 }),
             ),
             "mishap_close" => (Some(self.mishap), json!({ "finding": "hose cut up; the lot was looked through" })),
-            "field_trial_open" => {
-                let id = new();
-                (None, field_trial(id, &format!("Spreaders {id}"), &[self.member]))
-            }
-            "field_trial_invite" => (Some(self.trials[0]), json!({ "evaluators": [self.member] })),
-            "field_trial_hand_in" => (
-                Some(self.trials[0]),
-                json!({ "candidate": 1, "answers": [{ "points": 4, "words": "sits well in the hand" }, { "points": 2 }] }),
-            ),
-            "field_trial_close" => (Some(self.trials[1]), json!({ "conclusion": "Both need a longer blade for the new engine." })),
-            "field_trial_withdraw" => (Some(self.trials[2]), json!({ "reason": "the dealer took the tools back" })),
-            "trial_reading_add" => (None, trial_reading(new(), self.trials[0])),
-            "trial_reading_strike" => (Some(self.reading), json!({ "reason": "the scale was not level" })),
             "card_draft_add" => (None, card_draft(new(), self.county.models.hose)),
             "card_draft_edit" => (
                 Some(self.drafts[0]),

@@ -294,6 +294,34 @@ on_both!(a_field_trial_allows_what_is_then_done, async |world: &World| {
     .await;
 });
 
+on_both!(a_handover_allows_what_is_then_done, async |world: &World| {
+    let (county, admin) = (world.county(), world.admin());
+    let parts = json!([{ "title": "Used", "lines": [], "left_out": 0 }]);
+    let body = json!({ "since": "2026-11-25T07:00:00Z", "parts": parts });
+    let places = [county.station_1, county.station_2, county.station_3];
+    for place in places {
+        let mut body = body.clone();
+        body["id"] = json!(place);
+        // Given by the one who withdraws, taken by another.
+        admin.apply(vec![command("handover.give", body)]).await;
+    }
+    for (client, place, how, body) in [
+        (world.officer(), places[1], "take", json!({})),
+        (world.admin(), places[2], "withdraw", json!({ "reason": "no" })),
+    ] {
+        let path = format!("/v1/handovers/{place}");
+        client.post_on(&format!("{path}/{how}"), client.rev(&path).await, body).await.ok();
+    }
+    let states = [("given", places[0]), ("taken", places[1]), ("withdrawn", places[2])];
+    held_in_each(world, "/v1/handovers", &states, |id| {
+        vec![
+            ("handover.take", json!({ "id": id })),
+            ("handover.withdraw", json!({ "id": id, "reason": "no" })),
+        ]
+    })
+    .await;
+});
+
 on_both!(the_feed_says_it_too, async |world: &World| {
     let (county, crew) = (world.county(), world.crew());
     let allows = async || {

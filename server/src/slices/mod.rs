@@ -35,6 +35,7 @@ pub mod uses;
 pub mod checks;
 pub mod notices;
 pub mod mishaps;
+pub mod handovers;
 pub mod field_trials;
 pub mod tickets;
 pub mod capability;

@@ -59,6 +59,7 @@ export type NoticeReading = S['NoticeReading']
 export type Mishap = S['Mishap']
 export type MishapSort = S['MishapSort']
 export type MishapDuring = S['MishapDuring']
+export type Handover = S['Handover']
 export type FieldTrial = Full<S['FieldTrial']>
 export type FieldTrialState = S['FieldTrialState']
 export type TrialMeasure = S['TrialMeasure']
@@ -296,6 +297,7 @@ export interface Records {
   notice: Notice
   notice_reading: NoticeReading
   mishap: Mishap
+  handover: Handover
   field_trial: FieldTrial
   trial_answer: TrialAnswer
   trial_reading: TrialReading
