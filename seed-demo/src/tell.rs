@@ -40,8 +40,9 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
         if let Some(when) = round.take_if(|round| *round <= first.when.told_at(end)) {
             teller.go_to(when - TimeDelta::hours(1), &at).await?;
             teller.plan_checks().await.context("the check plans")?;
-            teller.write_cards(&plan.county).await.context("the operating cards")?;
+            // Before the cards: an operating card has the id of its model, and the teller would take its revision for the model's.
             teller.enter_prices(&plan.county).await.context("the prices")?;
+            teller.write_cards(&plan.county).await.context("the operating cards")?;
             teller.try_candidates(&plan.county).await.context("the field trial")?;
             teller.go_to(when, &at).await?;
             teller.check_all(&plan.county).await.context("the weekly check")?;

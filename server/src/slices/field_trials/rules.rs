@@ -170,15 +170,17 @@ pub fn held_back(state: FieldTrialState, evaluators: &[Person], candidates: usiz
     (!reader.plans).then(|| "The evaluators are still at it. Everybody reads the answers once the trial is closed.".into())
 }
 
-/// How a place is said: "2 of 4", "1 to 2 of 4: too close to tell".
-pub fn place_words(place: Place, candidates: usize, told: bool) -> String {
-    if !told {
+/// How a place is said: "2 of 4", "1 to 2 of 4: too close to tell". `orders` are those of the candidate with each other one.
+pub fn place_words(place: Place, candidates: usize, orders: &[Order]) -> String {
+    let few = orders.iter().filter(|order| **order == Order::TooFew).count();
+    if few == orders.len() {
         return format!("not told: fewer than {LEAST_FOR_ORDER} evaluators have answered about it and another");
     }
     if place.from == place.to {
         return format!("{} of {candidates}", place.from);
     }
-    format!("{} to {} of {candidates}: too close to tell", place.from, place.to)
+    let why = if few == 0 { "" } else { ", or too few have answered" };
+    format!("{} to {} of {candidates}: too close to tell{why}", place.from, place.to)
 }
 
 /// What can be told of two candidates, in a sentence.
@@ -254,9 +256,12 @@ mod tests {
             "“Kestrel 90” stands ahead of “Dorvan C9”, whichever one evaluator is left out"
         );
         assert!(pair_words(pair(Order::TooClose), "A", "B").starts_with("too close to tell between “A” and “B”"));
-        assert_eq!(place_words(Place { from: 1, to: 2 }, 3, true), "1 to 2 of 3: too close to tell");
-        assert_eq!(place_words(Place { from: 3, to: 3 }, 3, true), "3 of 3");
-        assert!(place_words(Place { from: 1, to: 3 }, 3, false).starts_with("not told"));
+        let words = |from, to, orders: &[Order]| place_words(Place { from, to }, 3, orders);
+        let (ahead, close, few) = (Order::FirstAhead, Order::TooClose, Order::TooFew);
+        assert_eq!(words(1, 2, &[close, ahead]), "1 to 2 of 3: too close to tell");
+        assert_eq!(words(1, 3, &[close, few]), "1 to 3 of 3: too close to tell, or too few have answered");
+        assert_eq!(words(3, 3, &[ahead, ahead]), "3 of 3");
+        assert!(words(1, 3, &[few, few]).starts_with("not told"));
     }
 
     #[test]

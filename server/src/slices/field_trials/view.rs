@@ -183,7 +183,8 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
         let of: Vec<&Sheet<'_>> = sheets.iter().filter(|sheet| sheet.answer.candidate == number).collect();
         let scores = scores(trial, &of)?;
         let means: Vec<f64> = scores.iter().map(|one| one.mean).collect();
-        let compared = told.iter().any(|pair| (pair.first == at || pair.second == at) && pair.order != Order::TooFew);
+        let orders = told.iter().filter(|pair| pair.first == at || pair.second == at).map(|pair| pair.order);
+        let orders: Vec<Order> = orders.collect();
         candidates.push(CandidateResult {
             candidate: usize::from(number),
             spread: spread(&means),
@@ -192,7 +193,7 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
             place_to: place.to,
             place_words: match held_back {
                 Some(_) => "not shown to you yet".into(),
-                None => place_words(place, trial.candidates.len(), compared),
+                None => place_words(place, trial.candidates.len(), &orders),
             },
             questions: questions(trial, &of),
             measurements: measurements(trial, number, &readings)?,
