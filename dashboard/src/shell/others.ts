@@ -39,6 +39,7 @@ export const OTHERS: Record<string, () => Promise<{ default: unknown }>> = {
   swapPlan: () => import('../slices/swap/Plan.svelte'),
   programme: () => import('../slices/programme/Programme.svelte'),
   grades: () => import('../slices/programme/Grades.svelte'),
+  agency: () => import('../slices/programme/AgencyPage.svelte'),
   policy: () => import('../slices/programme/Policy.svelte'),
   checkPlans: () => import('../slices/programme/CheckPlans.svelte'),
   starters: () => import('../slices/programme/Starters.svelte'),

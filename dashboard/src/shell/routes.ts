@@ -1,3 +1,5 @@
+import { spelled } from '@/words/locale.svelte'
+
 export const ROUTES: Record<string, string> = {
   board: '/',
   alert: '/alerts/:id',
@@ -43,6 +45,7 @@ export const ROUTES: Record<string, string> = {
   reliability: '/reliability',
   programme: '/programme',
   grades: '/programme/grades',
+  agency: '/programme/agency',
   policy: '/programme/policy',
   checkPlans: '/programme/checks',
   starters: '/programme/checks/starters',
@@ -173,10 +176,13 @@ export const NAV: Entry[] = [
   },
   {
     href: '/programme',
-    name: 'Programme',
+    get name() {
+      return spelled('Programme')
+    },
     routes: [
       'programme',
       'grades',
+      'agency',
       'policy',
       'checkPlans',
       'starters',

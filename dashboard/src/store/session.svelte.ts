@@ -3,7 +3,6 @@ import { uuid7, type Reply } from 'fullset-client'
 import { wire } from '@/api/client'
 import type { Agency, Half, Problem, Session } from '@/api/types'
 import { onPhone } from '@/ui/width'
-import { useZone } from '@/words/time'
 import { disk, type Op } from './disk'
 import { feed } from './feed.svelte'
 import { COPY_GOES, endSession, forget, forgetAll } from './forget'
@@ -168,7 +167,6 @@ class SignedIn {
     if (!same) this.#close()
     this.current = session
     this.left = []
-    useZone(session.agency.time_zone)
     this.problem = null
     if (same) return
     // A desk keeps the whole agency; a phone in a basement, or a station's tablet, begins with its own station.
@@ -224,7 +222,7 @@ const NO_SESSION: Problem = { code: 'no-session', title: 'The browser kept no se
 const REVOKED: Problem = {
   code: 'device-revoked',
   title: 'This device was taken out of the agency. Everything it kept was wiped.',
-  hint: 'Ask an officer for a new enrolment code.',
+  hint: 'Ask an officer for a new code.',
   status: 401,
 }
 /** Small choices that screens keep beside the disk. */

@@ -19,7 +19,7 @@ export const isMonth = (text: string | null | undefined) => /^\d{4}-\d{2}$/.test
 /** "14 May 2019"; as far as the label names it, "May 2019" or "2019". */
 export const madeWords = (text: string | null | undefined) => {
   if (/^\d{4}$/.test(text ?? '')) return text ?? ''
-  return isMonth(text) ? dateWords(`${text}-01`).replace(/^1 /, '') : dateWords(text)
+  return isMonth(text) ? dateWords(`${text}-01`).replace(/\b1,? /, '') : dateWords(text)
 }
 
 /** "Hose"; "Combination tool, whip hose". */

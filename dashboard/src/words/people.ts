@@ -1,11 +1,14 @@
 import type { Role } from '@/api/types'
+import { spelled } from './locale.svelte'
 
 const ROLES: Record<Role, string> = {
   crew: 'Crew',
   officer: 'Officer',
   shop: 'Shop',
   chief: 'Chief',
-  coordinator: 'Programme coordinator',
+  get coordinator() {
+    return spelled('Programme coordinator')
+  },
   admin: 'Admin',
 }
 export const ROLE_LIST = Object.keys(ROLES) as Role[]

@@ -1,6 +1,9 @@
 // The parts of the programme, as the row of tabs over each of them names them.
+import { spelled } from './locale.svelte'
+
 export type Part =
   | 'grades'
+  | 'agency'
   | 'policy'
   | 'releases'
   | 'checks'
@@ -19,6 +22,7 @@ export type Part =
 
 const PARTS: Record<Part, string> = {
   grades: 'Grades',
+  agency: 'Agency',
   policy: 'Policy',
   releases: 'Defects and returns',
   checks: 'Check plans',
@@ -36,7 +40,7 @@ const PARTS: Record<Part, string> = {
   events: 'Sign-ins',
 }
 export const programmeTabs = (at: Part) => [
-  { href: '/programme', words: 'Programme', here: false },
+  { href: '/programme', words: spelled('Programme'), here: false },
   ...(Object.keys(PARTS) as Part[]).map((part) => ({
     href: `/programme/${part}`,
     words: PARTS[part],

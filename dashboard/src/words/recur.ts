@@ -1,6 +1,7 @@
 // The rules of the calendar that a form can show: each day, week, month or year. Another one is kept as it is written, and what
 // falls due by it is the server's to say.
 import { clockOf, dayNames, MONTHS, ordinal } from './days'
+import { dateLocale } from './locale.svelte'
 
 export type Freq = 'DAILY' | 'WEEKLY' | 'MONTHLY' | 'YEARLY'
 export interface Rule {
@@ -106,9 +107,11 @@ export function ruleWords(rule: Rule): string {
     }
     case 'YEARLY': {
       const days = and(
-        rule.months.map((one) =>
-          last ? `the last of ${MONTHS[one - 1]}` : `${rule.monthDay} ${MONTHS[one - 1]}`,
-        ),
+        rule.months.map((one) => {
+          const month = MONTHS[one - 1]
+          if (last) return `the last of ${month}`
+          return dateLocale() === 'en-US' ? `${month} ${rule.monthDay}` : `${rule.monthDay} ${month}`
+        }),
       )
       return n > 1 ? `Every ${n} years on ${days} ${clock}` : `Each year on ${days} ${clock}`
     }

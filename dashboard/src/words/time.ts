@@ -1,36 +1,29 @@
 // Times are shown in the agency's time zone, 24 h, whatever the browser thinks.
-let zone = 'UTC'
+import { dateLocale, zoneName } from './locale.svelte'
+
+export { useZone, zoneName } from './locale.svelte'
+
 const made = new Map<string, Intl.DateTimeFormat>()
 
-export function useZone(name: string | undefined) {
-  try {
-    new Intl.DateTimeFormat('en', { timeZone: name })
-    zone = name ?? 'UTC'
-  } catch {
-    zone = 'UTC'
-  }
-}
-export const zoneName = () => zone
-
-function format(options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-  const key = zone + JSON.stringify(options)
+function format(options: Intl.DateTimeFormatOptions, locale = dateLocale()): Intl.DateTimeFormat {
+  options = { timeZone: zoneName(), ...options }
+  const key = locale + JSON.stringify(options)
   let known = made.get(key)
-  if (!known) made.set(key, (known = new Intl.DateTimeFormat('en-GB', { timeZone: zone, ...options })))
+  if (!known) made.set(key, (known = new Intl.DateTimeFormat(locale, options)))
   return known
 }
+
+const DAY = { day: 'numeric', month: 'short' } as const
 
 const parse = (text: string | null | undefined) => {
   if (!text) return null
   const date = new Date(text)
   return Number.isNaN(date.getTime()) ? null : date
 }
-const day = (date: Date) => format({ year: 'numeric', month: '2-digit', day: '2-digit' }).format(date)
-
-/** The calendar day of an instant in the agency's zone, "2026-11-25". */
-export function dateIn(at: Date): string {
-  const [d = '', m = '', y = ''] = day(at).split('/')
-  return `${y}-${m}-${d}`
-}
+/** The calendar day of an instant in the agency's zone, "2026-11-25", which is how Canada writes it in figures. */
+export const dateIn = (at: Date) =>
+  format({ year: 'numeric', month: '2-digit', day: '2-digit' }, 'en-CA').format(at)
+const yearIn = (at: Date) => dateIn(at).slice(0, 4)
 
 export function clock(text: string | number | Date): string {
   return format({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(text))
@@ -40,15 +33,10 @@ export function clock(text: string | number | Date): string {
 export function moment(text: string | null | undefined, now = new Date()): string {
   const date = parse(text)
   if (!date) return 'unknown'
-  if (day(date) === day(now)) return clock(date)
-  const sameYear = format({ year: 'numeric' }).format(date) === format({ year: 'numeric' }).format(now)
-  const head = format({
-    weekday: sameYear ? 'short' : undefined,
-    day: 'numeric',
-    month: 'short',
-    year: sameYear ? undefined : 'numeric',
-  }).format(date)
-  return `${head.replace(',', '')} ${clock(date)}`
+  if (dateIn(date) === dateIn(now)) return clock(date)
+  const sameYear = yearIn(date) === yearIn(now)
+  const head = format(sameYear ? { weekday: 'short', ...DAY } : { ...DAY, year: 'numeric' }).format(date)
+  return `${sameYear ? head.replace(',', '') : head} ${clock(date)}`
 }
 
 /** "29 Nov 2026 14:20", whenever it is read: for paper. */
@@ -71,19 +59,16 @@ export function soon(text: string | null | undefined, days: number, now = new Da
 /** A calendar date has no zone: "2026-11-25" is that day everywhere. */
 export function dateWords(text: string | null | undefined): string {
   if (!text || !/^\d{4}-\d{2}-\d{2}/.test(text)) return 'unknown'
-  return new Intl.DateTimeFormat('en-GB', {
-    timeZone: 'UTC',
-    day: 'numeric',
-    month: 'short',
-    year: 'numeric',
-  }).format(new Date(`${text.slice(0, 10)}T00:00:00Z`))
+  return format({ timeZone: 'UTC', ...DAY, year: 'numeric' }).format(
+    new Date(`${text.slice(0, 10)}T00:00:00Z`),
+  )
 }
 
 /** The same where room is short: the year is said of another year only. */
 export function dayWords(text: string | null | undefined, now = new Date()): string {
-  const [words, year] = [dateWords(text), ` ${dateIn(now).slice(0, 4)}`]
-  return words.endsWith(year) ? words.slice(0, -year.length) : words
+  return text?.slice(0, 4) === yearIn(now) ? withoutYear(dateWords(text)) : dateWords(text)
 }
+const withoutYear = (words: string) => words.replace(/,? \d{4}$/, '')
 
 /**
  * The server writes instants into its words as the agency's clock shows them, "2026-11-25 14:20". On a screen they read like
@@ -100,7 +85,7 @@ export function spoken(words: string, now = new Date()): string {
       if (Number.isNaN(at.getTime()) || at.toISOString().slice(0, 10) !== date) return whole
       if (date === today && time) return time
       const near = date.slice(0, 4) === today.slice(0, 4) && time && time !== '00:00'
-      const day = near ? dateWords(date).replace(/ \d{4}$/, '') : dateWords(date)
+      const day = near ? withoutYear(dateWords(date)) : dateWords(date)
       return time && time !== '00:00' ? `${day} ${time}` : day
     },
   )

@@ -1,5 +1,6 @@
 // Days, weeks and what a plan puts into them. A date is "2026-11-30" and has no zone.
 import type { DueYear, PlanAsk, PlanPin, PlanVisit, ServicePlanRecord } from '@/api/types'
+import { dateLocale } from '@/words/locale.svelte'
 
 const DAY_MS = 86_400_000
 const at = (day: string) => Date.parse(`${day.slice(0, 10)}T00:00:00Z`)
@@ -19,9 +20,11 @@ export const dayIn = (zone: string, now: Date) =>
 /** The Monday after a day. */
 export const nextMonday = (day: string) => addDays(day, 7 - ((new Date(at(day)).getUTCDay() + 6) % 7))
 
+const formatIn = (locale: string, options: Intl.DateTimeFormatOptions) =>
+  new Intl.DateTimeFormat(locale, { timeZone: 'UTC', ...options })
 const format = (options: Intl.DateTimeFormatOptions) => {
-  const made = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', ...options })
-  return (day: string) => made.format(at(day))
+  const [us, other] = [formatIn('en-US', options), formatIn('en-GB', options)]
+  return (day: string) => (dateLocale() === 'en-US' ? us : other).format(at(day))
 }
 export const shortDay = format({ day: 'numeric', month: 'short' })
 const fullDay = format({ day: 'numeric', month: 'short', year: 'numeric' })

@@ -1,5 +1,6 @@
 // Shares of time by month: of the whole time, so that what is not known is seen and not left out.
 import type { Level, Shares, StandingItem } from '@/api/types'
+import { dateLocale } from '@/words/locale.svelte'
 import { atOrAfter, wallOf } from './when'
 
 export type Part = 'full' | 'limited' | 'none' | 'planned' | 'unknown'
@@ -57,7 +58,9 @@ export function percent(share: number | null | undefined): string {
 }
 
 const nameOf = (month: string, options: Intl.DateTimeFormatOptions) =>
-  new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', ...options }).format(new Date(`${month}-01T00:00:00Z`))
+  new Intl.DateTimeFormat(dateLocale(), { timeZone: 'UTC', ...options }).format(
+    new Date(`${month}-01T00:00:00Z`),
+  )
 /** "Nov 2026". */
 export const monthName = (month: string) => nameOf(month, { month: 'short', year: 'numeric' })
 /** "Nov". */

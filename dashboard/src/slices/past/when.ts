@@ -1,5 +1,5 @@
 // Instants of the agency's wall clock: what a date and a time mean in its zone, over the nights on which the clocks change.
-import { zoneName } from '@/words/time'
+import { dateWords, zoneName } from '@/words/time'
 
 const MINUTE = 60_000
 const DAY = 86_400_000
@@ -146,16 +146,13 @@ export function back(by: Back, now: Date, zone = zoneName()): Date {
   return atOrAfter(day.toISOString().slice(0, 10), time, zone)
 }
 
-function show(at: Date, options: Intl.DateTimeFormatOptions, locale = 'en-GB') {
-  return new Intl.DateTimeFormat(locale, { timeZone: zoneName(), ...options }).format(at).replaceAll(',', '')
-}
-
-/** "Tue 24 Nov 2026 05:00": the past is never told without its day. */
+/** "Tue 24 Nov 2026 05:00", "Tue Nov 24, 2026 05:00": the past is never told without its day. */
 export function stamp(when: string | Date | null | undefined): string {
   const at = when ? new Date(when) : null
   if (!at || Number.isNaN(at.getTime())) return 'unknown'
-  const day = show(at, { weekday: 'short', day: 'numeric', month: 'short', year: 'numeric' })
-  return `${day} ${wallOf(at).time}`
+  const weekday = new Intl.DateTimeFormat('en', { timeZone: zoneName(), weekday: 'short' }).format(at)
+  const { date, time } = wallOf(at)
+  return `${weekday} ${dateWords(date)} ${time}`
 }
 /** "MST": what the clock was called then. */
 export function zoneAt(when: string | Date): string {
@@ -182,12 +179,9 @@ export function lasting(ms: number): string {
 
 /** The server's words hold days as 2026-11-25; a sheet shows them as the rest of the page does. */
 export function plainDays(words: string): string {
-  return words.replace(/\b(\d{4})-(\d\d)-(\d\d)\b/g, (whole, y: string, _m: string, d: string) => {
-    const day = new Date(`${whole}T00:00:00Z`)
-    if (Number.isNaN(day.getTime())) return whole
-    const month = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'short' }).format(day)
-    return `${Number(d)} ${month} ${y}`
-  })
+  return words.replace(/\b\d{4}-\d\d-\d\d\b/g, (day) =>
+    Number.isNaN(Date.parse(`${day}T00:00:00Z`)) ? day : dateWords(day),
+  )
 }
 
 /** What an act was, in words. The clock's own act says what it means for the rig. */
