@@ -25,13 +25,27 @@ async function yard(page: Page) {
     leaves: uuid7(),
     comes: uuid7(),
   }
-  const names = { rig: `Engine R${mark}`, station: `Yard ${mark}`, old: `Oldwing ${mark}`, fresh: `Newwing ${mark}` }
-  const hookup = (fluid: string) => ({ coupling: 'twin screw', fluid, pressure: { value: 9000, unit: 'psi' } })
+  const names = {
+    rig: `Engine R${mark}`,
+    station: `Yard ${mark}`,
+    old: `Oldwing ${mark}`,
+    fresh: `Newwing ${mark}`,
+  }
+  const hookup = (fluid: string) => ({
+    coupling: 'twin screw',
+    fluid,
+    pressure: { value: 9000, unit: 'psi' },
+  })
   await done(page, 'district.add', { id: ids.district, name: `Yards ${mark}`, min_full: 0 })
   await done(page, 'station.add', { id: ids.station, name: names.station, district: ids.district })
   await done(page, 'rig.add', { id: ids.rig, name: names.rig, station: ids.station })
   const cutter = { kind: 'cutter' }
-  await done(page, 'model.add', { id: ids.old, name: names.old, ...cutter, hookup: hookup('phosphate ester') })
+  await done(page, 'model.add', {
+    id: ids.old,
+    name: names.old,
+    ...cutter,
+    hookup: hookup('phosphate ester'),
+  })
   await done(page, 'model.add', {
     id: ids.fresh,
     name: names.fresh,
@@ -62,14 +76,22 @@ async function accepted(page: Page, piece: string, model: string) {
   await done(page, 'piece.serviced', { id: piece, on: today(), by_whom: 'the maker', evidence })
   const id = uuid7()
   const empty = { stowed: '', levers: '', controls: '', shut_down: '', restow: '', care: '', cautions: '' }
-  const text = { ...empty, start: '1. Hose on', differs: 'The valve is on the left', replaces: null, pictures: [] }
+  const text = {
+    ...empty,
+    start: '1. Hose on',
+    differs: 'The valve is on the left',
+    replaces: null,
+    pictures: [],
+  }
   await done(page, 'card_draft.add', { id, subject: { of: 'model', model }, from_version: 0, text })
   const { rev } = await answer<CardDraft>(page, `/v1/card-drafts/${id}`)
   await done(page, 'card_draft.approve', { id }, rev)
 }
 
-test('a rig does not change over while a shift lacks its minimum, and does once it has it', async ({ page }) => {
-  test.setTimeout(120_000)
+test('a rig does not change over while a shift lacks its minimum, and does once it has it', async ({
+  page,
+}) => {
+  test.setTimeout(60_000)
   await signedIn(page)
   const { mark, ids, names } = await yard(page)
   const members = records<Member>(await feed(page), 'member')
@@ -82,9 +104,9 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   const dialog = page.getByRole('dialog')
   await dialog.getByLabel('Name', { exact: true }).fill(`Rollout ${mark}`)
   await dialog.getByLabel('Search models of the new set').fill(names.fresh)
-  await dialog.getByLabel(new RegExp(`^${names.fresh}`)).check()
+  await dialog.getByRole('checkbox', { name: `${names.fresh}, cutter` }).check()
   await dialog.getByLabel('Search models that leave').fill(names.old)
-  await dialog.getByLabel(new RegExp(`^${names.old}`)).check()
+  await dialog.getByRole('checkbox', { name: `${names.old}, cutter` }).check()
   while ((await dialog.getByRole('button', { name: /^Leave shift/ }).count()) > 1)
     await dialog.getByRole('button', { name: 'Leave shift 2 out' }).click()
   await dialog.getByLabel('Shift 1', { exact: true }).fill('A shift')
@@ -95,9 +117,9 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
 
   // A week for the rig, and its new cutter, which goes aboard by no other way from then on.
   await page.getByRole('button', { name: 'Plan a rig' }).click()
-  await dialog.getByLabel('Rig', { exact: true }).selectOption({ label: names.rig })
-  await dialog.getByLabel('Week', { exact: true }).selectOption({ index: 1 })
-  await dialog.getByLabel(new RegExp(`^NEW-${mark}`)).check()
+  await dialog.getByRole('combobox', { name: 'Rig', exact: true }).selectOption({ label: names.rig })
+  await dialog.getByRole('combobox', { name: 'Week', exact: true }).selectOption({ index: 1 })
+  await dialog.getByRole('checkbox', { name: new RegExp(`^NEW-${mark} `) }).check()
   await dialog.getByRole('button', { name: 'Plan it' }).click()
   const line = page.locator(`li[data-rig="${names.rig}"]`)
   await expect(line).toContainText('things hold it up')
@@ -110,7 +132,7 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
 
   await accepted(page, ids.comes, ids.fresh)
   for (const [button, words] of [
-    [`It is marked: ${names.rig}`, 'Both ends of the hose carry the same number'],
+    [`It is marked for ${names.rig}`, 'Both ends of the hose carry the same number'],
     [`Its compartment on ${names.rig}`, 'Left side, second compartment'],
   ] as const) {
     await page.getByRole('button', { name: button, exact: true }).click()
@@ -121,7 +143,7 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   // The roster is known now, and nobody of it is signed off.
   await page.getByRole('button', { name: `Roster of A shift of ${names.station}` }).click()
   await dialog.getByText(/^From other stations/).click()
-  await dialog.getByLabel(crew.name, { exact: true }).check()
+  await dialog.getByRole('checkbox', { name: crew.name, exact: true }).check()
   await dialog.getByRole('button', { name: 'Keep the roster' }).click()
   await expect(line).toContainText('1 thing holds it up')
   const shift = page.locator(`li[data-shift="${names.station}/A shift"]`)
@@ -139,9 +161,17 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   await page.keyboard.press('Escape')
 
   // Another officer has seen him work with it.
-  await done(page, 'member.sign_off', { id: crew.id, kinds: ['cutter'], family: names.fresh, until: '2099-12-31' })
+  await done(page, 'member.sign_off', {
+    id: crew.id,
+    kinds: ['cutter'],
+    family: names.fresh,
+    until: '2099-12-31',
+  })
   await expect(line).toContainText('Nothing holds it up today')
   await readable(page, 'a rollout', false)
+  await page.setViewportSize({ width: 390, height: 844 })
+  await readable(page, 'a rollout on a phone', true)
+  await page.setViewportSize({ width: 1440, height: 900 })
   await change.click()
   await dialog.getByRole('button', { name: 'Change it over' }).click()
   await expect(dialog).toBeHidden()
@@ -155,7 +185,10 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   const sets = page.getByRole('region', { name: 'Both sets, apart' })
   await expect(sets).toContainText('Never join a part of the old set to a part of the new one')
   await expect(sets).toContainText('phosphate ester')
-  const told = await answer<RolloutSets>(page, `${new URL(page.url()).pathname.replace('/programme', '/v1')}/sets`)
+  const told = await answer<RolloutSets>(
+    page,
+    `${new URL(page.url()).pathname.replace('/programme', '/v1')}/sets`,
+  )
   expect(told.joints).toEqual([])
   await expect(sets).toContainText('That is no word that they are safe beside each other')
 

@@ -12,6 +12,7 @@ mod may;
 mod mutations;
 mod paths;
 mod repeats;
+mod rollouts;
 mod samples;
 pub mod stage;
 mod trials;

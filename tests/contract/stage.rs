@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::trials::{field_trial, handover, trial_reading};
 use crate::world::{
     Client, County,
-    acts::{id_of, looked, paper, tested},
+    acts::{id_of, looked},
     command,
     county::piece,
     in_shop, on_rig, on_shelf,
@@ -71,12 +71,10 @@ pub struct Stage {
     pub receivers: [Uuid; 2],
     /// Shifts of the second station: 0 to change, 1 to remove.
     pub shifts: [Uuid; 2],
-    /// Rollouts of a new hose: 0 with rigs, to change; 1 without, to close.
-    pub rollouts: [Uuid; 2],
-    /// Rigs of the first: 0 to plan anew, 1 to take out, 2 to speak for, 3 ready to change over.
+    /// Rollouts: 0 to change, 1 to close, 2 of the adapter.
+    pub rollouts: [Uuid; 3],
+    /// Their rigs: 0 to plan anew, 1 to take out, 2 to speak for, 3 ready to change over.
     pub rollout_rigs: [Uuid; 4],
-    /// What it brings, with pieces for the last two.
-    pub new_hose: Uuid,
     /// Drafts of operating cards: 0 to change, 1 to throw away, 2 to approve.
     pub drafts: [Uuid; 3],
     /// What both were told of: the truck was taken out of service.
@@ -119,9 +117,8 @@ impl Stage {
             key: fresh(),
             receivers: [fresh(), fresh()],
             shifts: [fresh(), fresh()],
-            rollouts: [fresh(), fresh()],
+            rollouts: [fresh(), fresh(), fresh()],
             rollout_rigs: std::array::from_fn(|_| fresh()),
-            new_hose: fresh(),
             drafts: [fresh(), fresh(), fresh()],
             alert: Uuid::nil(),
         };
@@ -255,7 +252,7 @@ impl Stage {
             "demand.set",
             json!({ "id": stage.agency, "zones": [{ "id": fresh(), "name": "Mill Road", "lat": 39.7, "lon": -105.0, "weight": 9 }] }),
         ));
-        all.extend(stage.rollout(member));
+        all.extend(stage.roll_out(model));
         all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;
         let draft = format!("/v1/card-drafts/{carded}");
@@ -271,53 +268,6 @@ impl Stage {
         }
         admin.move_to(county.spare_hose, on_shelf(county.station_1)).await.ok();
         stage
-    }
-
-    /// A rollout of a hose, with a rig in each state, and a shift of which all is known.
-    fn rollout(&self, member: Uuid) -> Vec<Value> {
-        let c = &self.county;
-        let shift = |id: Uuid, name: &str, station: Uuid| command("shift.add", json!({ "id": id, "name": name, "station": station, "members": [member] }));
-        let mut all = vec![
-            shift(self.shifts[0], "A shift", c.station_2),
-            shift(self.shifts[1], "B shift", c.station_2),
-            shift(Uuid::now_v7(), "A shift", c.station_1),
-            command("model.add", json!({ "id": self.new_hose, "name": "New hose", "kind": "hose" })),
-        ];
-        for (n, id) in self.rollouts.iter().enumerate() {
-            all.push(command("rollout.start", self.rollout_body(*id, &format!("New hoses {n}"))));
-        }
-        let rigs = [c.engine_2, c.truck_3, self.exchanged.0, c.engine_1];
-        for (n, (id, rig)) in self.rollout_rigs.iter().zip(rigs).enumerate() {
-            let mut pieces = Vec::new();
-            if n > 1 {
-                let hose = Uuid::now_v7();
-                all.push(piece(hose, &format!("S-NEW-{n}"), self.new_hose, on_shelf(c.station_1)));
-                let mut evidence = tested();
-                evidence["makers_service"] = paper("2026-11-25");
-                all.push(command(
-                    "piece.serviced",
-                    json!({ "id": hose, "on": "2026-11-25", "by_whom": "the maker", "evidence": evidence }),
-                ));
-                pieces.push(hose);
-            }
-            all.push(command(
-                "rollout_rig.plan",
-                json!({ "id": id, "rollout": self.rollouts[0], "rig": rig, "week": "2026-11-23", "pieces": pieces }),
-            ));
-        }
-        for what in ["marked", "stowed"] {
-            let body = json!({ "id": self.rollout_rigs[3], "what": what, "words": "left side, second compartment" });
-            all.push(command("rollout_rig.confirm", body));
-        }
-        all
-    }
-
-    /// The body of `rollout.start`.
-    pub fn rollout_body(&self, id: Uuid, name: &str) -> Value {
-        json!({
-            "id": id, "name": name, "models": [self.new_hose], "replaces": [self.ester], "minimums": [{ "shift": "A shift", "members": 1 }],
-            "banned_adapters": [], "most_a_week": 6, "note": "the hoses of the north first",
-        })
     }
 
     /// The body of `service_plan.save` for a plan that begins on a day.

@@ -131,7 +131,7 @@ on_both!(a_price_is_entered_by_who_plans_and_can_be_read_one_way, async |world: 
     coordinator
         .post_on(&format!("/v1/models/{model}/price"), before, json!({ "id": model, "price": null }))
         .await
-        .refused(409, "conflict");
+        .refused(409, "stale");
     price(&coordinator, model, json!(null)).await.ok();
     assert_eq!(coordinator.find(&format!("/v1/models/{model}")).await["price"], json!(null));
 });

@@ -20,7 +20,7 @@ export function weekChoices(today: string, planned: string | null, weeks = 26): 
 }
 
 /** "This week, from 23 Nov 2026", "Week of 30 Nov 2026", "No week yet". */
-export function weekWords(week: string | null, today: string): string {
+export function weekWords(week: string | null | undefined, today: string): string {
   if (!week) return 'No week yet'
   return week === mondayOf(today) ? `This week, from ${dateWords(week)}` : `Week of ${dateWords(week)}`
 }
@@ -68,15 +68,16 @@ export const shownStages = (rig: Pick<RigProgress, 'stages' | 'changed_over'>) =
     ? rig.stages.filter((one) => AFTER.includes(one.stage))
     : rig.stages.filter((one) => !AFTER.includes(one.stage))
 
-/** "2 of at least 4 signed off, 6 on the roster". */
-export function shiftWords(shift: ShiftAnswer): string {
-  if (shift.roster === null || shift.signed === null)
+/** "2 of 6 signed off on the new set; at least 4 needed". */
+export function shiftWords({ roster, signed, minimum }: ShiftAnswer): string {
+  if (typeof roster !== 'number' || typeof signed !== 'number')
     return 'Nobody knows who belongs to it: enter its roster'
-  const of = shift.minimum === null ? 'no minimum is set' : `at least ${shift.minimum} needed`
-  return `${shift.signed} of ${shift.roster} signed off on the new set; ${of}`
+  const of = typeof minimum === 'number' ? `at least ${minimum} needed` : 'no minimum is set'
+  return `${signed} of ${roster} signed off on the new set; ${of}`
 }
-export const shiftHolds = (shift: ShiftAnswer) =>
-  shift.signed === null || shift.minimum === null || shift.signed < shift.minimum
+/** Whether it holds its station's changeovers: what is not known does. */
+export const shiftHolds = ({ signed, minimum }: ShiftAnswer) =>
+  typeof signed !== 'number' || typeof minimum !== 'number' || signed < minimum
 
 const VERDICTS: Record<RolloutJoint['verdict'], { shape: string; tone: string; word: string }> = {
   wrong: { shape: 'barred', tone: 'stop', word: 'Wrong' },
@@ -89,6 +90,6 @@ export const jointMark = (joint: Pick<RolloutJoint, 'verdict'>) => VERDICTS[join
 export const runningFirst = (all: readonly Rollout[]) =>
   all.toSorted(
     (a, b) =>
-      Number(a.closed_at !== null) - Number(b.closed_at !== null) ||
+      Number(Boolean(a.closed_at)) - Number(Boolean(b.closed_at)) ||
       a.name.localeCompare(b.name, 'en', { numeric: true }),
   )

@@ -23,7 +23,8 @@ export type Rating = S['Rating']
 export type Hookup = S['Hookup']
 export type Place = S['Place']
 export type Slot = S['Slot']
-export type Agency = S['Agency']
+export type Locale = 'en-US' | 'en-CA' | 'en-GB' | 'en-IE' | 'en-AU' | 'en-NZ'
+export type Agency = S['Agency'] & { locale?: Locale }
 export type District = S['District']
 export type Station = S['Station']
 export type Shop = S['Shop']
@@ -140,6 +141,22 @@ export type CardText = S['CardText']
 export type OperatingCard = S['OperatingCard']
 export type Crew = S['Crew']
 export type CrewsNow = S['CrewsNow']
+export type Shift = S['Shift']
+export type ShiftMinimum = S['ShiftMinimum']
+export type Rollout = S['Rollout']
+export type RolloutRig = S['RolloutRig']
+export type RolloutWord = S['RolloutWord']
+export type RolloutProgress = S['RolloutProgress']
+export type RolloutWeek = S['RolloutWeek']
+export type RigProgress = S['RigProgress']
+export type StationShifts = S['StationShifts']
+export type ShiftAnswer = S['ShiftAnswer']
+export type StageAnswer = S['StageAnswer']
+export type RolloutStage = S['RolloutStage']
+export type RolloutSets = S['RolloutSets']
+export type RolloutJoint = S['RolloutJoint']
+export type RolloutAdapter = S['RolloutAdapter']
+export type SetModel = S['SetModel']
 export type RigCrew = S['RigCrew']
 export type UnsignedGear = S['UnsignedGear']
 export type Receiver = S['Receiver']
@@ -302,6 +319,9 @@ export interface Records {
   trial_answer: TrialAnswer
   trial_reading: TrialReading
   crew: Crew
+  shift: Shift
+  rollout: Rollout
+  rollout_rig: RolloutRig
   operating_card: OperatingCard
   card_draft: CardDraft
   receiver: Receiver

@@ -35,11 +35,11 @@ const MOST_ADAPTERS: usize = 200;
 /// A model of one of the two sets.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SetModel {
-    /// The model.
+    /// The model of the set.
     pub model: ModelId,
-    /// Its name.
+    /// The model's name of now.
     pub name: String,
-    /// What it is.
+    /// What kind of gear it is.
     pub kind: Kind,
     /// The couplings of its ends, each once; none: not on record, or it has none.
     #[schema(max_items = 5)]
@@ -93,9 +93,9 @@ pub struct RolloutJoint {
 /// An adapter that bridges the two sets, or that is banned.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RolloutAdapter {
-    /// The model.
+    /// The model of the adapter.
     pub model: ModelId,
-    /// Its name.
+    /// The adapter's name of now.
     pub name: String,
     /// Whether the rollout bans it.
     pub banned: bool,
@@ -110,7 +110,7 @@ pub struct RolloutAdapter {
 /// Both sets of a rollout apart, and what could join them by accident.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RolloutSets {
-    /// The rollout.
+    /// The rollout whose two sets these are.
     pub rollout: RolloutId,
     /// The set that leaves.
     #[schema(max_items = 40)]

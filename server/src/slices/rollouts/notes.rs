@@ -41,7 +41,7 @@ pub struct RolloutWord {
 /// A piece of the old set, as it left the rig.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct WentTo {
-    /// The piece.
+    /// The piece of the old set that left.
     pub piece: PieceId,
     /// Its tag then.
     pub tag: String,
@@ -54,7 +54,7 @@ pub struct WentTo {
 pub struct RolloutRig {
     /// The UUID that the rig was planned under; it never changes.
     pub id: RolloutRigId,
-    /// The rollout.
+    /// The rollout that the rig is planned in; it never changes.
     pub rollout: RolloutId,
     /// The rig; it stands once in a rollout.
     pub rig: RigId,

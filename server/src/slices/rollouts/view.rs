@@ -34,11 +34,11 @@ use crate::{
 /// A piece of either set, with where it is.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RolloutPiece {
-    /// The piece.
+    /// The piece of the new or the old set.
     pub piece: PieceId,
-    /// Its tag.
+    /// The piece's tag of now.
     pub tag: String,
-    /// What it is.
+    /// What kind of gear it is.
     pub kind: Kind,
     /// Where it is now, as a sentence goes on: "on the shelf of Station 2".
     pub place: String,
@@ -49,7 +49,7 @@ pub struct RolloutPiece {
 pub struct RigProgress {
     /// The rig's place in the rollout.
     pub id: RolloutRigId,
-    /// The rig.
+    /// The rig that changes over.
     pub rig: RigId,
     /// The rig's name of now.
     pub name: String,
@@ -81,9 +81,9 @@ pub struct RigProgress {
 /// The shifts of a station for a rollout.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct StationShifts {
-    /// The station.
+    /// The station whose shifts these are.
     pub station: StationId,
-    /// Its name.
+    /// The station's name of now.
     pub name: String,
     /// The shifts that the rollout sets a minimum for, then others that the station has.
     #[schema(max_items = 24)]
@@ -93,9 +93,9 @@ pub struct StationShifts {
 /// What a week takes from a district.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct WeekDistrict {
-    /// The district.
+    /// The district that loses full rigs meanwhile.
     pub district: DistrictId,
-    /// Its name.
+    /// The district's name of now.
     pub name: String,
     /// How many of its front-line rigs are full now.
     pub full: u32,
@@ -127,7 +127,7 @@ pub struct RolloutWeek {
 /// How far a rollout has come.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RolloutProgress {
-    /// The rollout.
+    /// The rollout whose progress this is.
     pub rollout: RolloutId,
     /// The day that sign-offs and weeks are judged by, in the agency's time zone.
     pub today: NaiveDate,

@@ -53,7 +53,7 @@ impl RolloutStage {
 /// How a stage stands.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct StageAnswer {
-    /// The stage.
+    /// Which of the nine stages it is about.
     pub stage: RolloutStage,
     /// Whether it stands.
     pub done: bool,
