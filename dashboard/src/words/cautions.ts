@@ -55,7 +55,7 @@ const CHAINS: Caution = {
 }
 const ENGINE: Caution = {
   title: 'Exhaust, fuel and hot parts',
-  text: 'An engine is not run indoors without a way out for its exhaust. Let it cool before you fill it; keep fuel from the exhaust and from sparks. An electric pump runs in water or near fuel vapour only if it is made for it.',
+  text: 'An engine is not run indoors without a way out for its exhaust. Let it cool before you fill it; keep fuel from the exhaust and from sparks. An electric pump runs in water or near fuel fumes only if it is made for it.',
 }
 const PUMPING: Caution = {
   title: 'Pump only while you watch the tool',

@@ -108,7 +108,10 @@ fn check_zones(zones: &[DemandZone]) -> Result<(), Fault> {
     if zones.len() > MOST_ZONES {
         return Err(Fault::field(
             "body.zones",
-            format!("These are {} zones; {MOST_ZONES} is the most. Put neighbours together", zones.len()),
+            format!(
+                "These are {} zones; {MOST_ZONES} is the most. Put zones beside each other together",
+                zones.len()
+            ),
         ));
     }
     let (mut ids, mut names) = (HashSet::new(), HashSet::new());

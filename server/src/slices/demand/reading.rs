@@ -105,7 +105,7 @@ pub fn zones(agency: AgencyId, bytes: &[u8]) -> Result<ZonesRead, Fault> {
     let Gathered { zones, refused, .. } = gathered;
     if zones.len() > MOST_ZONES {
         return Err(unreadable(format!(
-            "The file holds {} zones; {MOST_ZONES} is the most. Put neighbours together first",
+            "The file holds {} zones; {MOST_ZONES} is the most. Put zones beside each other together first",
             zones.len()
         )));
     }

@@ -198,7 +198,7 @@ impl Act for InviteToFieldTrial {
         let invited = members(write, &self.evaluators, &trial.evaluators)?;
         if let Some(n) = invited.iter().position(|member| begun && member.role.grants(Permission::Plan)) {
             return Err(
-                Fault::rule("Answers were handed in, and whoever keeps the programme could have read them: ask somebody who could not")
+                Fault::rule("Answers were handed in, and whoever keeps the register could have read them: ask somebody who could not")
                     .at(format!("body.evaluators[{n}]")),
             );
         }

@@ -111,7 +111,7 @@ pub struct PractiseMember {
 impl Act for PractiseMember {
     const KIND: &'static str = "member.practise";
     const SUMMARY: &'static str = "Note that a member has practised with kinds of gear";
-    const DONE: &'static str = "Practised with gear";
+    const DONE: &'static str = "Practice with gear noted";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
     const PERSONAL: bool = true;
@@ -127,7 +127,7 @@ impl Act for PractiseMember {
             return Err(Fault::rule("Nobody notes his own practice; have another officer do it"));
         }
         if self.on > day_done(write)? {
-            return Err(Fault::field("body.on", "This day is still to come; note it when they have practised"));
+            return Err(Fault::field("body.on", "This day is still to come; note it when it was done"));
         }
         let mut member = stored.record;
         for kind in self.kinds {

@@ -223,7 +223,7 @@ impl Act for AddLine {
             }
         }
         if line.kind == LineKind::Labour && line.minutes.is_none() {
-            return Err(Fault::field("body.line.minutes", "Labour has its minutes"));
+            return Err(Fault::field("body.line.minutes", "Say how many minutes the work took"));
         }
         let mut ticket = stored.record;
         ticket.lines.push(line);
