@@ -6,14 +6,18 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::{Document, Operation, decided_on, may::may, stage::Stage};
+use super::{Document, Operation, decided_on, may::may, stage::Stage, trials::handover};
 use crate::world::{Agency, Client, Reply, World, acts::id_of, command, device::Device, on_both, people::Person};
 
 const ROLES: [&str; 6] = ["crew", "officer", "chief", "shop", "coordinator", "admin"];
 
 /// A stage in an agency.
 pub async fn stage(world: &World, agency: &Agency) -> Stage {
-    Stage::set(&world.member_of(agency, "admin"), &agency.county, agency.people["crew_2"].id).await
+    let stage = Stage::set(&world.member_of(agency, "admin"), &agency.county, agency.people["crew_2"].id).await;
+    // Who gives a handover does not take it.
+    let given = command("handover.give", handover(agency.county.station_2));
+    world.member_of(agency, "crew_2").apply(vec![given]).await;
+    stage
 }
 
 on_both!(every_operation_but_signing_in_asks_who_is_there, async |world: &World| {

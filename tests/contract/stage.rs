@@ -228,9 +228,7 @@ impl Stage {
             all.push(command("field_trial.hand_in", json!({ "id": id, "candidate": 2, "answers": answers })));
         }
         all.push(command("trial_reading.add", trial_reading(stage.reading, stage.trials[0])));
-        for place in [county.station_1, county.station_2] {
-            all.push(command("handover.give", handover(place)));
-        }
+        all.push(command("handover.give", handover(county.station_1)));
         all.push(command("member.sign_off", json!({ "id": member, "kinds": ["ram"], "until": "2027-11-30" })));
         for (id, model) in stage.drafts.iter().zip([county.models.cutter, county.models.spreader, county.models.ram]) {
             all.push(command("card_draft.add", card_draft(*id, model)));

@@ -40,8 +40,8 @@ impl Stage {
                 body.as_object_mut()?.remove("id");
                 (Some(self.county.north), body)
             }
-            "handover_take" => (Some(self.county.station_1), json!({})),
-            "handover_withdraw" => (Some(self.county.station_2), json!({ "reason": "the ram came in meanwhile" })),
+            "handover_take" => (Some(self.county.station_2), json!({})),
+            "handover_withdraw" => (Some(self.county.station_1), json!({ "reason": "the ram came in meanwhile" })),
             "field_trial_open" => {
                 let id = Uuid::now_v7();
                 (None, field_trial(id, &format!("Spreaders {id}"), &[self.member]))
