@@ -259,7 +259,10 @@ impl World {
 
     /// Takes an agency away, from every table.
     pub fn forget_agency(&self, id: Uuid) {
-        let left_out = LEFT_OUT.iter().map(|(table, _)| *table).filter(|table| *table != "signing_key");
+        let left_out = LEFT_OUT
+            .iter()
+            .map(|(table, _)| *table)
+            .filter(|table| !["signing_key", "push_key"].contains(table));
         for table in left_out.chain(TABLES.iter().rev().copied()) {
             let column = if table == "agency" { "id" } else { "agency" };
             sql::run(&self.location, &format!("DELETE FROM {table} WHERE {column} = {}", self.id(id)));

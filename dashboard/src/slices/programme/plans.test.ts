@@ -28,6 +28,7 @@ const model = (id: string, fields: Partial<Model> = {}): Model => ({
   rated_at: [],
   makers_bounds: [],
   service_lives: [],
+  price: null,
   dump_valve: null,
   warnings: [],
   rev: 1,

@@ -82,8 +82,8 @@ export interface paths {
         options?: never;
         head?: never;
         /**
-         * Change the agency's name, time zone, units or policy
-         * @description Change the agency's name, time zone, units or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin` who reach the whole agency.
+         * Change the agency's name, time zone, units, locale or policy
+         * @description Change the agency's name, time zone, units, locale or policy. Sends the command `agency.edit`, which may go to `POST /v1/commands` as well. Open to `admin` who reach the whole agency.
          */
         patch: operations["agency_edit"];
         trace?: never;
@@ -344,6 +344,26 @@ export interface paths {
          * @description For the agency, each district or each rig: the share of every month at each level, and the share that was planned service. Worked out from the journal, so it says what was known then.
          */
         get: operations["show_availability"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/availability/minimum": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How much of each month each district had as many full rigs as it is to have
+         * @description At each instant the full rigs on front-line duty (as their duty is now) that stood in the district are counted against the number set for it then. A rig down for planned service is not full. Where a rig that was not judged would decide, the time is not known; where no number was set, or 0, it counts in no share.
+         */
+        get: operations["show_availability_at_minimum"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1608,6 +1628,170 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/field-trials": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: field trial
+         * @description The agency's records of the kind `field_trial` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_field_trial"];
+        put?: never;
+        /**
+         * Open a field trial of candidate tools
+         * @description Open a field trial of candidate tools. Sends the command `field_trial.open`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["field_trial_open"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: field trial
+         * @description One record of the kind `field_trial`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_field_trial"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Close a field trial: its answers and readings stay as they are
+         * @description Close a field trial: its answers and readings stay as they are. Sends the command `field_trial.close`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["field_trial_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/hand-in": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Hand in the answers about a candidate of a field trial
+         * @description Hand in the answers about a candidate of a field trial. Sends the command `field_trial.hand_in`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
+         */
+        post: operations["field_trial_hand_in"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `field_trial`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_field_trial_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/invite": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ask further members to answer in a field trial
+         * @description Ask further members to answer in a field trial. Sends the command `field_trial.invite`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["field_trial_invite"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/result": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What a field trial comes to, with its spread and where evaluators see it differently
+         * @description For each candidate the weighted mean of each evaluator's answers, their median with quartiles, lowest and highest, every answer, and the readings with mean and sample standard deviation. A candidate stands ahead of another only where it does so whichever one evaluator is left out and whatever the missing answers would have been. While the trial is open an evaluator sees others' answers once he has handed in his own about each candidate; who keeps the programme of the whole agency and does not answer himself sees them; anybody else, programs and shared tablets too, when it is closed.
+         */
+        get: operations["show_field_trial_result"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/field-trials/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Give a field trial up
+         * @description Give a field trial up. Sends the command `field_trial.withdraw`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["field_trial_withdraw"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/founding": {
         parameters: {
             query?: never;
@@ -1646,6 +1830,110 @@ export interface paths {
         get: operations["list_grade_templates"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handovers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: handover
+         * @description The agency's records of the kind `handover` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_handover"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handovers/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: handover
+         * @description One record of the kind `handover`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_handover"];
+        /**
+         * Hand a shift over: what was read stays on record
+         * @description Hand a shift over: what was read stays on record. Sends the command `handover.give`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        put: operations["handover_give"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handovers/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `handover`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_handover_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handovers/{id}/take": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a handover over, as somebody else than who gave it
+         * @description Take a handover over, as somebody else than who gave it. Sends the command `handover.take`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["handover_take"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handovers/{id}/withdraw": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a handover back that nobody has taken yet
+         * @description Take a handover back that nobody has taken yet. Sends the command `handover.withdraw`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["handover_withdraw"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2170,6 +2458,26 @@ export interface paths {
         get: operations["list_model_history"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/models/{id}/price": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Enter what a piece of a model costs
+         * @description Enter what a piece of a model costs. Sends the command `model.price`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["model_price"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3044,6 +3352,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/replacements": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What has to be replaced in each of the next ten years, at the prices entered; what is not known apart
+         * @description A piece is to be replaced in the year in which its service life ends, or in which the line through its readings passes a limit of its check plan, whichever comes first; what has ended already stands before the first year. What is replaced is taken to be bought new then and to serve as long again. Sums are at the price of the model, as it was entered and on its day: no rise of prices is guessed. What has no price, no date of make or a life counted in charge cycles is counted apart and in no sum. Parts with a life of their own (whip hoses, slings) are counted and not priced. Gear that is lent, and what is retired, is left out.
+         */
+        get: operations["list_replacements"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/reserves": {
         parameters: {
             query?: never;
@@ -3394,6 +3722,262 @@ export interface paths {
          * @description Take a rig out of service. Sends the command `rig.take_out`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
          */
         post: operations["rig_take_out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollout-rigs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: rollout rig
+         * @description The agency's records of the kind `rollout_rig` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_rollout_rig"];
+        put?: never;
+        /**
+         * Plan a rig in a rollout: its week and its new pieces
+         * @description Plan a rig in a rollout: its week and its new pieces. Sends the command `rollout_rig.plan`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["rollout_rig_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollout-rigs/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: rollout rig
+         * @description One record of the kind `rollout_rig`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_rollout_rig"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /**
+         * Plan another week or other pieces for a rig of a rollout
+         * @description Plan another week or other pieces for a rig of a rollout. Sends the command `rollout_rig.replan`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        patch: operations["rollout_rig_replan"];
+        trace?: never;
+    };
+    "/v1/rollout-rigs/{id}/change-over": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Change a rig over from its old set to its new one, in one act
+         * @description Change a rig over from its old set to its new one, in one act. Sends the command `rollout_rig.change_over`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["rollout_rig_change_over"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollout-rigs/{id}/confirm": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that a rig's new pieces are marked, or where they lie
+         * @description Say that a rig's new pieces are marked, or where they lie. Sends the command `rollout_rig.confirm`, which may go to `POST /v1/commands` as well. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["rollout_rig_confirm"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollout-rigs/{id}/drop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a rig out of a rollout
+         * @description Take a rig out of a rollout. Sends the command `rollout_rig.drop`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["rollout_rig_drop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollout-rigs/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rollout_rig`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_rollout_rig_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: rollout
+         * @description The agency's records of the kind `rollout` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_rollout"];
+        put?: never;
+        /**
+         * Start the rollout of a new set
+         * @description Start the rollout of a new set. Sends the command `rollout.start`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["rollout_start"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollouts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: rollout
+         * @description One record of the kind `rollout`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_rollout"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /**
+         * Change what a rollout asks of the shifts, and which adapters it bans
+         * @description Change what a rollout asks of the shifts, and which adapters it bans. Sends the command `rollout.edit`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        patch: operations["rollout_edit"];
+        trace?: never;
+    };
+    "/v1/rollouts/{id}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Close a rollout
+         * @description Close a rollout. Sends the command `rollout.close`, which may go to `POST /v1/commands` as well. Open to `coordinator`, `admin` who reach the whole agency.
+         */
+        post: operations["rollout_close"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollouts/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `rollout`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_rollout_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollouts/{id}/progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How far a rollout has come, week by week
+         * @description Each rig with its stages and what holds them up, in sentences; each station's shifts with who is not signed off yet; and which week takes more from a district than it can lose, by the levels of now.
+         */
+        get: operations["show_rollout_progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rollouts/{id}/sets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Both sets of a rollout apart, and what could join them by accident
+         * @description Worked out from what the models say of couplings, fluid and pressure. What is not on record is said as unknown; nothing is said to be safe.
+         */
+        get: operations["show_rollout_sets"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -4048,6 +4632,94 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/shifts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: shift
+         * @description The agency's records of the kind `shift` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_shift"];
+        put?: never;
+        /**
+         * Add a shift of a station, with who belongs to it
+         * @description Add a shift of a station, with who belongs to it. Sends the command `shift.add`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["shift_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/shifts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: shift
+         * @description One record of the kind `shift`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_shift"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /**
+         * Change what a shift is called, or who belongs to it
+         * @description Change what a shift is called, or who belongs to it. Sends the command `shift.edit`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        patch: operations["shift_edit"];
+        trace?: never;
+    };
+    "/v1/shifts/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `shift`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_shift_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/shifts/{id}/remove": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a shift away that the station has no more
+         * @description Take a shift away that the station has no more. Sends the command `shift.remove`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
+         */
+        post: operations["shift_remove"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/shops": {
         parameters: {
             query?: never;
@@ -4684,6 +5356,150 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/trial-answers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: trial answer
+         * @description The agency's records of the kind `trial_answer` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_trial_answer"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-answers/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: trial answer
+         * @description One record of the kind `trial_answer`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_trial_answer"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-answers/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `trial_answer`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_trial_answer_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-readings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List: trial reading
+         * @description The agency's records of the kind `trial_reading` in the order of their labels, page by page: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_trial_reading"];
+        put?: never;
+        /**
+         * Add a reading of a field trial
+         * @description Add a reading of a field trial. Sends the command `trial_reading.add`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
+         */
+        post: operations["trial_reading_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-readings/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Find one: trial reading
+         * @description One record of the kind `trial_reading`, now, or with `at` or `revision` as it stood then. Its revision is in `rev` and in `ETag`.
+         */
+        get: operations["find_trial_reading"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-readings/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happened to it, newest first
+         * @description Every command that touched one record of the kind `trial_reading`, newest first, each with the record as the command left it: go on with `next` as `after` until a page has none.
+         */
+        get: operations["list_trial_reading_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/trial-readings/{id}/strike": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Strike out a reading of a field trial
+         * @description Strike out a reading of a field trial. Sends the command `trial_reading.strike`, which may go to `POST /v1/commands` as well. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency.
+         */
+        post: operations["trial_reading_strike"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/uses": {
         parameters: {
             query?: never;
@@ -5121,6 +5937,17 @@ export interface components {
             /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
+        /** @description Adds a shift of a station, with who belongs to it. */
+        AddShift: {
+            /** @description A UUID of version 7 that the client makes; the record keeps it. */
+            id: components["schemas"]["ShiftId"];
+            /** @description Who belongs to it, each once, at most 60. */
+            members?: components["schemas"]["MemberId"][];
+            /** @description What it is called there: 1 to 40 characters, without the spaces around it. */
+            name: string;
+            /** @description The station whose shift it is; within the sender's reach. */
+            station: components["schemas"]["StationId"];
+        };
         /** @description Adds a shop. */
         AddShop: {
             /** @description A UUID of version 7 that the client makes; the record keeps it. */
@@ -5159,11 +5986,32 @@ export interface components {
             /** @description The pieces that are issued together. */
             pieces?: components["schemas"]["PieceId"][];
         };
+        /** @description Adds a reading about a candidate. Each evaluator takes up to 5 readings of one thing of one candidate. */
+        AddTrialReading: {
+            /**
+             * Format: int32
+             * @description The number of the candidate in the trial's list, counted from 1.
+             */
+            candidate: number;
+            /** @description A UUID of version 7 that the client makes; the record keeps it. */
+            id: components["schemas"]["TrialReadingId"];
+            /**
+             * Format: int32
+             * @description The number of the measurement in the trial's list, counted from 1.
+             */
+            measurement: number;
+            /** @description The trial; one that is open, and asks the sender. */
+            trial: components["schemas"]["FieldTrialId"];
+            /** @description What was read, in the unit that was read; one of what is measured, and of a size that such gear can show. */
+            value: components["schemas"]["Quantity"];
+        };
         /** @description One fire agency: the tenant. */
         Agency: {
             grades: null | components["schemas"]["Grades"];
             /** @description The UUID that the agency was founded under; it never changes. */
             id: components["schemas"]["AgencyId"];
+            /** @description How its screens spell and in which order they write a date; left out in a record from before there was a choice: `en-GB`. */
+            locale?: components["schemas"]["Locale"];
             /**
              * @description The rules of the policy that are looser than those the product ships with, each with why; 10 at most. What counts by one
              *     of them alone says so.
@@ -5191,7 +6039,7 @@ export interface components {
             /** @description The units that screens and papers show. */
             units: components["schemas"]["Units"];
         };
-        /** @description Change the agency's name, time zone, units or policy. Open to `admin` who reach the whole agency. */
+        /** @description Change the agency's name, time zone, units, locale or policy. Open to `admin` who reach the whole agency. */
         AgencyEditCommand: {
             /**
              * Format: uuid
@@ -5796,6 +6644,11 @@ export interface components {
              */
             value: number;
         };
+        /**
+         * @description Which way is better.
+         * @enum {string}
+         */
+        BetterIs: "lower" | "higher";
         /** @description The board of an agency at a revision. */
         Board: {
             /** @description Rigs that stand in no count. */
@@ -6121,6 +6974,37 @@ export interface components {
             /** @description What it would do, in words. */
             words: string;
         };
+        /** @description What can be told of two candidates. */
+        CandidatePair: {
+            /** @description How many evaluators have answered about both. */
+            both: number;
+            /** @description The number of the one in the trial's list, counted from 1. */
+            first: number;
+            /** @description Which stands ahead, where that can be told. */
+            order: components["schemas"]["Order"];
+            /** @description The number of the other, which is the larger one. */
+            second: number;
+            /** @description The same as a sentence. */
+            words: string;
+        };
+        /** @description What a trial comes to about a candidate. */
+        CandidateResult: {
+            /** @description The number of the candidate in the trial's list, counted from 1. */
+            candidate: number;
+            /** @description What was measured, in the order of the trial. */
+            measurements: components["schemas"]["MeasurementReadings"][];
+            /** @description The best place that can be told, counted from 1. */
+            place_from: number;
+            /** @description The worst place that can be told; where it is another than the best, the place between them is too close to tell. */
+            place_to: number;
+            /** @description The place in words: "1 to 2 of 3: too close to tell"; where the answers are held back, that it is not shown. */
+            place_words: string;
+            /** @description The answers to each question, in the order of the trial. */
+            questions: components["schemas"]["QuestionAnswers"][];
+            /** @description What each evaluator's answers come to, by name; those who handed in nothing about it are not among them. */
+            scores: components["schemas"]["EvaluatorScore"][];
+            spread?: null | components["schemas"]["Spread"];
+        };
         /**
          * @description EN 13204 cutting capacity, A to K: the worst profile.
          * @example H
@@ -6394,6 +7278,20 @@ export interface components {
          * @enum {string}
          */
         ChangeKind: "rig_falls" | "rig_rises" | "district_short" | "district_enough";
+        /**
+         * @description Changes a rig over: everything of the old set that is aboard leaves, and the new set comes aboard, in one act. Refused while anything holds
+         *     it up; `errors` of the refusal names each thing with its stage.
+         */
+        ChangeOverRig: {
+            /** @description The rig's place in the rollout; one that has not changed over. */
+            id: components["schemas"]["RolloutRigId"];
+            /** @description Set when the old set is there already, seen by the member; else it is on its way until somebody there confirms. */
+            old_arrived?: boolean;
+            /** @description Where the old set goes: a shelf, a shop, a vendor or a borrower. It becomes its home where it is a shelf or a shop. */
+            old_to: components["schemas"]["Place"];
+            /** @description What else is to be said: 1 to 500 characters. */
+            words?: string | null;
+        };
         /** @description One page of changes: a state that existed. */
         Changes: {
             /** @description The changes, in the order of their revisions. */
@@ -6912,12 +7810,26 @@ export interface components {
             /** @description What was found and done about it: 1 to 4,000 characters. */
             resolution: string;
         };
+        /** @description Closes a field trial: its answers and readings stay as they are, for the purchase file. Every member may read them from then on. */
+        CloseFieldTrial: {
+            /** @description What the agency takes from it: 1 to 4,000 characters; null: nothing is said. */
+            conclusion?: string | null;
+            /** @description The trial; one that is open and to which somebody has handed in an answer. */
+            id: components["schemas"]["FieldTrialId"];
+        };
         /** @description Closes a mishap, with what was found and done. */
         CloseMishap: {
             /** @description What was found and done: 1 to 4,000 characters. */
             finding: string;
             /** @description The mishap that was looked into; one that is open. */
             id: components["schemas"]["MishapId"];
+        };
+        /** @description Closes a rollout all of whose rigs have changed over or were taken out of it. What stands open of the old set stays to be read. */
+        CloseRollout: {
+            /** @description The rollout to close; one that runs. */
+            id: components["schemas"]["RolloutId"];
+            /** @description What is to be said at its end: 1 to 4,000 characters. */
+            note: string;
         };
         /** @description A message's code, and who has read it. */
         CodeGiven: {
@@ -6936,12 +7848,12 @@ export interface components {
             how: components["schemas"]["How"];
         };
         /** @description One command as a client sends it: its kind says what its body holds. */
-        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["MishapCloseCommand"] | components["schemas"]["MishapReportCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeReadCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"] | components["schemas"]["FieldTrialOpenCommand"] | components["schemas"]["FieldTrialInviteCommand"] | components["schemas"]["FieldTrialHandInCommand"] | components["schemas"]["FieldTrialCloseCommand"] | components["schemas"]["FieldTrialWithdrawCommand"] | components["schemas"]["TrialReadingAddCommand"] | components["schemas"]["TrialReadingStrikeCommand"];
+        Command: components["schemas"]["AgencyEditCommand"] | components["schemas"]["AgencyGradeCommand"] | components["schemas"]["AgencyReleaseRuleCommand"] | components["schemas"]["AlertAcknowledgeCommand"] | components["schemas"]["AlertResendCommand"] | components["schemas"]["ApiKeyAddCommand"] | components["schemas"]["ApiKeyRevokeCommand"] | components["schemas"]["CalendarFeedAddCommand"] | components["schemas"]["CalendarFeedRevokeCommand"] | components["schemas"]["CardDraftAddCommand"] | components["schemas"]["CardDraftApproveCommand"] | components["schemas"]["CardDraftDiscardCommand"] | components["schemas"]["CardDraftEditCommand"] | components["schemas"]["CheckRecordCommand"] | components["schemas"]["CheckPlanAddCommand"] | components["schemas"]["CheckPlanEditCommand"] | components["schemas"]["CheckPlanWithdrawCommand"] | components["schemas"]["CouplingAddCommand"] | components["schemas"]["CouplingEditCommand"] | components["schemas"]["CouplingRenameCommand"] | components["schemas"]["CrewNameCommand"] | components["schemas"]["DefectCloseCommand"] | components["schemas"]["DefectExtendCommand"] | components["schemas"]["DefectNoteCommand"] | components["schemas"]["DefectReportCommand"] | components["schemas"]["DemandSetCommand"] | components["schemas"]["DeviceRenameCommand"] | components["schemas"]["DeviceRevokeCommand"] | components["schemas"]["DistrictAddCommand"] | components["schemas"]["DistrictEditCommand"] | components["schemas"]["FieldTrialCloseCommand"] | components["schemas"]["FieldTrialHandInCommand"] | components["schemas"]["FieldTrialInviteCommand"] | components["schemas"]["FieldTrialOpenCommand"] | components["schemas"]["FieldTrialWithdrawCommand"] | components["schemas"]["HandoverGiveCommand"] | components["schemas"]["HandoverTakeCommand"] | components["schemas"]["HandoverWithdrawCommand"] | components["schemas"]["ImportAddCommand"] | components["schemas"]["ImportUndoCommand"] | components["schemas"]["MemberAddCommand"] | components["schemas"]["MemberCertifyCommand"] | components["schemas"]["MemberDropSecondFactorCommand"] | components["schemas"]["MemberEditCommand"] | components["schemas"]["MemberInviteCommand"] | components["schemas"]["MemberLinkCommand"] | components["schemas"]["MemberPractiseCommand"] | components["schemas"]["MemberSetPinCommand"] | components["schemas"]["MemberSignOffCommand"] | components["schemas"]["MemberSignOutCommand"] | components["schemas"]["MemberUnlockPinCommand"] | components["schemas"]["MishapCloseCommand"] | components["schemas"]["MishapReportCommand"] | components["schemas"]["ModelAddCommand"] | components["schemas"]["ModelEditCommand"] | components["schemas"]["ModelPriceCommand"] | components["schemas"]["NoticeClearCommand"] | components["schemas"]["NoticeIssueCommand"] | components["schemas"]["NoticeReadCommand"] | components["schemas"]["NoticeSeekCommand"] | components["schemas"]["NoticeWithdrawCommand"] | components["schemas"]["OperatingCardWithdrawCommand"] | components["schemas"]["PieceAddCommand"] | components["schemas"]["PieceArriveCommand"] | components["schemas"]["PieceEditCommand"] | components["schemas"]["PieceFoundCommand"] | components["schemas"]["PieceMoveCommand"] | components["schemas"]["PieceRefillCommand"] | components["schemas"]["PieceReportMissingCommand"] | components["schemas"]["PieceRetireCommand"] | components["schemas"]["PieceReturnCommand"] | components["schemas"]["PieceServicedCommand"] | components["schemas"]["PieceTakeOutCommand"] | components["schemas"]["PieceTryOutCommand"] | components["schemas"]["ReceiverAddCommand"] | components["schemas"]["ReceiverEditCommand"] | components["schemas"]["ReceiverWithdrawCommand"] | components["schemas"]["RigAddCommand"] | components["schemas"]["RigEditCommand"] | components["schemas"]["RigExchangeCommand"] | components["schemas"]["RigPutBackCommand"] | components["schemas"]["RigTakeOutCommand"] | components["schemas"]["RigClassAddCommand"] | components["schemas"]["RigClassEditCommand"] | components["schemas"]["RolloutCloseCommand"] | components["schemas"]["RolloutEditCommand"] | components["schemas"]["RolloutStartCommand"] | components["schemas"]["RolloutRigChangeOverCommand"] | components["schemas"]["RolloutRigConfirmCommand"] | components["schemas"]["RolloutRigDropCommand"] | components["schemas"]["RolloutRigPlanCommand"] | components["schemas"]["RolloutRigReplanCommand"] | components["schemas"]["ServicePlanEditCommand"] | components["schemas"]["ServicePlanPublishCommand"] | components["schemas"]["ServicePlanSaveCommand"] | components["schemas"]["ServicePlanWithdrawCommand"] | components["schemas"]["ShiftAddCommand"] | components["schemas"]["ShiftEditCommand"] | components["schemas"]["ShiftRemoveCommand"] | components["schemas"]["ShopAddCommand"] | components["schemas"]["ShopEditCommand"] | components["schemas"]["StationAddCommand"] | components["schemas"]["StationEditCommand"] | components["schemas"]["SwapEndCommand"] | components["schemas"]["SwapKeepCommand"] | components["schemas"]["SwapStartCommand"] | components["schemas"]["SwapPlanCarryOutCommand"] | components["schemas"]["TicketAcceptCommand"] | components["schemas"]["TicketAssignCommand"] | components["schemas"]["TicketCauseCommand"] | components["schemas"]["TicketDropCommand"] | components["schemas"]["TicketIncludeCommand"] | components["schemas"]["TicketLineCommand"] | components["schemas"]["TicketOpenCommand"] | components["schemas"]["TicketPromiseCommand"] | components["schemas"]["TicketReturnCommand"] | components["schemas"]["TicketTestCommand"] | components["schemas"]["TicketWaitCommand"] | components["schemas"]["TicketWorkCommand"] | components["schemas"]["ToolSetAddCommand"] | components["schemas"]["ToolSetEditCommand"] | components["schemas"]["TrialReadingAddCommand"] | components["schemas"]["TrialReadingStrikeCommand"] | components["schemas"]["UseCheckCommand"] | components["schemas"]["UseCorrectCommand"] | components["schemas"]["UseRecordCommand"];
         /**
          * @description What a command does. A later server may know more kinds, and history may name one that is not in this list: a client shows it by its word.
          * @enum {string}
          */
-        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "card_draft.add" | "card_draft.approve" | "card_draft.discard" | "card_draft.edit" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.practise" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "mishap.close" | "mishap.report" | "model.add" | "model.edit" | "notice.clear" | "notice.issue" | "notice.read" | "notice.seek" | "notice.withdraw" | "operating_card.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.assign" | "ticket.cause" | "ticket.drop" | "ticket.include" | "ticket.line" | "ticket.open" | "ticket.promise" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "use.check" | "use.correct" | "use.record";
+        CommandKind: "agency.edit" | "agency.found" | "agency.grade" | "agency.release_rule" | "alert.acknowledge" | "alert.answer" | "alert.note" | "alert.resend" | "api_key.add" | "api_key.revoke" | "calendar_feed.add" | "calendar_feed.revoke" | "card_draft.add" | "card_draft.approve" | "card_draft.discard" | "card_draft.edit" | "check.record" | "check_plan.add" | "check_plan.edit" | "check_plan.withdraw" | "clock.settle" | "coupling.add" | "coupling.edit" | "coupling.rename" | "crew.name" | "defect.close" | "defect.extend" | "defect.note" | "defect.report" | "demand.set" | "device.enrol" | "device.rename" | "device.revoke" | "device.see" | "district.add" | "district.edit" | "field_trial.close" | "field_trial.hand_in" | "field_trial.invite" | "field_trial.open" | "field_trial.withdraw" | "handover.give" | "handover.take" | "handover.withdraw" | "import.add" | "import.undo" | "member.add" | "member.certify" | "member.change_password" | "member.drop_second_factor" | "member.edit" | "member.invite" | "member.link" | "member.practise" | "member.set_pin" | "member.sign_off" | "member.sign_out" | "member.unlock_pin" | "member.use_link" | "mishap.close" | "mishap.report" | "model.add" | "model.edit" | "model.price" | "notice.clear" | "notice.issue" | "notice.read" | "notice.seek" | "notice.withdraw" | "operating_card.withdraw" | "piece.add" | "piece.arrive" | "piece.edit" | "piece.found" | "piece.move" | "piece.refill" | "piece.report_missing" | "piece.retire" | "piece.return" | "piece.serviced" | "piece.take_out" | "piece.try_out" | "receiver.add" | "receiver.edit" | "receiver.withdraw" | "rig.add" | "rig.edit" | "rig.exchange" | "rig.put_back" | "rig.take_out" | "rig_class.add" | "rig_class.edit" | "rollout.close" | "rollout.edit" | "rollout.start" | "rollout_rig.change_over" | "rollout_rig.confirm" | "rollout_rig.drop" | "rollout_rig.plan" | "rollout_rig.replan" | "service_plan.edit" | "service_plan.publish" | "service_plan.save" | "service_plan.withdraw" | "shift.add" | "shift.edit" | "shift.remove" | "shop.add" | "shop.edit" | "station.add" | "station.edit" | "swap.end" | "swap.keep" | "swap.start" | "swap_plan.carry_out" | "ticket.accept" | "ticket.assign" | "ticket.cause" | "ticket.drop" | "ticket.include" | "ticket.line" | "ticket.open" | "ticket.promise" | "ticket.return" | "ticket.test" | "ticket.wait" | "ticket.work" | "tool_set.add" | "tool_set.edit" | "trial_reading.add" | "trial_reading.strike" | "use.check" | "use.correct" | "use.record";
         /** @description Slots that compete for the same pieces. */
         Compete: {
             /** @description Every piece that fits any of them: fewer than the slots. */
@@ -6967,6 +7879,15 @@ export interface components {
             code: string;
             /** @description The ticket of a sign-in that lacks a second factor. */
             ticket?: string | null;
+        };
+        /** @description Says what no record shows: that the pieces are marked, or in which compartment they lie. Said again, the later counts. */
+        ConfirmRolloutRig: {
+            /** @description The rig's place in the rollout; one that has not changed over, with pieces. */
+            id: components["schemas"]["RolloutRigId"];
+            /** @description What is said. */
+            what: components["schemas"]["RolloutClaim"];
+            /** @description How the pieces are marked, or which compartment it is: 1 to 500 characters. */
+            words: string;
         };
         /**
          * @description Corrects a use that was written down wrongly: what was used, and how long. What it said before stays in its history. A piece that was
@@ -7272,6 +8193,11 @@ export interface components {
             /** @description The rigs, by name. */
             items: components["schemas"]["RigCrew"][];
         };
+        /**
+         * @description What is known of a joint between two sets.
+         * @enum {string}
+         */
+        CrossVerdict: "wrong" | "unknown" | "alike";
         /** @description The buying curve. */
         Curve: {
             /**
@@ -7982,6 +8908,29 @@ export interface components {
              */
             kind: "district.add";
         };
+        /** @description How one district stood against its number. */
+        DistrictAtMinimum: {
+            /**
+             * Format: uuid
+             * @description The district.
+             */
+            id: string;
+            /**
+             * Format: int32
+             * @description How many full rigs it is to have now; 0: no number is set.
+             */
+            minimum: number;
+            /** @description One for each month. */
+            months: components["schemas"]["MinimumShare"][];
+            /** @description What the district is called now. */
+            name: string;
+            /** @description The longest times that it was short, the longest first; 20 at most. */
+            short: components["schemas"]["ShortTime"][];
+            /** @description How often it was short in all. */
+            short_count: number;
+            /** @description All months together. */
+            total: components["schemas"]["MinimumShare"];
+        };
         /** @description Change a district's name or its least number of full rigs. Open to `coordinator`, `admin` within their reach. */
         DistrictEditCommand: {
             /**
@@ -8077,6 +9026,25 @@ export interface components {
             /** @description The same in a sentence for people. */
             words: string;
         };
+        /** @description How the districts stood against their numbers. */
+        DistrictsAtMinimum: {
+            /**
+             * Format: date-time
+             * @description Up to when it is counted.
+             */
+            at: string;
+            /**
+             * @description The months that are counted, the earliest first: `2026-01`.
+             * @example [
+             *       "2026-01"
+             *     ]
+             */
+            months: string[];
+            /** @description The districts, by name. */
+            rows: components["schemas"]["DistrictAtMinimum"][];
+            /** @description The time zone in which the months begin. */
+            time_zone: string;
+        };
         /** @description Checks that look as if they had not been done. */
         DoubtfulChecks: {
             /**
@@ -8111,6 +9079,11 @@ export interface components {
              */
             piece: string;
             via?: null | components["schemas"]["Via"];
+        };
+        /** @description Takes a rig out of a rollout. Its new pieces are free again. */
+        DropRolloutRig: {
+            /** @description The rig's place in the rollout; one that has not changed over. */
+            id: components["schemas"]["RolloutRigId"];
         };
         /** @description Takes a member's second factor away with all passkeys, because authenticator, recovery codes or passkeys are lost. Its sign-ins end. */
         DropSecondFactor: {
@@ -8314,8 +9287,9 @@ export interface components {
             /** @description The value that was read then, with its unit. */
             value: components["schemas"]["Quantity"];
         };
-        /** @description Changes the agency's name, time zone, units or policy. Every rig's capability is worked out again. */
+        /** @description Changes the agency's name, time zone, units, locale or policy. Where that decides about rigs, each is judged again. */
         EditAgency: {
+            locale?: null | components["schemas"]["Locale"];
             /** @description Its new name: 1 to 200 characters, without the spaces around it. */
             name?: string | null;
             policy?: null | components["schemas"]["Policy"];
@@ -8524,6 +9498,35 @@ export interface components {
             /** @description Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters. */
             reason?: string | null;
         };
+        /** @description Changes the plan of a rollout that runs. Which models are new and which leave never changes: that is another rollout. */
+        EditRollout: {
+            /** @description Models of adapters that are banned, all of them, each once, at most 20. To ban fewer needs a reason. */
+            banned_adapters?: components["schemas"]["ModelId"][] | null;
+            /** @description The rollout to change; what is left out stays. */
+            id: components["schemas"]["RolloutId"];
+            /** @description The minimum of each shift, all of them, 1 to 12. To ask less needs a reason. */
+            minimums?: components["schemas"]["ShiftMinimum"][] | null;
+            /**
+             * Format: int32
+             * @description How many rigs are planned for one week at most: 1 to 500; null for no limit. Rigs that are planned stay so.
+             */
+            most_a_week?: number | null;
+            /** @description Its new name: 1 to 200 characters. */
+            name?: string | null;
+            /** @description What else is worth knowing: 1 to 4,000 characters; null for nothing. */
+            note?: string | null;
+            /** @description Why; the journal keeps it. Needed where it asks for less; up to 4,000 characters. */
+            reason?: string | null;
+        };
+        /** @description Changes what a shift is called, or who belongs to it. */
+        EditShift: {
+            /** @description The shift to change; what is left out stays. */
+            id: components["schemas"]["ShiftId"];
+            /** @description Everybody who belongs to it from now on, each once, at most 60. */
+            members?: components["schemas"]["MemberId"][] | null;
+            /** @description Its new name: 1 to 40 characters. A rollout that sets a minimum for the old name knows no such shift any more. */
+            name?: string | null;
+        };
         /** @description Changes a shop. */
         EditShop: {
             /** @description The shop that gets the new name. */
@@ -8620,6 +9623,32 @@ export interface components {
          * @enum {string}
          */
         Ending: "returns" | "retires_unless_maker" | "retires";
+        /** @description What an evaluator answered to a question about a candidate. */
+        EvaluatorAnswer: {
+            /** @description The evaluator who answered. */
+            evaluator: components["schemas"]["Person"];
+            /**
+             * Format: int32
+             * @description 1 to 5 points; null: no answer.
+             */
+            points?: number | null;
+            /** @description What the evaluator says to it; null: nothing. */
+            words?: string | null;
+        };
+        /** @description What an evaluator's answers about a candidate come to. */
+        EvaluatorScore: {
+            /** @description Of how many questions that is. */
+            answered: number;
+            /** @description The evaluator who answered. */
+            evaluator: components["schemas"]["Person"];
+            /**
+             * Format: double
+             * @description The mean of the answers that were given, weighted by the questions, 1 to 5.
+             */
+            mean: number;
+            /** @description How many questions were left without an answer; the mean says nothing of them. */
+            missing: number;
+        };
         /** @description Something that happened to a way of signing in. */
         EventShown: {
             /**
@@ -8710,6 +9739,21 @@ export interface components {
             /** @description Whether the agency asks for one in the member's role. */
             required: boolean;
         };
+        /** @description What one more piece of a family costs. */
+        FamilyPrice: {
+            /**
+             * Format: double
+             * @description What one piece costs, in the agency's money.
+             */
+            amount: number;
+            /** @description The name of the model whose price it is. */
+            model: string;
+            /**
+             * Format: date
+             * @description The day of the price.
+             */
+            priced_on: string;
+        };
         /**
          * @description What happens to a row.
          * @enum {string}
@@ -8721,6 +9765,209 @@ export interface components {
             detail: string;
             /** @description Path of the field, for example `slots[2].kinds`. */
             field: string;
+        };
+        /** @description A trial of candidate tools before they are bought. */
+        FieldTrial: {
+            /** @description The commands that the trial allows as it is: any other is refused. */
+            allows: components["schemas"]["FieldTrialAct"][];
+            /** @description The candidates, 2 to 8; a candidate is named by its number in this list, counted from 1. */
+            candidates: components["schemas"]["TrialCandidate"][];
+            /** @description What the agency takes from it, or why it was withdrawn, up to 4,000 characters; null: nothing was said, or it is open. */
+            conclusion?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was closed or withdrawn; null while it is open.
+             */
+            ended_at?: string | null;
+            ended_by?: null | components["schemas"]["Person"];
+            /** @description The members who answer, 1 to 12, by the names that they had when they were asked. */
+            evaluators: components["schemas"]["Person"][];
+            /** @description The UUID that the trial was opened under; it never changes. */
+            id: components["schemas"]["FieldTrialId"];
+            /** @description What is measured, at most 8 things; a reading names one by its number in this list, counted from 1. */
+            measurements: components["schemas"]["TrialMeasurement"][];
+            /** @description What it is called; no other trial has the name. */
+            name: string;
+            /**
+             * Format: date-time
+             * @description When it was opened.
+             */
+            opened_at: string;
+            /** @description Who opened it. */
+            opened_by: components["schemas"]["Person"];
+            /** @description The questions, 1 to 30; answers come in their order. */
+            questions: components["schemas"]["TrialQuestion"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description Whether it is open, closed or withdrawn. */
+            state: components["schemas"]["FieldTrialState"];
+        };
+        /**
+         * @description What a member does with a field trial, by the names of the commands.
+         * @enum {string}
+         */
+        FieldTrialAct: "field_trial.invite" | "field_trial.hand_in" | "field_trial.close" | "field_trial.withdraw";
+        /** @description Close a field trial: its answers and readings stay as they are. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CloseFieldTrial"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the field trial that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.close";
+        };
+        /** @description Hand in the answers about a candidate of a field trial. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        FieldTrialHandInCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["HandInTrialAnswers"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.hand_in";
+        };
+        /**
+         * Format: uuid
+         * @description A field trial.
+         */
+        FieldTrialId: string;
+        /** @description Ask further members to answer in a field trial. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialInviteCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["InviteToFieldTrial"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.invite";
+        };
+        /** @description Open a field trial of candidate tools. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialOpenCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["OpenFieldTrial"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.open";
+        };
+        /** @description One page of a list. */
+        FieldTrialPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["FieldTrial"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description What a field trial comes to. Nothing is called the best: a place is told with its spread, and only where no one evaluator decides it. */
+        FieldTrialResult: {
+            /** @description What it comes to about each candidate, in the order of the trial; without scores and answers where they are held back. */
+            candidates: components["schemas"]["CandidateResult"][];
+            /** @description How far each evaluator has come, in the order in which they were asked. */
+            evaluators: components["schemas"]["TrialEvaluator"][];
+            /** @description Why the answers are not shown to this reader yet; null: they are. Readings and who has handed in are shown in any case. */
+            held_back?: string | null;
+            /** @description What can be told of each two candidates; none where answers are held back. */
+            pairs: components["schemas"]["CandidatePair"][];
+            /** @description The trial that this is about. */
+            trial: components["schemas"]["FieldTrialId"];
+        };
+        /**
+         * @description How a field trial stands.
+         * @enum {string}
+         */
+        FieldTrialState: "open" | "closed" | "withdrawn";
+        /** @description Give a field trial up. Open to `coordinator`, `admin` who reach the whole agency. */
+        FieldTrialWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawFieldTrial"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the field trial that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "field_trial.withdraw";
         };
         /** @description A slot with the piece in it. */
         Filling: {
@@ -8786,6 +10033,7 @@ export interface components {
             code: string;
             /** @description The email that the admin signs in with. */
             email: string;
+            locale?: null | components["schemas"]["Locale"];
             /** @description What its first admin is called: 1 to 200 characters on one line. */
             name: string;
             /** @description The admin's first password: 10 to 256 characters, as with `member.add`. */
@@ -8829,6 +10077,33 @@ export interface components {
          * @enum {string}
          */
         Gear: "chains" | "ram_support" | "ram_extension" | "tips" | "cribbing" | "struts" | "lifting_bag" | "edge_covers" | "glass_tools" | "airbag_restraint" | "straps" | "mains_adapter" | "other";
+        /**
+         * @description Gives the next shift of a station or district what changed, what is at risk, what is promised and what to fetch, as the giver has just read
+         *     it. The copy stays on record as it is sent; nothing works it out again.
+         */
+        GiveHandover: {
+            /** @description The station or district whose shift changes; the record has the same id. */
+            id: components["schemas"]["HandoverId"];
+            /** @description What the giver says beside it: 1 to 4,000 characters; null: nothing. */
+            note?: string | null;
+            /** @description The sheet as it stands on the giver's screen, at most 24 parts and 40,000 characters. */
+            parts: components["schemas"]["HandoverPart"][];
+            /**
+             * Format: date-time
+             * @description From when on the sheet tells what changed: in the past, at most 14 days ago.
+             */
+            since: string;
+        };
+        /** @description An answer to one question. */
+        GivenAnswer: {
+            /**
+             * Format: int32
+             * @description 1 to 5 points; null: no answer, which is never counted as nothing.
+             */
+            points: number | null;
+            /** @description What the evaluator says to it: 1 to 500 characters; null: nothing. */
+            words: string | null;
+        };
         /** @description A code. */
         GivenCode: {
             /** @description The six digits that the authenticator shows, or a recovery code. */
@@ -8909,6 +10184,174 @@ export interface components {
             passkey: boolean;
             /** @description Stands for the first half when the second is sent. */
             ticket: string;
+        };
+        /**
+         * @description Hands in the answers about a candidate: once, and they stay as they were given. Others’ answers are shown to an evaluator when he has
+         *     handed in his own about each candidate.
+         */
+        HandInTrialAnswers: {
+            /** @description One for each question, in the order of the trial; at least one of them with points. */
+            answers: components["schemas"]["GivenAnswer"][];
+            /**
+             * Format: int32
+             * @description The number of the candidate in the trial's list, counted from 1.
+             */
+            candidate: number;
+            /** @description The trial; one that is open, and asks the sender. */
+            id: components["schemas"]["FieldTrialId"];
+        };
+        /** @description The last handover of a station or district. */
+        Handover: {
+            /** @description The commands that the handover allows as it is: any other is refused. */
+            allows: components["schemas"]["HandoverAct"][];
+            /** @description Whether the one before it was given and never taken. */
+            follows_untaken: boolean;
+            /**
+             * Format: date-time
+             * @description When it was given.
+             */
+            given_at: string;
+            /** @description Who gave it. */
+            given_by: components["schemas"]["Person"];
+            /** @description The id of the station or district, which is the handover's as well. */
+            id: components["schemas"]["HandoverId"];
+            /** @description What the giver says beside it, up to 4,000 characters; null: nothing. */
+            note?: string | null;
+            /** @description The sheet as it was read where it was given; at most 24 parts. */
+            parts: components["schemas"]["HandoverPart"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description From when on the sheet told what changed.
+             */
+            since: string;
+            /** @description Whether it waits, was taken or was withdrawn. */
+            state: components["schemas"]["HandoverState"];
+            /**
+             * Format: date-time
+             * @description When it was taken; null: nobody has taken it.
+             */
+            taken_at?: string | null;
+            taken_by?: null | components["schemas"]["Person"];
+            /** @description Why it was withdrawn, up to 4,000 characters; null: it was not. */
+            withdrawn_reason?: string | null;
+        };
+        /**
+         * @description What a member does with a handover, by the names of the commands.
+         * @enum {string}
+         */
+        HandoverAct: "handover.take" | "handover.withdraw";
+        /** @description Hand a shift over: what was read stays on record. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        HandoverGiveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["GiveHandover"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "handover.give";
+        };
+        /**
+         * Format: uuid
+         * @description A handover: the id of the station or district whose shift changes.
+         */
+        HandoverId: string;
+        /** @description One page of a list. */
+        HandoverPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Handover"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A part of the sheet as it was read. */
+        HandoverPart: {
+            /**
+             * Format: int32
+             * @description How many lines more the sheet had that are not in the copy.
+             */
+            left_out: number;
+            /** @description Its lines in their order, each 1 to 500 characters; at most 60. None: the heading says all. */
+            lines: string[];
+            /** @description What the part is about, as its heading says it: 1 to 200 characters. */
+            title: string;
+        };
+        /**
+         * @description How a handover stands.
+         * @enum {string}
+         */
+        HandoverState: "given" | "taken" | "withdrawn";
+        /** @description Take a handover over, as somebody else than who gave it. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        HandoverTakeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["TakeHandover"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the handover that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "handover.take";
+        };
+        /** @description Take a handover back that nobody has taken yet. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        HandoverWithdrawCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["WithdrawHandover"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the handover that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "handover.withdraw";
         };
         /** @description A check of a round that was too fast for its answers. */
         HastyCheck: {
@@ -9197,6 +10640,16 @@ export interface components {
              */
             station?: string | null;
         };
+        /** @description Asks further members to answer. Nobody is taken off the list: whoever hands in nothing is said to be missing. */
+        InviteToFieldTrial: {
+            /**
+             * @description The members who answer from now on as well, each once; 12 evaluators in all. Once anything was handed in, nobody who keeps the
+             *     programme: he could have read it.
+             */
+            evaluators: components["schemas"]["MemberId"][];
+            /** @description The trial; one that is open. */
+            id: components["schemas"]["FieldTrialId"];
+        };
         /** @description Puts a safety notice in force. Affected pieces are judged by it at once, and those that are added later from then on. */
         IssueNotice: {
             /** @description What is to be done with each affected piece: not used, used within a limit, or inspected by a day. */
@@ -9463,6 +10916,12 @@ export interface components {
             secret: string;
         };
         /**
+         * @description How screens spell, and in which order they write a date in words. Figures have a decimal point in all of them; locales with a
+         *     decimal comma are not among them.
+         * @enum {string}
+         */
+        Locale: "en-US" | "en-CA" | "en-GB" | "en-IE" | "en-AU" | "en-NZ";
+        /**
          * @description What is done with a tag that is easily taken for another one, `HT-1O01` and `HT-1001`.
          * @enum {string}
          */
@@ -9512,6 +10971,41 @@ export interface components {
          * @enum {string}
          */
         Measure: "sound_to_look" | "relief_opens_at" | "pressure_reached" | "hold_seconds" | "leak_at_end_stop" | "function_full_stroke" | "spreading_force" | "pulling_force" | "push_force" | "opening_time" | "closing_time" | "test_piece_cut" | "insulation" | "charge" | "flushed" | "hour_meter" | "other";
+        /** @description What several readings of one thing come to, in the unit of the measurement. */
+        Measured: {
+            /** @description How many readings count. */
+            count: number;
+            /**
+             * Format: double
+             * @description Their sample standard deviation (divided by n − 1), in the unit of the measurement; null: of one reading there is none.
+             */
+            deviation?: number | null;
+            /**
+             * Format: double
+             * @description The highest reading, in the unit of the measurement.
+             */
+            highest: number;
+            /**
+             * Format: double
+             * @description The lowest reading, in the unit of the measurement.
+             */
+            lowest: number;
+            /**
+             * Format: double
+             * @description Their mean, in the unit of the measurement.
+             */
+            mean: number;
+        };
+        /** @description What was measured of a candidate. */
+        MeasurementReadings: {
+            measured?: null | components["schemas"]["Measured"];
+            /** @description The number of the measurement in the trial's list, counted from 1. */
+            measurement: number;
+            /** @description Every reading in the order in which they were taken, those that were struck out among them. */
+            readings: components["schemas"]["TrialReading"][];
+            /** @description The unit of what the readings come to. */
+            unit: components["schemas"]["Unit"];
+        };
         /** @description A member of the agency. */
         Member: {
             /** @description Whether it may sign in. */
@@ -9846,6 +11340,34 @@ export interface components {
              */
             kind: "member.unlock_pin";
         };
+        /** @description How much of a period as many rigs as needed were full. */
+        MinimumShare: {
+            /**
+             * Format: double
+             * @description Share of the known time (met and short) with as many as needed, 0 to 1; `None` when there is none.
+             */
+            met?: number | null;
+            /**
+             * Format: int64
+             * @description Seconds with as many full rigs as needed, or more.
+             */
+            met_seconds: number;
+            /**
+             * Format: int64
+             * @description Seconds with fewer.
+             */
+            short_seconds: number;
+            /**
+             * Format: int64
+             * @description Seconds of which nobody knows, because a rig that would decide was not judged.
+             */
+            unknown_seconds: number;
+            /**
+             * Format: int64
+             * @description Seconds in which no number was set, or it was 0: they count in no share.
+             */
+            unset_seconds: number;
+        };
         /** @description A near miss or an injury with a tool. It holds no name but of who told and closed it, and nothing of anybody's health. */
         Mishap: {
             /** @description The commands that the mishap allows as it is: any other is refused. */
@@ -10024,6 +11546,7 @@ export interface components {
             makers_bounds: components["schemas"]["MakersBound"][];
             /** @description Its name; no other model of its kind has it. */
             name: string;
+            price: null | components["schemas"]["ModelPrice"];
             /** @description What its maker states for lower pressures, 4 at most; at any other it meets nothing. */
             rated_at: components["schemas"]["RatedAt"][];
             /** @description What it is rated for, at its rated pressure. */
@@ -10101,6 +11624,48 @@ export interface components {
             items: components["schemas"]["Model"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description What one piece of a model costs to buy. */
+        ModelPrice: {
+            /**
+             * Format: double
+             * @description What one piece costs, in the agency's money: 0.01 to 10,000,000, to the cent.
+             */
+            amount: number;
+            /**
+             * Format: date
+             * @description The day of the price: not in the future.
+             */
+            priced_on: string;
+            /** @description Whose price it is: an offer, a contract, an invoice; 1 to 200 characters. */
+            source: string;
+        };
+        /** @description Enter what a piece of a model costs. Open to `coordinator`, `admin` who reach the whole agency. */
+        ModelPriceCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PriceModel"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the model that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "model.price";
         };
         /** @description Something unusual about a model. */
         ModelWarning: {
@@ -10751,6 +12316,24 @@ export interface components {
             /** @description The name of the station that the rig belongs to. */
             station_name: string;
         };
+        /**
+         * @description Opens a field trial: what is tried, what is asked and measured, and who answers. Candidates, questions and measurements stay as they are
+         *     from then on, so that every sheet asks the same.
+         */
+        OpenFieldTrial: {
+            /** @description The candidates, 2 to 8, in the order in which every sheet has them. */
+            candidates: components["schemas"]["TrialCandidate"][];
+            /** @description The members who answer, each once, 1 to 12. */
+            evaluators: components["schemas"]["MemberId"][];
+            /** @description A UUID of version 7 that the client makes; the record keeps it. */
+            id: components["schemas"]["FieldTrialId"];
+            /** @description What is measured, at most 8 things. */
+            measurements?: components["schemas"]["TrialMeasurement"][];
+            /** @description What it is called: 1 to 200 characters; no other trial has the name. */
+            name: string;
+            /** @description The questions, 1 to 30. */
+            questions: components["schemas"]["TrialQuestion"][];
+        };
         /** @description A link that waits to be used. */
         OpenLink: {
             /** @description The name of the agency that the member belongs to. */
@@ -10876,6 +12459,11 @@ export interface components {
              */
             kind: "operating_card.withdraw";
         };
+        /**
+         * @description What can be told of two candidates.
+         * @enum {string}
+         */
+        Order: "first_ahead" | "second_ahead" | "too_close" | "too_few";
         /**
          * @description Where a rig is that is out of service.
          * @enum {string}
@@ -11087,6 +12675,11 @@ export interface components {
              * @description In service with the agency since.
              */
             in_service_since?: string | null;
+            /**
+             * Format: uuid
+             * @description The rig's place in a rollout that it is kept for: until that changeover it goes aboard no rig; null: it is kept for none.
+             */
+            kept_for: string | null;
             /** @description What it is: its model's kind. */
             kind: components["schemas"]["Kind"];
             /**
@@ -11880,6 +13473,22 @@ export interface components {
             /** @description What is being done. */
             words: string;
         };
+        /** @description Plans a rig in a rollout: its week and the pieces of its new set. From then on those pieces go aboard no rig before its changeover. */
+        PlanRolloutRig: {
+            /** @description A UUID of version 7 that the client makes; the record keeps it. */
+            id: components["schemas"]["RolloutRigId"];
+            /** @description The pieces of its new set, each once, at most 60; of models of the new set, aboard no rig. */
+            pieces?: components["schemas"]["PieceId"][];
+            /** @description The rig; it stands once in a rollout. */
+            rig: components["schemas"]["RigId"];
+            /** @description The rollout; one that runs. */
+            rollout: components["schemas"]["RolloutId"];
+            /**
+             * Format: date
+             * @description The Monday of its week, in the agency's time zone; left out: not planned yet. A week that is over is refused.
+             */
+            week?: string | null;
+        };
         /** @description What a shop has for the plan. */
         PlanShop: {
             /** @description The periods in which it is closed, from 0. */
@@ -12136,6 +13745,12 @@ export interface components {
              */
             on: string;
         };
+        /** @description Enters what one piece of a model costs to buy, or takes the price away. Nothing is judged by it. */
+        PriceModel: {
+            /** @description The model that has the price. */
+            id: components["schemas"]["ModelId"];
+            price?: null | components["schemas"]["ModelPrice"];
+        };
         /**
          * @description An RFC 9457 problem, as it goes over the wire (`application/problem+json`).
          * @example {
@@ -12240,6 +13855,15 @@ export interface components {
              * @description The number as typed; finite.
              */
             value: number;
+        };
+        /** @description What was answered to a question about a candidate. */
+        QuestionAnswers: {
+            /** @description The answers of those who handed in about the candidate, the most points first, those without points last. */
+            answers: components["schemas"]["EvaluatorAnswer"][];
+            /** @description Whether two or more points lie between the lowest and the highest answer. */
+            dissent: boolean;
+            /** @description The number of the question in the trial's list, counted from 1. */
+            question: number;
         };
         /**
          * @description What counts first in the order.
@@ -12549,7 +14173,7 @@ export interface components {
          * @description What a record is. A later server may know more kinds, and answer one that is not in this list: a client passes over it.
          * @enum {string}
          */
-        RecordKind: "agency" | "alert" | "api_key" | "calendar_feed" | "card_draft" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "import" | "member" | "mishap" | "model" | "notice" | "notice_reading" | "operating_card" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "service_plan" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "use";
+        RecordKind: "agency" | "alert" | "api_key" | "calendar_feed" | "card_draft" | "check" | "check_plan" | "coupling" | "crew" | "defect" | "defect_note" | "demand" | "device" | "district" | "field_trial" | "handover" | "import" | "member" | "mishap" | "model" | "notice" | "notice_reading" | "operating_card" | "piece" | "piece_standing" | "receiver" | "rig" | "rig_class" | "rig_standing" | "rollout" | "rollout_rig" | "service_plan" | "shift" | "shop" | "station" | "swap" | "ticket" | "tool_set" | "trial_answer" | "trial_reading" | "use";
         /** @description A record that a command touched. */
         RecordRef: {
             /**
@@ -12847,6 +14471,11 @@ export interface components {
             /** @description The password that the member has now; a wrong one counts as a try to sign in. */
             password: string;
         };
+        /** @description Takes a shift away that the station has no more. */
+        RemoveShift: {
+            /** @description The shift to take away; its members stay members. */
+            id: components["schemas"]["ShiftId"];
+        };
         /** @description Which phone goes. */
         RemoveSubscription: {
             /** @description The phone to remove: one of the member's own. */
@@ -12947,6 +14576,118 @@ export interface components {
             open: number;
             /** @description The answer in words. */
             words: string;
+        };
+        /**
+         * @description Why something is to be replaced.
+         * @enum {string}
+         */
+        ReplacementCause: "life" | "readings";
+        /** @description Pieces of one model, or a part of them, that are to be replaced in one year for one cause. */
+        ReplacementLine: {
+            /** @description Whether what is replaced is itself bought in these years. */
+            again: boolean;
+            /**
+             * Format: double
+             * @description What they cost at the model's price; null: a part, or the model has no price.
+             */
+            amount: number | null;
+            /** @description Why they are to be replaced. */
+            cause: components["schemas"]["ReplacementCause"];
+            /** @description The kind of the pieces. */
+            kind: components["schemas"]["Kind"];
+            /** @description The model of the pieces. */
+            model: components["schemas"]["ModelId"];
+            /** @description The model's name. */
+            name: string;
+            /** @description The piece as a whole, or the part of it. */
+            part: components["schemas"]["LifePart"];
+            /** @description How many. */
+            pieces: number;
+            /**
+             * Format: int32
+             * @description The calendar year; null: what has ended by today.
+             */
+            year: number | null;
+        };
+        /** @description What replacements come to. */
+        ReplacementSum: {
+            /**
+             * Format: double
+             * @description What those of them with a price cost, in the agency's money, to the cent.
+             */
+            amount: number;
+            /** @description Parts to replace on pieces that stay; they are not priced. */
+            parts: number;
+            /** @description Pieces to replace as a whole. */
+            pieces: number;
+            /** @description Those of them whose model has no price: with any, `amount` is not the whole. */
+            unpriced: number;
+        };
+        /** @description One year. */
+        ReplacementYear: components["schemas"]["ReplacementSum"] & {
+            /**
+             * Format: double
+             * @description What it costs together with all before it and what has ended already, in the agency's money.
+             */
+            so_far: number;
+            /**
+             * Format: int32
+             * @description The calendar year in the agency's time zone.
+             */
+            year: number;
+        };
+        /** @description What is to be replaced in ten years. */
+        Replacements: {
+            /**
+             * Format: date-time
+             * @description When it was worked out (UTC), by the server's clock.
+             */
+            at: string;
+            /** @description Packs whose life is counted in charge cycles alone, which are not reached: they stand in no year. */
+            by_cycles: number;
+            /** @description What counts, in words. */
+            how: string[];
+            /** @description What they are made of, by year, kind and model; 2,000 at most. */
+            lines: components["schemas"]["ReplacementLine"][];
+            /** @description Lines that were left off. */
+            lines_left_off: number;
+            /**
+             * Format: date
+             * @description The day of the newest price that is in a sum; null: none is.
+             */
+            newest_price: string | null;
+            /**
+             * Format: date
+             * @description The day of the oldest price that is in a sum; null: none is.
+             */
+            oldest_price: string | null;
+            /** @description What has ended by today. */
+            overdue: components["schemas"]["ReplacementSum"];
+            /**
+             * Format: date
+             * @description Today, in the agency's time zone.
+             */
+            today: string;
+            /** @description What is not known, and stands in no year. */
+            unknown: components["schemas"]["UnknownCount"][];
+            /** @description Models of which something is to be replaced and that have no price. */
+            unpriced_models: components["schemas"]["ModelId"][];
+            /** @description Pieces whose readings run against a limit within the ten years, the soonest first; 2,000 at most. */
+            worn: components["schemas"]["WornPiece"][];
+            /** @description Ten calendar years, this one the first. */
+            years: components["schemas"]["ReplacementYear"][];
+        };
+        /** @description Plans another week for a rig of a rollout, or other pieces. Where the pieces change, what was said of the old choice counts no more. */
+        ReplanRolloutRig: {
+            /** @description The rig's place in the rollout; what is left out stays. */
+            id: components["schemas"]["RolloutRigId"];
+            /** @description The pieces of its new set, all of them, each once, at most 60. */
+            pieces?: components["schemas"]["PieceId"][] | null;
+            /**
+             * Format: date
+             * @description The Monday of its week; null: not planned.
+             */
+            week?: string | null;
         };
         /** @description How a file was read. */
         Report: {
@@ -13099,6 +14840,7 @@ export interface components {
              * @description Piece-years of 365 days on which the fleet could be used.
              */
             piece_years: number;
+            price: null | components["schemas"]["FamilyPrice"];
             /** @description Repairs of the fleet that ended. */
             repairs: number;
             /** @description Those pieces, by tag. */
@@ -13499,6 +15241,38 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
+        /** @description A rig of a rollout with its stages. */
+        RigProgress: {
+            changed_over?: null | components["schemas"]["RolloutWord"];
+            /** @description The rig's place in the rollout. */
+            id: components["schemas"]["RolloutRigId"];
+            marked?: null | components["schemas"]["RolloutWord"];
+            /** @description The rig's name of now. */
+            name: string;
+            /** @description What of the old set is aboard, on its way there or has its home there; once it has changed over, what left it then, as it is now. */
+            old: components["schemas"]["RolloutPiece"][];
+            /** @description The pieces of its new set that are on record, in the order of the plan. */
+            pieces: components["schemas"]["RolloutPiece"][];
+            /** @description Whether nothing holds its changeover up today; false once it has changed over. */
+            ready: boolean;
+            /**
+             * Format: int64
+             * @description Revision of the rig's place in the rollout, for `expects`.
+             */
+            rev: number;
+            /** @description The rig that changes over. */
+            rig: components["schemas"]["RigId"];
+            /** @description Its stages, in order. */
+            stages: components["schemas"]["StageAnswer"][];
+            /** @description Its station, whose shifts count. */
+            station: components["schemas"]["StationId"];
+            stowed?: null | components["schemas"]["RolloutWord"];
+            /**
+             * Format: date
+             * @description The Monday of its week; null: not planned.
+             */
+            week?: string | null;
+        };
         /** @description Put a rig back in service. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         RigPutBackCommand: {
             /**
@@ -13614,6 +15388,444 @@ export interface components {
          * @enum {string}
          */
         Role: "crew" | "officer" | "shop" | "chief" | "coordinator" | "admin";
+        /** @description The plan by which a new set takes the place of an old one, rig by rig. */
+        Rollout: {
+            /** @description The commands that the rollout allows as it is: any other is refused. */
+            allows: components["schemas"]["RolloutAct"][];
+            /** @description Models of adapters that are banned from the rigs of the rollout while it runs; 20 at most. */
+            banned_adapters: components["schemas"]["ModelId"][];
+            /**
+             * Format: date-time
+             * @description When it was closed (UTC); null: it runs.
+             */
+            closed_at?: string | null;
+            closed_by?: null | components["schemas"]["Person"];
+            /** @description What was said at its end, up to 4,000 characters; null while it runs. */
+            closing_note?: string | null;
+            /** @description The UUID that the rollout was started under; it never changes. */
+            id: components["schemas"]["RolloutId"];
+            /** @description The minimum of each shift; 1 to 12. A shift of a station that is not here holds that station's changeovers. */
+            minimums: components["schemas"]["ShiftMinimum"][];
+            /** @description The models of the new set, each of which every rig gets at least once; 1 to 40. */
+            models: components["schemas"]["ModelId"][];
+            /**
+             * Format: int32
+             * @description How many rigs are planned for one week at most: 1 to 500; null: no limit was set.
+             */
+            most_a_week?: number | null;
+            /** @description Its name; no other rollout has it. */
+            name: string;
+            /** @description What else is worth knowing, up to 4,000 characters; null: nothing. */
+            note?: string | null;
+            /** @description The models of the old set that leave the rigs; 1 to 40. */
+            replaces: components["schemas"]["ModelId"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was started (UTC).
+             */
+            started_at: string;
+            /** @description Who started it. */
+            started_by: components["schemas"]["Person"];
+        };
+        /**
+         * @description What a member does with a rollout, by the names of the commands.
+         * @enum {string}
+         */
+        RolloutAct: "rollout.edit" | "rollout.close";
+        /** @description An adapter that bridges the two sets, or that is banned. */
+        RolloutAdapter: {
+            /** @description Whether the rollout bans it. */
+            banned: boolean;
+            /** @description How many joints of the two sets it makes possible. */
+            joints: number;
+            /** @description The model of the adapter. */
+            model: components["schemas"]["ModelId"];
+            /** @description The adapter's name of now. */
+            name: string;
+            /** @description How many pieces of it the agency has that are not retired. */
+            pieces: number;
+            /** @description How many of those are wrong by what is on record. */
+            wrong: number;
+        };
+        /**
+         * @description What only a person can say of a rig's new set.
+         * @enum {string}
+         */
+        RolloutClaim: "marked" | "stowed";
+        /** @description Close a rollout. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutCloseCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["CloseRollout"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rollout that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout.close";
+        };
+        /** @description Change what a rollout asks of the shifts, and which adapters it bans. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditRollout"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rollout that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A rollout.
+         */
+        RolloutId: string;
+        /** @description A joint between the two sets that somebody could make. */
+        RolloutJoint: {
+            adapter?: null | components["schemas"]["ModelId"];
+            /** @description What would be joined to it. */
+            far: components["schemas"]["ModelId"];
+            /** @description The coupling of its end towards the source; null: not on record. */
+            far_coupling?: string | null;
+            /** @description What stands nearer to the source. */
+            near: components["schemas"]["ModelId"];
+            /** @description The coupling of its end towards the tool; null: not on record. */
+            near_coupling?: string | null;
+            /** @description Of which set what stands nearer to the source is; the other is of the other set. */
+            near_side: components["schemas"]["SetSide"];
+            /** @description What is known of it. */
+            verdict: components["schemas"]["CrossVerdict"];
+            /** @description The same as a sentence. */
+            words: string;
+        };
+        /** @description One page of a list. */
+        RolloutPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Rollout"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A piece of either set, with where it is. */
+        RolloutPiece: {
+            /** @description What kind of gear it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description The piece of the new or the old set. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Where it is now, as a sentence goes on: "on the shelf of Station 2". */
+            place: string;
+            /** @description The piece's tag of now. */
+            tag: string;
+        };
+        /** @description How far a rollout has come. */
+        RolloutProgress: {
+            /** @description How many of them have changed over. */
+            changed_over: number;
+            /** @description How many rigs are planned. */
+            planned: number;
+            /** @description The rollout whose progress this is. */
+            rollout: components["schemas"]["RolloutId"];
+            /** @description The stations of the rigs, by name. */
+            stations: components["schemas"]["StationShifts"][];
+            /**
+             * Format: date
+             * @description The day that sign-offs and weeks are judged by, in the agency's time zone.
+             */
+            today: string;
+            /** @description The weeks in order, at last the rigs without one. */
+            weeks: components["schemas"]["RolloutWeek"][];
+        };
+        /** @description A rig in a rollout: what it gets, when, and what was said of it. */
+        RolloutRig: {
+            /**
+             * @description The commands that the rig's place in the rollout allows as it is: any other is refused. What still holds the changeover up is not in
+             *     it: `GET /v1/rollouts/{id}/progress` says that.
+             */
+            allows: components["schemas"]["RolloutRigAct"][];
+            changed_over?: null | components["schemas"]["RolloutWord"];
+            /** @description The UUID that the rig was planned under; it never changes. */
+            id: components["schemas"]["RolloutRigId"];
+            marked?: null | components["schemas"]["RolloutWord"];
+            /** @description The pieces of its new set; 60 at most. Until its changeover they go aboard no rig. */
+            pieces: components["schemas"]["PieceId"][];
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The rig; it stands once in a rollout. */
+            rig: components["schemas"]["RigId"];
+            /** @description The rig's name when it was planned, for sorting. */
+            rig_name: string;
+            /** @description The rollout that the rig is planned in; it never changes. */
+            rollout: components["schemas"]["RolloutId"];
+            stowed?: null | components["schemas"]["RolloutWord"];
+            /**
+             * Format: date
+             * @description The Monday of the week in which it changes over, in the agency's time zone; null: not planned yet.
+             */
+            week?: string | null;
+            /** @description What left the rig at its changeover; 200 at most. */
+            went: components["schemas"]["WentTo"][];
+        };
+        /**
+         * @description What a member does with a rig of a rollout, by the names of the commands.
+         * @enum {string}
+         */
+        RolloutRigAct: "rollout_rig.replan" | "rollout_rig.drop" | "rollout_rig.confirm" | "rollout_rig.change_over";
+        /** @description Change a rig over from its old set to its new one, in one act. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        RolloutRigChangeOverCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ChangeOverRig"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rollout rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout_rig.change_over";
+        };
+        /** @description Say that a rig's new pieces are marked, or where they lie. Open to `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach. */
+        RolloutRigConfirmCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ConfirmRolloutRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout_rig.confirm";
+        };
+        /** @description Take a rig out of a rollout. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutRigDropCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["DropRolloutRig"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rollout rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout_rig.drop";
+        };
+        /**
+         * Format: uuid
+         * @description A rig's place in a rollout.
+         */
+        RolloutRigId: string;
+        /** @description One page of a list. */
+        RolloutRigPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["RolloutRig"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Plan a rig in a rollout: its week and its new pieces. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutRigPlanCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["PlanRolloutRig"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout_rig.plan";
+        };
+        /** @description Plan another week or other pieces for a rig of a rollout. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutRigReplanCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["ReplanRolloutRig"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the rollout rig that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout_rig.replan";
+        };
+        /** @description Both sets of a rollout apart, and what could join them by accident. */
+        RolloutSets: {
+            /** @description The adapters that bridge the two sets or are banned, unbanned ones first. */
+            adapters: components["schemas"]["RolloutAdapter"][];
+            /** @description How many models of adapters were not looked at, because there are more than 200. */
+            adapters_not_looked_at: number;
+            /** @description What holds whatever is said above. */
+            cautions: string[];
+            /** @description The joints between them, by themselves first, wrong ones first, then unknown ones; 500 at most. */
+            joints: components["schemas"]["RolloutJoint"][];
+            /** @description How many joints more there are. */
+            left_off: number;
+            /** @description The set that comes. */
+            new: components["schemas"]["SetModel"][];
+            /** @description The set that leaves. */
+            old: components["schemas"]["SetModel"][];
+            /** @description The rollout whose two sets these are. */
+            rollout: components["schemas"]["RolloutId"];
+        };
+        /**
+         * @description A stage on a rig's way to its new set.
+         * @enum {string}
+         */
+        RolloutStage: "planned" | "received" | "accepted" | "marked" | "stowed" | "trained" | "apart" | "in_service" | "withdrawn";
+        /** @description Start the rollout of a new set. Open to `coordinator`, `admin` who reach the whole agency. */
+        RolloutStartCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["StartRollout"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "rollout.start";
+        };
+        /** @description A week of a rollout. */
+        RolloutWeek: {
+            /** @description The districts that lose a full rig in it for the changeover, those that cannot first. */
+            districts: components["schemas"]["WeekDistrict"][];
+            /** @description Whether it is over. */
+            over: boolean;
+            /** @description Its rigs, by name. */
+            rigs: components["schemas"]["RigProgress"][];
+            /**
+             * Format: date
+             * @description Its Monday; null: the rigs without a week.
+             */
+            week?: string | null;
+        };
+        /** @description What a named person has said of a rig's new set. */
+        RolloutWord: {
+            /**
+             * Format: date-time
+             * @description When it was said (UTC), by the server's reckoning.
+             */
+            at: string;
+            /** @description Who says so, and answers for it. */
+            by: components["schemas"]["Person"];
+            /** @description What was said: 1 to 500 characters; null: nothing more. */
+            words?: string | null;
+        };
         /** @description What happens to one row. */
         RowFate: {
             /** @description The cells of a refused row, left to right, as they stand in the file: to be corrected and read again. */
@@ -14014,11 +16226,29 @@ export interface components {
             /** @description All zones, at most 2000. Times that were set before are dropped with the zones that they were for. */
             zones?: components["schemas"]["DemandZone"][] | null;
         };
+        /** @description A model of one of the two sets. */
+        SetModel: {
+            /** @description The couplings of its ends, each once; none: not on record, or it has none. */
+            couplings: string[];
+            fluid?: null | components["schemas"]["Fluid"];
+            /** @description What kind of gear it is. */
+            kind: components["schemas"]["Kind"];
+            /** @description The model of the set. */
+            model: components["schemas"]["ModelId"];
+            /** @description The model's name of now. */
+            name: string;
+            pressure?: null | components["schemas"]["Quantity"];
+        };
         /** @description Sets the own PIN, by which a member signs on shared tablets. */
         SetPin: {
             /** @description Six digits, not all the same. */
             pin: string;
         };
+        /**
+         * @description Which of the two sets something is of.
+         * @enum {string}
+         */
+        SetSide: "old" | "new";
         /**
          * @description Whether the piece can still be used.
          * @enum {string}
@@ -14082,6 +16312,145 @@ export interface components {
             station: string;
             /** @description The stand-ins that were aboard. */
             swaps: components["schemas"]["Swap"][];
+        };
+        /** @description A shift of a station, with who belongs to it. */
+        Shift: {
+            /** @description The UUID that the shift was added under; it never changes. */
+            id: components["schemas"]["ShiftId"];
+            /** @description Who belongs to it, by name; at most 60. None: nobody does, which is not the same as not known. */
+            members: components["schemas"]["Person"][];
+            /** @description What it is called there: "A shift". No other shift of the station is called so, whatever the capitals. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The station whose shift it is; it never changes. */
+            station: components["schemas"]["StationId"];
+        };
+        /** @description Add a shift of a station, with who belongs to it. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
+        ShiftAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddShift"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift.add";
+        };
+        /** @description What is known of a shift for a rollout. */
+        ShiftAnswer: {
+            /**
+             * Format: int32
+             * @description How many must be signed off; null: the rollout sets no minimum for this shift.
+             */
+            minimum?: number | null;
+            /**
+             * Format: int32
+             * @description How many active members belong to it; null: its roster is not on record.
+             */
+            roster?: number | null;
+            /** @description The shift, as it is called at the station, or in the rollout where the station has none of that name. */
+            shift: string;
+            /**
+             * Format: int32
+             * @description How many of them are signed off today on everything of the new set that takes a sign-off; null: not known.
+             */
+            signed?: number | null;
+            /** @description Its members who are not, by name. */
+            waiting: components["schemas"]["Person"][];
+        };
+        /** @description Change what a shift is called, or who belongs to it. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
+        ShiftEditCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["EditShift"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the shift that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift.edit";
+        };
+        /**
+         * Format: uuid
+         * @description A shift of a station.
+         */
+        ShiftId: string;
+        /** @description How many members of a shift must be signed off before a rig of its station changes over. */
+        ShiftMinimum: {
+            /**
+             * Format: int32
+             * @description How many of its members must be signed off on everything of the new set that takes a sign-off: 1 to 20.
+             */
+            members: number;
+            /** @description The shift, as the stations call it: "A shift". Capitals make no other shift. */
+            shift: string;
+        };
+        /** @description One page of a list. */
+        ShiftPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["Shift"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Take a shift away that the station has no more. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
+        ShiftRemoveCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["RemoveShift"];
+            by?: null | components["schemas"]["Signed"];
+            /** @description The revision of the shift that this was decided on */
+            expects: number | components["schemas"]["LeftBy"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift.remove";
         };
         /** @description What the shipped table has in a cell. */
         ShippedRule: {
@@ -14180,6 +16549,29 @@ export interface components {
             items: components["schemas"]["Shop"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description A time that a district was short. */
+        ShortTime: {
+            /**
+             * Format: int32
+             * @description The fewest full rigs meanwhile.
+             */
+            fewest: number;
+            /**
+             * Format: date-time
+             * @description From this instant on, or from the beginning of what was asked of.
+             */
+            from: string;
+            /**
+             * Format: int32
+             * @description The most that were needed meanwhile.
+             */
+            needed: number;
+            /**
+             * Format: date-time
+             * @description Up to this instant, or to the end of what was asked of.
+             */
+            until: string;
         };
         /** @description Email and password. */
         SignIn: {
@@ -14497,6 +16889,50 @@ export interface components {
             /** @description The member whose checks found nothing. */
             member: components["schemas"]["Person"];
         };
+        /**
+         * @description How several numbers lie: from the lowest to the highest, with the quartiles.
+         *
+         *     Quartiles are those of the inclusive method, number 7 of Hyndman and Fan (1996, The American Statistician 50, 361–365): the numbers
+         *     stand in order from 0 to n − 1, and a quarter lies at (n − 1)/4, between two of them in proportion.
+         */
+        Spread: {
+            /** @description Of how many evaluators this is; 1 to 12. */
+            count: number;
+            /**
+             * Format: double
+             * @description The highest score.
+             */
+            highest: number;
+            /**
+             * Format: double
+             * @description The lower quartile of the scores.
+             */
+            lower_quartile: number;
+            /**
+             * Format: double
+             * @description The lowest score.
+             */
+            lowest: number;
+            /**
+             * Format: double
+             * @description The score in the middle; of an even number of scores halfway between the two in the middle.
+             */
+            median: number;
+            /**
+             * Format: double
+             * @description The upper quartile of the scores.
+             */
+            upper_quartile: number;
+        };
+        /** @description How a stage stands. */
+        StageAnswer: {
+            /** @description Whether it stands. */
+            done: boolean;
+            /** @description What holds it up, a sentence for each thing; empty where it stands. */
+            held_by: string[];
+            /** @description Which of the nine stages it is about. */
+            stage: components["schemas"]["RolloutStage"];
+        };
         /** @description The intervals of a rig, newest first. */
         Standing: {
             /** @description The intervals, newest first; 2,000 at most. */
@@ -14557,6 +16993,28 @@ export interface components {
         StartPasskeySignIn: {
             /** @description The ticket of a sign-in that lacks its second half; null or left out: a whole sign-in. */
             ticket?: string | null;
+        };
+        /** @description Starts a rollout: which models of a new set take the place of which old ones, and what each shift must have before a rig changes over. */
+        StartRollout: {
+            /** @description Models of adapters that are banned from the rigs of the rollout while it runs, each once, at most 20. */
+            banned_adapters?: components["schemas"]["ModelId"][];
+            /** @description A UUID of version 7 that the client makes; the record keeps it. */
+            id: components["schemas"]["RolloutId"];
+            /** @description The minimum of each shift, 1 to 12. */
+            minimums: components["schemas"]["ShiftMinimum"][];
+            /** @description The models of the new set, each once, 1 to 40; what is driven or does the work names a family. */
+            models: components["schemas"]["ModelId"][];
+            /**
+             * Format: int32
+             * @description How many rigs are planned for one week at most: 1 to 500; left out: no limit.
+             */
+            most_a_week?: number | null;
+            /** @description Its name: 1 to 200 characters, without the spaces around it. */
+            name: string;
+            /** @description What else is worth knowing: 1 to 4,000 characters. */
+            note?: string | null;
+            /** @description The models of the old set, each once, 1 to 40; none of the new set. */
+            replaces: components["schemas"]["ModelId"][];
         };
         /** @description Puts a stand-in on a rig. */
         StartSwap: {
@@ -14680,6 +17138,15 @@ export interface components {
             items: components["schemas"]["Station"][];
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
+        };
+        /** @description The shifts of a station for a rollout. */
+        StationShifts: {
+            /** @description The station's name of now. */
+            name: string;
+            /** @description The shifts that the rollout sets a minimum for, then others that the station has. */
+            shifts: components["schemas"]["ShiftAnswer"][];
+            /** @description The station whose shifts these are. */
+            station: components["schemas"]["StationId"];
         };
         /** @description The pieces of the plan for which a step is asked; where nothing is named, all. What is not known of a piece leaves a step in. */
         StepApplies: {
@@ -14953,6 +17420,13 @@ export interface components {
          * @enum {string}
          */
         StockReach: "too_few" | "by_the_mean" | "enough";
+        /** @description Strikes out a reading that was a slip. It stays on record and counts no more. */
+        StrikeTrialReading: {
+            /** @description The reading; one that counts, of a trial that is open. */
+            id: components["schemas"]["TrialReadingId"];
+            /** @description Why: 1 to 4,000 characters. */
+            reason: string;
+        };
         /** @description What a record outside of the feed is called. */
         Stub: {
             /**
@@ -15234,6 +17708,11 @@ export interface components {
             /** @description Why, in a sentence. */
             why: string;
         };
+        /** @description Takes a handover over: whoever does has read it, and is not who gave it. */
+        TakeHandover: {
+            /** @description The station or district whose handover was read; one that waits. */
+            id: components["schemas"]["HandoverId"];
+        };
         /** @description Takes a piece out of service. */
         TakePieceOut: {
             class?: null | components["schemas"]["DefectClass"];
@@ -15376,6 +17855,11 @@ export interface components {
             /** @description The piece to repair; the ticket holds it out of service until it closes. */
             piece: components["schemas"]["PieceId"];
             promise?: null | components["schemas"]["TicketPromise"];
+            /**
+             * Format: date
+             * @description When the piece should be ready: as the shop promised, else when what it waits for should be there; null: nobody has said.
+             */
+            ready_on: string | null;
             /**
              * Format: int64
              * @description Revision of the last change.
@@ -15979,6 +18463,197 @@ export interface components {
             note?: string | null;
         };
         /**
+         * @description That an evaluator has handed in his answers about a candidate. What he answered is not in it: `GET /v1/field-trials/{id}/result` has it
+         *     for whoever may see it.
+         */
+        TrialAnswer: {
+            /** @description How many of the questions were answered. */
+            answered: number;
+            /**
+             * Format: int32
+             * @description The number of the candidate in the trial's list, counted from 1.
+             */
+            candidate: number;
+            /** @description The evaluator who handed them in. */
+            evaluator: components["schemas"]["Person"];
+            /**
+             * Format: date-time
+             * @description When they were handed in.
+             */
+            handed_in_at: string;
+            /** @description The id, which follows from trial, candidate and evaluator. */
+            id: components["schemas"]["TrialAnswerId"];
+            /** @description How many were left without an answer. */
+            missing: number;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /** @description The trial that it belongs to. */
+            trial: components["schemas"]["FieldTrialId"];
+        };
+        /**
+         * Format: uuid
+         * @description That answers of a field trial were handed in.
+         */
+        TrialAnswerId: string;
+        /** @description One page of a list. */
+        TrialAnswerPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["TrialAnswer"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description A tool that is tried. */
+        TrialCandidate: {
+            /** @description What it is. */
+            kind: components["schemas"]["Kind"];
+            model: null | components["schemas"]["ModelId"];
+            /** @description What it is called on every sheet, as maker and model have it: 1 to 200 characters, another for each candidate. */
+            name: string;
+        };
+        /** @description How far an evaluator has come. */
+        TrialEvaluator: {
+            /** @description Who was asked to answer. */
+            evaluator: components["schemas"]["Person"];
+            /** @description The numbers of the candidates about which the answers were handed in, counted from 1. */
+            handed_in: number[];
+            /** @description The numbers of the others: those answers are missing, and never count as nothing. */
+            missing: number[];
+        };
+        /**
+         * @description What of a candidate is measured.
+         * @enum {string}
+         */
+        TrialMeasure: "weight" | "opening_time" | "closing_time" | "force";
+        /** @description What is measured of each candidate. */
+        TrialMeasurement: {
+            /** @description Which way is better. */
+            better: components["schemas"]["BetterIs"];
+            /** @description How it is measured, so that everybody measures the same: 1 to 200 characters. */
+            how: string;
+            /** @description The unit in which the readings are told together; one of what is measured. A reading may be in another unit of the same. */
+            unit: components["schemas"]["Unit"];
+            /** @description What is measured. */
+            what: components["schemas"]["TrialMeasure"];
+        };
+        /** @description A question to each evaluator about each candidate. It is answered with 1 to 5 points. */
+        TrialQuestion: {
+            /** @description What 5 points mean: 1 to 100 characters. */
+            highest: string;
+            /** @description What 1 point means: 1 to 100 characters. */
+            lowest: string;
+            /** @description What is asked: 1 to 200 characters. */
+            text: string;
+            /**
+             * Format: int32
+             * @description How much it counts beside the others: 1 to 10.
+             */
+            weight: number;
+        };
+        /** @description What was read off a scale, watch or gauge about a candidate. */
+        TrialReading: {
+            /**
+             * Format: int32
+             * @description The number of the candidate in the trial's list, counted from 1.
+             */
+            candidate: number;
+            /** @description The UUID that the reading was added under; it never changes. */
+            id: components["schemas"]["TrialReadingId"];
+            /**
+             * Format: int32
+             * @description The number of the measurement in the trial's list, counted from 1.
+             */
+            measurement: number;
+            /**
+             * Format: int64
+             * @description Revision of the last change.
+             */
+            rev: number;
+            /**
+             * Format: date-time
+             * @description When it was struck out; null: it counts.
+             */
+            struck_at?: string | null;
+            struck_by?: null | components["schemas"]["Person"];
+            /** @description Why, up to 4,000 characters; null: it counts. */
+            struck_reason?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was read.
+             */
+            taken_at: string;
+            /** @description Who read it. */
+            taken_by: components["schemas"]["Person"];
+            /** @description The trial that it belongs to. */
+            trial: components["schemas"]["FieldTrialId"];
+            /** @description What was read, in the unit in which it was typed. */
+            value: components["schemas"]["Quantity"];
+        };
+        /** @description Add a reading of a field trial. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        TrialReadingAddCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["AddTrialReading"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial_reading.add";
+        };
+        /**
+         * Format: uuid
+         * @description A reading of a field trial.
+         */
+        TrialReadingId: string;
+        /** @description One page of a list. */
+        TrialReadingPage: {
+            /** @description The records, in the order of their labels. */
+            items: components["schemas"]["TrialReading"][];
+            /** @description The key to go on after; absent on the last page. */
+            next?: string | null;
+        };
+        /** @description Strike out a reading of a field trial. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
+        TrialReadingStrikeCommand: {
+            /**
+             * Format: uuid
+             * @description A command that must have been applied first.
+             */
+            after?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was done, by the sender's clock; when it was sent, unless said.
+             */
+            at?: string | null;
+            body: components["schemas"]["StrikeTrialReading"];
+            by?: null | components["schemas"]["Signed"];
+            /**
+             * Format: uuid
+             * @description A UUIDv7 made by the client. Sent again, it acts once.
+             */
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial_reading.strike";
+        };
+        /**
          * @description Says that pieces were tried on the rig that they are on: a hose-fed tool, hose or adapter hooked up, opened and closed, no leak; a
          *     battery tool or pack run; a source run at pressure. When is the command's `at`.
          */
@@ -16349,11 +19024,46 @@ export interface components {
          * @enum {string}
          */
         Way: "webhook" | "email";
+        /** @description What a week takes from a district. */
+        WeekDistrict: {
+            /**
+             * Format: int32
+             * @description How many of the full ones change over in the week.
+             */
+            away: number;
+            /** @description The district that loses full rigs meanwhile. */
+            district: components["schemas"]["DistrictId"];
+            /**
+             * Format: int32
+             * @description How many of its front-line rigs are full now.
+             */
+            full: number;
+            /**
+             * Format: int32
+             * @description How many it keeps at least.
+             */
+            minimum: number;
+            /** @description The district's name of now. */
+            name: string;
+            /** @description Whether that is more than it can lose: judged by the levels of now, as if all of them were away at once. */
+            too_many: boolean;
+            /** @description The same as a sentence. */
+            words: string;
+        };
         /**
          * @description What a rig counts by.
          * @enum {string}
          */
         Weighed: "demand" | "rigs";
+        /** @description A piece of the old set, as it left the rig. */
+        WentTo: {
+            /** @description The piece of the old set that left. */
+            piece: components["schemas"]["PieceId"];
+            /** @description Its tag then. */
+            tag: string;
+            /** @description Where it was sent at the changeover; where it is now its own record says. */
+            to: components["schemas"]["Place"];
+        };
         /** @description Who is signed in. */
         WhoAmI: {
             /** @description The agency that whoever is signed in acts in. */
@@ -16390,6 +19100,20 @@ export interface components {
             /** @description Why, in words that the plan keeps: 1 to 4,000 characters. */
             reason: string;
         };
+        /** @description Gives a field trial up: nothing is handed in any more. */
+        WithdrawFieldTrial: {
+            /** @description The trial; one that is open. */
+            id: components["schemas"]["FieldTrialId"];
+            /** @description Why: 1 to 4,000 characters. */
+            reason: string;
+        };
+        /** @description Takes a handover back that nobody has taken yet. */
+        WithdrawHandover: {
+            /** @description The station or district whose handover is withdrawn; one that waits, and that the sender gave. */
+            id: components["schemas"]["HandoverId"];
+            /** @description Why: 1 to 4,000 characters. */
+            reason: string;
+        };
         /** @description Withdraws a notice. Pieces that it kept from use count again, unless something else speaks against them. */
         WithdrawNotice: {
             /** @description The notice to withdraw; one that is in force. */
@@ -16413,6 +19137,28 @@ export interface components {
         WorkTicket: {
             /** @description The ticket that is worked on: accepted, on hold or tested. */
             id: components["schemas"]["TicketId"];
+        };
+        /** @description A piece whose readings run against a limit of its check plan. */
+        WornPiece: {
+            /** @description The kind of gear that the piece is. */
+            kind: components["schemas"]["Kind"];
+            /** @description The name of its model. */
+            model: string;
+            /** @description The piece whose readings move towards the limit. */
+            piece: components["schemas"]["PieceId"];
+            /** @description The check plan whose limit it is. */
+            plan: string;
+            /**
+             * Format: date
+             * @description The first day on which the line through its readings lies beyond the limit.
+             */
+            reaches_on: string;
+            /** @description The step of the plan: what is measured. */
+            step: string;
+            /** @description The piece's asset tag. */
+            tag: string;
+            /** @description In words: "from 9.8 s, 0.4 s more in a year, by 5 readings since 2021-04-02". */
+            words: string;
         };
         /** @description A zone and who is there first. */
         ZoneLine: {
@@ -16465,357 +19211,6 @@ export interface components {
             words: string;
             /** @description The zones that were read. One of the same name as today's keeps its id. */
             zones: components["schemas"]["DemandZone"][];
-        };
-        /** @enum {string} */
-        FieldTrialState: "open" | "closed" | "withdrawn";
-        /** @enum {string} */
-        TrialMeasure: "weight" | "opening_time" | "closing_time" | "force";
-        /** @enum {string} */
-        BetterIs: "lower" | "higher";
-        /** @enum {string} */
-        FieldTrialAct: "field_trial.invite" | "field_trial.hand_in" | "field_trial.close" | "field_trial.withdraw";
-        /** @enum {string} */
-        Order: "first_ahead" | "second_ahead" | "too_close" | "too_few";
-        TrialCandidate: {
-            name: string;
-            kind: components["schemas"]["Kind"];
-            model: string | null;
-        };
-        TrialQuestion: {
-            text: string;
-            weight: number;
-            lowest: string;
-            highest: string;
-        };
-        TrialMeasurement: {
-            what: components["schemas"]["TrialMeasure"];
-            how: string;
-            unit: components["schemas"]["Unit"];
-            better: components["schemas"]["BetterIs"];
-        };
-        FieldTrial: {
-            id: string;
-            name: string;
-            state: components["schemas"]["FieldTrialState"];
-            candidates: components["schemas"]["TrialCandidate"][];
-            questions: components["schemas"]["TrialQuestion"][];
-            measurements: components["schemas"]["TrialMeasurement"][];
-            evaluators: components["schemas"]["Person"][];
-            opened_at: string;
-            opened_by: components["schemas"]["Person"];
-            allows: components["schemas"]["FieldTrialAct"][];
-            rev: number;
-            ended_at?: string | null;
-            ended_by?: null | components["schemas"]["Person"];
-            conclusion?: string | null;
-        };
-        TrialAnswer: {
-            id: string;
-            trial: string;
-            candidate: number;
-            evaluator: components["schemas"]["Person"];
-            answered: number;
-            missing: number;
-            handed_in_at: string;
-            rev: number;
-        };
-        TrialReading: {
-            id: string;
-            trial: string;
-            candidate: number;
-            measurement: number;
-            value: components["schemas"]["Quantity"];
-            taken_at: string;
-            taken_by: components["schemas"]["Person"];
-            rev: number;
-            struck_at?: string | null;
-            struck_by?: null | components["schemas"]["Person"];
-            struck_reason?: string | null;
-        };
-        Spread: {
-            count: number;
-            lowest: number;
-            lower_quartile: number;
-            median: number;
-            upper_quartile: number;
-            highest: number;
-        };
-        Measured: {
-            count: number;
-            mean: number;
-            lowest: number;
-            highest: number;
-            deviation?: number | null;
-        };
-        EvaluatorScore: {
-            evaluator: components["schemas"]["Person"];
-            mean: number;
-            answered: number;
-            missing: number;
-        };
-        EvaluatorAnswer: {
-            evaluator: components["schemas"]["Person"];
-            points?: number | null;
-            words?: string | null;
-        };
-        QuestionAnswers: {
-            question: number;
-            dissent: boolean;
-            answers: components["schemas"]["EvaluatorAnswer"][];
-        };
-        MeasurementReadings: {
-            measurement: number;
-            unit: components["schemas"]["Unit"];
-            readings: components["schemas"]["TrialReading"][];
-            measured?: null | components["schemas"]["Measured"];
-        };
-        CandidateResult: {
-            candidate: number;
-            scores: components["schemas"]["EvaluatorScore"][];
-            place_from: number;
-            place_to: number;
-            place_words: string;
-            questions: components["schemas"]["QuestionAnswers"][];
-            measurements: components["schemas"]["MeasurementReadings"][];
-            spread?: null | components["schemas"]["Spread"];
-        };
-        CandidatePair: {
-            first: number;
-            second: number;
-            both: number;
-            order: components["schemas"]["Order"];
-            words: string;
-        };
-        TrialEvaluator: {
-            evaluator: components["schemas"]["Person"];
-            handed_in: number[];
-            missing: number[];
-        };
-        FieldTrialResult: {
-            trial: string;
-            evaluators: components["schemas"]["TrialEvaluator"][];
-            candidates: components["schemas"]["CandidateResult"][];
-            pairs: components["schemas"]["CandidatePair"][];
-            held_back?: string | null;
-        };
-        GivenAnswer: {
-            points: number | null;
-            words: string | null;
-        };
-        FieldTrialOpenCommandBody: {
-            id: string;
-            name: string;
-            candidates: components["schemas"]["TrialCandidate"][];
-            questions: components["schemas"]["TrialQuestion"][];
-            evaluators: string[];
-            measurements?: components["schemas"]["TrialMeasurement"][];
-        };
-        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
-        FieldTrialOpenCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["FieldTrialOpenCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "field_trial.open";
-        };
-        FieldTrialInviteCommandBody: {
-            id: string;
-            evaluators: string[];
-        };
-        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
-        FieldTrialInviteCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["FieldTrialInviteCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "field_trial.invite";
-        };
-        FieldTrialHandInCommandBody: {
-            id: string;
-            candidate: number;
-            answers: components["schemas"]["GivenAnswer"][];
-        };
-        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
-        FieldTrialHandInCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["FieldTrialHandInCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "field_trial.hand_in";
-        };
-        FieldTrialCloseCommandBody: {
-            id: string;
-            conclusion?: string | null;
-        };
-        /** @description Close a near miss or injury, with what was found and done. Open to `coordinator`, `admin` who reach the whole agency. */
-        FieldTrialCloseCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["FieldTrialCloseCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /** @description The revision of the mishap that this was decided on */
-            expects: number | components["schemas"]["LeftBy"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "field_trial.close";
-        };
-        FieldTrialWithdrawCommandBody: {
-            id: string;
-            reason: string;
-        };
-        /** @description Close a near miss or injury, with what was found and done. Open to `coordinator`, `admin` who reach the whole agency. */
-        FieldTrialWithdrawCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["FieldTrialWithdrawCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /** @description The revision of the mishap that this was decided on */
-            expects: number | components["schemas"]["LeftBy"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "field_trial.withdraw";
-        };
-        TrialReadingAddCommandBody: {
-            id: string;
-            trial: string;
-            candidate: number;
-            measurement: number;
-            value: components["schemas"]["Quantity"];
-        };
-        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
-        TrialReadingAddCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["TrialReadingAddCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "trial_reading.add";
-        };
-        TrialReadingStrikeCommandBody: {
-            id: string;
-            reason: string;
-        };
-        /** @description Tell of a near miss or an injury with a tool. Open to `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency. */
-        TrialReadingStrikeCommand: {
-            /**
-             * Format: uuid
-             * @description A command that must have been applied first.
-             */
-            after?: string | null;
-            /**
-             * Format: date-time
-             * @description When it was done, by the sender's clock; when it was sent, unless said.
-             */
-            at?: string | null;
-            body: components["schemas"]["TrialReadingStrikeCommandBody"];
-            by?: null | components["schemas"]["Signed"];
-            /**
-             * Format: uuid
-             * @description A UUIDv7 made by the client. Sent again, it acts once.
-             */
-            id: string;
-            /**
-             * @description discriminator enum property added by openapi-typescript
-             * @enum {string}
-             */
-            kind: "trial_reading.strike";
         };
     };
     responses: never;
@@ -18747,6 +21142,54 @@ export interface operations {
             /** @description No such rig or district in this agency */
             404: {
                 headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_availability_at_minimum: {
+        parameters: {
+            query?: {
+                /** @description The first month, `2026-01`; eleven months before the last unless said. 120 months at most. */
+                from?: string;
+                /** @description The last month; the running one unless said. */
+                until?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shares, and the longest times that each district was short */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DistrictsAtMinimum"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };
@@ -26113,6 +28556,1056 @@ export interface operations {
             };
         };
     };
+    list_field_trial: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FieldTrialPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    field_trial_open: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OpenFieldTrial"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_field_trial: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the field trial */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FieldTrial"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such field trial in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    field_trial_close: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the field trial that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseFieldTrial"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    field_trial_hand_in: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HandInTrialAnswers"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_field_trial_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the field trial */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such field trial in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    field_trial_invite: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["InviteToFieldTrial"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_field_trial_result: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The id of the field trial */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What it comes to; without answers, and with the reason, for a reader who may not see them yet */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FieldTrialResult"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such field trial in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    field_trial_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the field trial that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawFieldTrial"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     needs_founding: {
         parameters: {
             query?: never;
@@ -26263,6 +29756,707 @@ export interface operations {
                 headers: {
                     /** @description `Bearer` */
                     "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_handover: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HandoverPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_handover: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the handover */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Handover"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such handover in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    handover_give: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GiveHandover"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_handover_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the handover */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such handover in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    handover_take: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the handover that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TakeHandover"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    handover_withdraw: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the handover that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WithdrawHandover"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };
@@ -29888,6 +34082,170 @@ export interface operations {
             /** @description No such model in this agency */
             404: {
                 headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    model_price: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the model that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PriceModel"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };
@@ -35278,6 +39636,52 @@ export interface operations {
             };
         };
     };
+    list_replacements: {
+        parameters: {
+            query?: {
+                /** @description Only pieces that belong to this district. */
+                district?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The years, and what they are made of */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Replacements"];
+                };
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     show_reserves: {
         parameters: {
             query?: {
@@ -37355,6 +41759,1814 @@ export interface operations {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rollout_rig: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutRigPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_rig_plan: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanRolloutRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_rollout_rig: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the rollout rig */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutRig"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout rig in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_rig_replan: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the rollout rig that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReplanRolloutRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_rig_change_over: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the rollout rig that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChangeOverRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_rig_confirm: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConfirmRolloutRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `shop`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_rig_drop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the rollout rig that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DropRolloutRig"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rollout_rig_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the rollout rig */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout rig in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rollout: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_start: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartRollout"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_rollout: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the rollout */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Rollout"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_edit: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the rollout that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditRollout"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rollout_close: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the rollout that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseRollout"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `coordinator`, `admin` who reach the whole agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_rollout_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the rollout */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rollout_progress: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The id of the rollout */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The weeks */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutProgress"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    show_rollout_sets: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The id of the rollout */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The two sets */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutSets"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such rollout in this agency */
+            404: {
+                headers: {
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };
@@ -40973,6 +47185,706 @@ export interface operations {
             };
             /** @description Too many tries */
             429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_shift: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShiftPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shift_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddShift"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_shift: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the shift */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Shift"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such shift in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shift_edit: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the shift that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditShift"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_shift_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the shift */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such shift in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    shift_remove: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+                /** @description The revision of the shift that this was decided on */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RemoveShift"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `officer`, `chief`, `coordinator`, `admin` within their reach */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Name the revision that this was decided on */
+            428: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
                 headers: {
                     /** @description Seconds to wait before the next try */
                     "Retry-After"?: number;
@@ -45615,6 +52527,751 @@ export interface operations {
             /** @description No such tool set in this agency */
             404: {
                 headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_trial_answer: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrialAnswerPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_trial_answer: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the trial answer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrialAnswer"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such trial answer in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_trial_answer_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the trial answer */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such trial answer in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_trial_reading: {
+        parameters: {
+            query?: {
+                /** @description Only records of this district. */
+                district?: string;
+                /** @description Only records of this station. */
+                station?: string;
+                /** @description Only records of this rig. */
+                rig?: string;
+                /** @description Only records in this shop. */
+                shop?: string;
+                /** @description Only records that belong to this one, for example the defects of a piece. */
+                parent?: string;
+                /** @description Only records in this state. One that the kind does not have is refused, and the refusal names those that it has. */
+                state?: string;
+                /** @description For pieces: only the one with this tag, in whatever case. */
+                tag?: string;
+                /** @description For pieces: only those with this serial number, whatever its case and spaces; a retired piece has given its number up. */
+                serial?: string;
+                /** @description Only records whose tag or name starts so. */
+                q?: string;
+                /** @description Up to this many, 1 to 500; 100 unless said. */
+                limit?: number;
+                /** @description Go on after this key, taken from `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrialReadingPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    trial_reading_add: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddTrialReading"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            201: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    /** @description Where the record that was made is read */
+                    Location?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    find_trial_reading: {
+        parameters: {
+            query?: {
+                /** @description As it stood at this instant, by what the service had been told by then. */
+                at?: string;
+                /** @description As this revision left it. */
+                revision?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the trial reading */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record, now or as it stood then */
+            200: {
+                headers: {
+                    /** @description The record's revision in quotes, for `If-Match` and `If-None-Match`; a weak tag of the text with a record of the past or one that is not settled */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrialReading"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such trial reading in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_trial_reading_history: {
+        parameters: {
+            query?: {
+                /** @description At most this many, 1 to 500; 50 unless said. */
+                limit?: number;
+                /** @description The key to go on after: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The id of the trial reading */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One page */
+            200: {
+                headers: {
+                    /** @description Of this text, for `If-None-Match` */
+                    ETag?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryPage"];
+                };
+            };
+            /** @description As `If-None-Match` names it: it has not changed */
+            304: {
+                headers: {
+                    ETag: components["headers"]["Unchanged"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A query parameter cannot be used */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such trial reading in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    trial_reading_strike: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The command's id: a UUIDv7 that the client makes. Sent again, it acts once and is answered as before */
+                "Idempotency-Key"?: string;
+                /** @description `return=minimal` leaves the record out of each answer: id, outcome, revision and what was touched remain, and `current` and `problem` where a command was not applied. The answer then has the header `Preference-Applied: return=minimal` */
+                Prefer?: string;
+            };
+            path: {
+                /** @description The record's id, the same as `id` of the body */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StrikeTrialReading"];
+            };
+        };
+        responses: {
+            /** @description Applied, or applied before under this key */
+            200: {
+                headers: {
+                    /** @description The revision of the main record, in quotes */
+                    ETag?: string;
+                    "Preference-Applied": components["headers"]["PreferenceApplied"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            /** @description The body or a header cannot be read */
+            400: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Sign in first */
+            401: {
+                headers: {
+                    /** @description `Bearer` */
+                    "WWW-Authenticate"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The member's role or reach does not allow it: it takes one of `crew`, `officer`, `shop`, `chief`, `coordinator`, `admin` for everything of the agency */
+            403: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No such record in this agency */
+            404: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body came too slowly */
+            408: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The record has changed, is there already, or is not in a state that allows this; or the key was used for another command */
+            409: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body is too large */
+            413: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The body comes with a Content-Encoding */
+            415: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description A field cannot be used; `field` names it */
+            422: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description More was written under this sign-in than one member may; send it again under the same key */
+            429: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Nothing was done; send it again under the same key */
+            503: {
+                headers: {
+                    /** @description Seconds to wait before the next try */
+                    "Retry-After"?: number;
                     "X-Request-Id": components["headers"]["RequestId"];
                     [name: string]: unknown;
                 };
