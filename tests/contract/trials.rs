@@ -10,7 +10,7 @@ pub fn field_trial(id: Uuid, name: &str, evaluators: &[Uuid]) -> Value {
     let question =
         |text: &str, weight: u8| json!({ "text": text, "weight": weight, "lowest": "cannot be done with gloves", "highest": "done without looking" });
     json!({
-        "id": id, "name": name, "candidates": [{ "name": "Dorvan C9", "kind": "cutter" }, { "name": "Kestrel 90", "kind": "cutter" }],
+        "id": id, "name": name, "candidates": [{ "name": "Dorvan C9", "kind": "cutter", "model": null }, { "name": "Kestrel 90", "kind": "cutter", "model": null }],
         "questions": [question("Grip with wet gloves", 3), question("Turned overhead", 1)],
         "measurements": [{ "what": "weight", "how": "On the platform scale, with its pack", "unit": "kg", "better": "lower" }],
         "evaluators": evaluators,

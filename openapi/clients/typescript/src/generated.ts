@@ -8912,7 +8912,7 @@ export interface components {
         DistrictAtMinimum: {
             /**
              * Format: uuid
-             * @description The district.
+             * @description The id of the district whose full rigs are counted.
              */
             id: string;
             /**
@@ -14601,7 +14601,7 @@ export interface components {
             name: string;
             /** @description The piece as a whole, or the part of it. */
             part: components["schemas"]["LifePart"];
-            /** @description How many. */
+            /** @description How many pieces are to be replaced, or pieces of which a part is. */
             pieces: number;
             /**
              * Format: int32

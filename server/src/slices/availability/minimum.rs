@@ -47,7 +47,7 @@ pub struct MonthsQuery {
 /// How one district stood against its number.
 #[derive(Debug, Serialize, ToSchema)]
 struct DistrictAtMinimum {
-    /// The district.
+    /// The id of the district whose full rigs are counted.
     id: Uuid,
     /// What the district is called now.
     name: String,

@@ -71,7 +71,7 @@ struct ReplacementLine {
     cause: ReplacementCause,
     /// Whether what is replaced is itself bought in these years.
     again: bool,
-    /// How many.
+    /// How many pieces are to be replaced, or pieces of which a part is.
     pieces: usize,
     /// What they cost at the model's price; null: a part, or the model has no price.
     #[schema(required)]
