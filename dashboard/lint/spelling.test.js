@@ -3,7 +3,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
-import { SPELLINGS } from '../src/words/locale.svelte'
+import { SPELLINGS } from '../src/words/locale'
 
 const SRC = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', 'src')
 /** Words that no screen needs: British and American (common practice, no source). Who does need one adds it to SPELLINGS. */

@@ -1,4 +1,4 @@
-import { spelled } from '@/words/locale.svelte'
+import { spelled } from '@/words/locale'
 
 export const ROUTES: Record<string, string> = {
   board: '/',

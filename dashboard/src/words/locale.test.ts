@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import { roleWord } from './people'
 import { programmeTabs } from './programme'
-import { spelled, SPELLINGS, useLocale } from './locale.svelte'
+import { spelled, SPELLINGS, useLocale } from './locale'
 import { LOCALES } from './locales'
 import { madeWords } from './life'
 import { dateIn, dateWords, dayWords, moment, sinceWords, spoken, stampWords, useZone } from './time'

@@ -1,6 +1,6 @@
 // The locales to choose from, each with what it changes.
 import type { Locale } from '@/api/types'
-import { dateLocale, spelled } from './locale.svelte'
+import { dateLocale, spelled } from './locale'
 
 const COUNTRIES: Record<Locale, string> = {
   'en-US': 'United States',

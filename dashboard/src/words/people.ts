@@ -1,5 +1,5 @@
 import type { Role } from '@/api/types'
-import { spelled } from './locale.svelte'
+import { spelled } from './locale'
 
 const ROLES: Record<Role, string> = {
   crew: 'Crew',

@@ -1,5 +1,5 @@
 // The parts of the programme, as the row of tabs over each of them names them.
-import { spelled } from './locale.svelte'
+import { spelled } from './locale'
 
 export type Part =
   | 'grades'

@@ -1,7 +1,7 @@
 // The rules of the calendar that a form can show: each day, week, month or year. Another one is kept as it is written, and what
 // falls due by it is the server's to say.
 import { clockOf, dayNames, MONTHS, ordinal } from './days'
-import { dateLocale } from './locale.svelte'
+import { dateLocale } from './locale'
 
 export type Freq = 'DAILY' | 'WEEKLY' | 'MONTHLY' | 'YEARLY'
 export interface Rule {

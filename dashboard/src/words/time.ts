@@ -1,7 +1,7 @@
 // Times are shown in the agency's time zone, 24 h, whatever the browser thinks.
-import { dateLocale, zoneName } from './locale.svelte'
+import { dateLocale, zoneName } from './locale'
 
-export { useZone, zoneName } from './locale.svelte'
+export { useZone, zoneName } from './locale'
 
 const made = new Map<string, Intl.DateTimeFormat>()
 

@@ -1,6 +1,6 @@
 // Days, weeks and what a plan puts into them. A date is "2026-11-30" and has no zone.
 import type { DueYear, PlanAsk, PlanPin, PlanVisit, ServicePlanRecord } from '@/api/types'
-import { dateLocale } from '@/words/locale.svelte'
+import { dateLocale } from '@/words/locale'
 
 const DAY_MS = 86_400_000
 const at = (day: string) => Date.parse(`${day.slice(0, 10)}T00:00:00Z`)

@@ -1,6 +1,6 @@
 // Shares of time by month: of the whole time, so that what is not known is seen and not left out.
 import type { Level, Shares, StandingItem } from '@/api/types'
-import { dateLocale } from '@/words/locale.svelte'
+import { dateLocale } from '@/words/locale'
 import { atOrAfter, wallOf } from './when'
 
 export type Part = 'full' | 'limited' | 'none' | 'planned' | 'unknown'
