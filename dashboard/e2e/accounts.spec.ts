@@ -128,8 +128,9 @@ test('an admin sees how somebody signs in, makes a key, and reads what happened'
   await dialog.getByLabel(/Which program/).fill('Dispatch board')
   await dialog.getByRole('button', { name: 'Make the key' }).click()
   const key = (await dialog.getByText(/^fsk_/).innerText()).trim()
-  const answer = await page.request.get('/v1/board', { headers: { authorization: `Bearer ${key}` } })
-  expect(answer.status()).toBe(200)
+  const board = async () =>
+    (await page.request.get('/v1/board', { headers: { authorization: `Bearer ${key}` } })).status()
+  expect(await board()).toBe(200)
   const address = (await dialog.getByText(`/desk#${key}`).innerText()).trim()
   // A desk at dispatch has no sign-in: it reads by the address alone.
   const apart = await browser.newContext({ baseURL: originOf(page), viewport: { width: 1920, height: 1080 } })
@@ -147,6 +148,8 @@ test('an admin sees how somebody signs in, makes a key, and reads what happened'
   await page.getByRole('button', { name: 'Revoke Dispatch board' }).click()
   await dialog.getByRole('button', { name: 'Revoke it' }).click()
   await expect(page.getByText('Over (1)')).toBeVisible()
+  // The screen says so before the service has heard of it.
+  await expect.poll(board).toBe(401)
   // What is not read any more is soon out of date, and says so with what to do.
   await desk.clock.fastForward(75_000)
   await expect(desk.getByRole('alert')).toContainText('Ask by radio or telephone.')

@@ -74,13 +74,16 @@ test('a slider moves the figures, the address and nothing else, and Reset gives 
   expect(new Set(writes)).toEqual(new Set(['POST /v1/reserves/sizing']))
 })
 
-test('a budget asks for a price, then says what to buy, step by step', async ({ page }) => {
+test('a budget takes the prices on record, names what has none, and says what to buy, step by step', async ({
+  page,
+}) => {
   await signedIn(page)
   const path = await priced(page)
   await page.goto(path.replace(/_p5000/, ''))
-  await expect(page.getByText('Give a price')).toBeVisible()
-  await page.goto(path)
   const budget = page.getByRole('region', { name: 'What to buy for a budget' })
+  await expect(budget.getByText(/^Left out for want of a price/)).toContainText('ram, ')
+  await expect(budget.getByRole('spinbutton', { name: /^Hose, one-push coax/ })).not.toHaveValue('')
+  await page.goto(path)
   await expect(budget.getByRole('img', { name: /Slots that wait/ })).toBeVisible()
   const steps = budget.locator('ol li')
   await expect(steps.first()).toContainText('One more of')

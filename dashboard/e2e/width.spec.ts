@@ -99,11 +99,13 @@ test('every screen that has an address, from a phone to a wall', async ({ page }
     pieces: sound,
     bench: first('ticket'),
     notices: first('notice'),
-    programme: first('check_plan'),
+    checks: first('check_plan'),
+    rollouts: first('rollout'),
+    trials: first('field_trial'),
     cards: first('operating_card'),
   }
   const all = Object.values(ROUTES).map((path) =>
-    path.replace(':tag', 'ZZ-0000').replace(':id', ABOUT[path.split('/')[1] ?? ''] ?? 'none'),
+    path.replace(':tag', 'ZZ-0000').replace(':id', ABOUT[/(\w+)\/:id/.exec(path)?.[1] ?? ''] ?? 'none'),
   )
   const use = records<Use>(changes, 'use').find((one) => one.pieces.length)
   const out = records<Piece>(changes, 'piece').find((one) => one.state === 'out_of_service')
@@ -111,8 +113,10 @@ test('every screen that has an address, from a phone to a wall', async ({ page }
     ...['/programme/checks/new', '/due?of=all', '/past?view=months', '/nowhere', `/pieces/${out?.id}`],
     ...(use ? [`/rigs/${use.rig}/use?after=${use.id}`] : []),
   ]
-  // The county has no safety notice, until another test enters one; whatever else has an address has a record.
-  expect(all.filter((path) => path !== '/notices/none' && /\/none(\/|$)/.test(path))).toEqual([])
+  // The county has no safety notice and has told nobody of a change, until another test does; whatever else has an address has a record.
+  expect(all.filter((path) => !/^\/(notices|alerts)\/none$/.test(path) && /\/none(\/|$)/.test(path))).toEqual(
+    [],
+  )
   expect(await narrowAndWide(page, [...all, ...more])).toEqual([])
 })
 
