@@ -57,7 +57,15 @@ impl Clerk {
                 "email" if text.len() > 60 => "sam@harrow.example".into(),
                 _ => text.as_str().into(),
             },
-            Value::Array(items) => items.iter().take(ENTRIES).map(|item| self.tidy(name, item)).collect(),
+            Value::Array(items) => {
+                // Lists that the document says have so many at least.
+                let least = match name {
+                    "years" => 10,
+                    "candidates" => 2,
+                    _ => ENTRIES,
+                };
+                items.iter().take(least).map(|item| self.tidy(name, item)).collect()
+            }
             Value::Object(fields) => fields
                 .iter()
                 .map(|(name, value)| (name.clone(), self.tidy(name, value)))
