@@ -155,7 +155,9 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   const why = `A shift of ${names.station}: 0 of at least 1 are signed off on the new set`
   await expect(dialog).toContainText(`${names.rig} does not change over yet`)
   await expect(dialog).toContainText(why)
+  const told = page.waitForResponse((one) => new URL(one.url()).pathname === '/v1/commands')
   await dialog.getByRole('button', { name: 'Change it over' }).click()
+  expect(await (await told).json()).toMatchObject({ answers: [{ outcome: 'refused' }] })
   await expect(dialog).toContainText(why)
   expect((await answer<Piece>(page, `/v1/pieces/${ids.comes}`)).place.at).toBe('shelf')
   await page.keyboard.press('Escape')
@@ -185,11 +187,11 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   const sets = page.getByRole('region', { name: 'Both sets, apart' })
   await expect(sets).toContainText('Never join a part of the old set to a part of the new one')
   await expect(sets).toContainText('phosphate ester')
-  const told = await answer<RolloutSets>(
+  const apart = await answer<RolloutSets>(
     page,
     `${new URL(page.url()).pathname.replace('/programme', '/v1')}/sets`,
   )
-  expect(told.joints).toEqual([])
+  expect(apart.joints).toEqual([])
   await expect(sets).toContainText('That is no word that they are safe beside each other')
 
   await page.goto('/programme/rollouts')

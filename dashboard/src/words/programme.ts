@@ -16,6 +16,7 @@ export type Part =
   | 'couplings'
   | 'sets'
   | 'rollouts'
+  | 'trials'
   | 'dispatch'
   | 'keys'
   | 'events'
@@ -35,6 +36,7 @@ const PARTS: Record<Part, string> = {
   couplings: 'Couplings',
   sets: 'Tool sets',
   rollouts: 'Rollouts',
+  trials: 'Field trials',
   dispatch: 'Telling dispatch',
   keys: 'Keys',
   events: 'Sign-ins',

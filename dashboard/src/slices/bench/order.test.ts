@@ -28,7 +28,7 @@ describe('the order of the bench', () => {
     expect(inOrder([fresh, old, mid], null).map((t) => t.id)).toEqual(['old', 'mid', 'new'])
   })
   it('says the standing as a word, also where there is none', () => {
-    expect(standingMark(order('a').items[0]).word).toBe('Restores its rig')
+    expect(standingMark(order('a').items[0]).word).toBe('Restores a rig')
     expect(standingMark(undefined).word).toBe('Not ranked yet')
   })
 })

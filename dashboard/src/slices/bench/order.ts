@@ -19,7 +19,7 @@ export function inOrder(tickets: Ticket[], order: BenchOrder | null): Ticket[] {
 const STANDINGS: Record<Rank, MarkWords> = {
   only_full_rig: { shape: 'solid', tone: 'stop', word: 'Only full rig' },
   under_minimum: { shape: 'notched', tone: 'weak', word: 'Under minimum' },
-  returns: { shape: 'joined', tone: 'sound', word: 'Restores its rig' },
+  returns: { shape: 'joined', tone: 'sound', word: 'Restores a rig' },
   waits: { shape: 'ended', tone: 'quiet', word: 'Can wait' },
 }
 export const standingMark = (item: Ranked | undefined): MarkWords =>

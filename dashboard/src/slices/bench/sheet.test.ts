@@ -33,7 +33,7 @@ it('a ticket is a line with its piece, its wait in days and why it stands there'
   expect(body.every((line) => line.length === head.length)).toBe(true)
   expect(of('Tag')).toEqual(['CU-1', null])
   expect(of('Open, days')).toEqual([9.5, 1])
-  expect(of('Counts as')).toEqual(['Restores its rig', null])
+  expect(of('Counts as')).toEqual(['Restores a rig', null])
   expect(of('Ready by')).toEqual(['2026-12-01', null])
   expect(of('Came from')).toEqual(['Worn by use', null])
   expect(of('Cost so far')).toEqual([88.5, 88.5])

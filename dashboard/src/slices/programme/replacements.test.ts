@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Replacements } from '@/api/types'
-import { headWords, lineName, replacementRows, sumWords } from './replacements'
+import { costWords, headWords, lineName, replacementRows, sumWords } from './replacements'
 
 const sum = (pieces: number, amount = 0, unpriced = 0, parts = 0) => ({ pieces, amount, unpriced, parts })
 const line = (more: object = {}) => ({
@@ -13,7 +13,7 @@ const found = (overdue: object, years: object[], lines: object[] = []) =>
 describe('what has to be replaced', () => {
   it('says what is in a sum and what is not', () => {
     expect(sumWords(sum(0))).toBe('nothing')
-    expect(sumWords(sum(3, 1237.5))).toBe('3 pieces: 1,237.5')
+    expect(sumWords(sum(3, 1237.5))).toBe('3 pieces: 1,237.50')
     expect(sumWords(sum(1, 0, 1))).toBe('1 piece: 1 without a price')
     expect(sumWords(sum(5, 800, 2, 1))).toBe('5 pieces: 800 and 2 without a price; 1 part')
   })
@@ -46,5 +46,10 @@ describe('what has to be replaced', () => {
     expect(rows[2]?.slice(5)).toEqual([3, null, null, null])
     expect(rows[3]?.[4]).toBe('readings reach a limit, bought in these years')
     expect(lineName(part as never)).toBe('whip hose of Orvane H10')
+    expect([line(), part, line({ amount: null })].map((one) => costWords(one as never))).toEqual([
+      '1,237.53',
+      'a part, not priced',
+      'no price',
+    ])
   })
 })

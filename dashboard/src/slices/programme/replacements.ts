@@ -6,8 +6,12 @@ import { kindWord } from '@/words/piece'
 type Sum = Replacements['overdue']
 type Line = Replacements['lines'][number]
 
+/** "4,950"; where there are cents, both digits of them: "742.50". */
 export const money = (amount: number) =>
-  new Intl.NumberFormat('en', { minimumFractionDigits: 0, maximumFractionDigits: 2 }).format(amount)
+  new Intl.NumberFormat('en', {
+    minimumFractionDigits: Number.isInteger(amount) ? 0 : 2,
+    maximumFractionDigits: 2,
+  }).format(amount)
 
 const many = (n: number, one: string, more = `${one}s`) => `${n} ${n === 1 ? one : more}`
 
@@ -43,6 +47,12 @@ export const causeWords = (line: Line) =>
   ]
     .filter(Boolean)
     .join(', ')
+
+/** What a line costs: a part is never priced, a piece only where its model is. */
+export const costWords = (line: Line) => {
+  if (line.part !== 'whole') return 'a part, not priced'
+  return line.amount === null ? 'no price' : money(line.amount)
+}
 
 export const lineName = (line: Line) =>
   line.part === 'whole' ? line.name : `${partWord(line.part)} of ${line.name}`

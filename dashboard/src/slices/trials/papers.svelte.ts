@@ -13,10 +13,19 @@ const nameOf = (trial: Id, candidate: number) => `${trial}/${candidate}`
 export class Papers {
   all = $state.raw<Kept>({})
   fault = $state('')
+  #read: Promise<void> = Promise.resolve()
   #written: Promise<void> = Promise.resolve()
 
-  async open() {
-    this.all = (await (await disk()).get<Kept>('meta', keyFor(session.owner))) ?? {}
+  /** Reads what this phone kept. What was begun before the disk answered stays, and is written after it. */
+  open(): Promise<void> {
+    const key = keyFor(session.owner)
+    this.#read = disk().then(async (kept) => {
+      this.all = { ...(await kept.get<Kept>('meta', key)), ...this.all }
+    })
+    return this.#read.catch(
+      () =>
+        void (this.fault = 'What this phone kept of half-done sheets cannot be read. Load the page again.'),
+    )
   }
   of(trial: Id, candidate: number): Paper | undefined {
     return this.all[nameOf(trial, candidate)]
@@ -34,9 +43,12 @@ export class Papers {
 
   #write(all: Kept) {
     this.all = all
-    const { owner } = session
+    const key = keyFor(session.owner)
     this.#written = this.#written
-      .then(async () => (await disk()).write([{ put: 'meta', key: keyFor(owner), value: all }]))
+      .then(async () => {
+        await this.#read
+        await (await disk()).write([{ put: 'meta', key, value: this.all }])
+      })
       .catch(
         () => void (this.fault = 'This phone could not keep the sheet half done. Do not close the page.'),
       )

@@ -16228,6 +16228,8 @@ export interface components {
         };
         /** @description A model of one of the two sets. */
         SetModel: {
+            /** @description The battery system that its packs are of; null: not on record, or it takes no pack. */
+            battery?: string | null;
             /** @description The couplings of its ends, each once; none: not on record, or it has none. */
             couplings: string[];
             fluid?: null | components["schemas"]["Fluid"];
@@ -16238,6 +16240,8 @@ export interface components {
             /** @description The model's name of now. */
             name: string;
             pressure?: null | components["schemas"]["Quantity"];
+            /** @description Whether a hose is, or may be, joined to it; a battery tool takes none. */
+            takes_hose: boolean;
         };
         /** @description Sets the own PIN, by which a member signs on shared tablets. */
         SetPin: {

@@ -122,16 +122,16 @@ pub fn order(tickets: &[Ticket]) -> Result<Vec<Ranked>, Unfit> {
     let mut ranked = Vec::with_capacity(tickets.len());
     for ticket in tickets {
         let age = crate::amount::whole(ticket.age_days, &format!("the age of ticket {}", ticket.number))?;
-        let mut weight = 0;
+        let mut heaviest = 0;
         for home in ticket.back.rigs() {
-            weight = crate::amount::whole(home.weight, &format!("the weight of {}", home.rig))?;
+            heaviest = heaviest.max(crate::amount::whole(home.weight, &format!("the weight of {}", home.rig))?);
         }
         let one = rank(ticket);
         let returns = crate::amount::whole(one.returns, "what returns")?;
         // Of tickets by which nothing returns alone, one that is nearer to something comes first.
         let missing = ticket.back.home().map_or(usize::MAX, |home| home.others_missing);
         let near = if one.standing == Rank::Waits {
-            (missing, Reverse(ticket.back.home().map_or(0, |_| weight)))
+            (missing, Reverse(heaviest))
         } else {
             (0, Reverse(0))
         };

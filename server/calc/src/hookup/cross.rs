@@ -20,6 +20,15 @@ pub struct SetPart<'a> {
     pub hookup: &'a Hookup,
 }
 
+impl SetPart<'_> {
+    /// Whether a hose is, or may be, joined to it. A tool with a battery and no coupling takes none; one of which nothing is known may.
+    #[must_use]
+    pub fn is_hosed(&self) -> bool {
+        let tool = self.kind.is_tool() && (self.hookup.coupling.is_some() || self.hookup.battery.is_none());
+        self.kind.is_source() || self.kind.is_conduit() || tool
+    }
+}
+
 /// What is known of a joint between two sets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -137,11 +146,7 @@ fn highest_pressure(set: &[SetPart<'_>]) -> Option<Quantity> {
 }
 
 fn inlets<'a>(set: &[SetPart<'a>]) -> Vec<Inlet<'a>> {
-    let takes_a_line = |one: &SetPart<'_>| {
-        // A tool with a battery and no coupling is joined to no hose.
-        one.kind.is_conduit() || (one.kind.is_tool() && (one.hookup.coupling.is_some() || one.hookup.battery.is_none()))
-    };
-    let all = set.iter().enumerate().filter(|(_, one)| takes_a_line(one));
+    let all = set.iter().enumerate().filter(|(_, one)| !one.kind.is_source() && one.is_hosed());
     all.map(|(part, one)| Inlet {
         part,
         kind: one.kind,

@@ -121,9 +121,10 @@ pub fn at_minimum(here: &[Here], needed: &[Needed], edges: &[DateTime<Utc>], now
         ..AtMinimum::default()
     };
     let (mut full, mut unknown, mut needed) = (0_i64, 0_i64, None);
-    let ends: Vec<DateTime<Utc>> = steps.keys().skip(1).copied().chain([end]).collect();
     let mut open: Option<ShortTime> = None;
-    for ((from, step), until) in steps.into_iter().zip(ends) {
+    let mut steps = steps.into_iter().peekable();
+    while let Some((from, step)) = steps.next() {
+        let until = steps.peek().map_or(end, |(next, _)| *next);
         full += step.full;
         unknown += step.unknown;
         needed = step.needed.or(needed);

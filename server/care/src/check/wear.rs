@@ -14,7 +14,7 @@ use super::{
 };
 use crate::plan::Limit;
 use chrono::{Days, NaiveDate};
-use fullset_calc::units::Quantity;
+use fullset_calc::{field_trial::spread, units::Quantity};
 
 /// Fewer readings draw no line: of three that all go one way, one in six does by chance.
 const LEAST_READINGS: usize = 4;
@@ -143,24 +143,16 @@ impl Line {
     /// The line of the median slope, at the median height.
     fn through(points: &[(f64, f64)]) -> Option<Self> {
         let slopes = pairs(points).filter(|(one, other)| other.0 > one.0);
-        let slope = median(slopes.map(|(one, other)| (other.1 - one.1) / (other.0 - one.0)).collect())?;
-        let height = median(points.iter().map(|(day, value)| value - slope * day).collect())?;
+        let slopes: Vec<f64> = slopes.map(|(one, other)| (other.1 - one.1) / (other.0 - one.0)).collect();
+        let slope = spread(&slopes)?.median;
+        let heights: Vec<f64> = points.iter().map(|(day, value)| value - slope * day).collect();
+        let height = spread(&heights)?.median;
         Some(Self { slope, height })
     }
 
     fn at(self, day: f64) -> f64 {
         self.height + self.slope * day
     }
-}
-
-fn median(mut values: Vec<f64>) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let middle = values.len() / 2;
-    let upper = *values.get(middle)?;
-    if values.len() % 2 == 1 {
-        return Some(upper);
-    }
-    values.get(middle.checked_sub(1)?).map(|lower| f64::midpoint(*lower, upper))
 }
 
 #[cfg(test)]

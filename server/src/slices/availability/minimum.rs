@@ -80,7 +80,7 @@ pub struct DistrictsAtMinimum {
 }
 
 /// What is known of a stretch, and what of it is not.
-fn known_and_not(stretch: &Stretch, now: DateTime<Utc>) -> Vec<(Time, Option<bool>)> {
+fn split_by_knowledge(stretch: &Stretch, now: DateTime<Utc>) -> Vec<(Time, Option<bool>)> {
     let judged = stretch.level != Level::NotJudged;
     let full = judged.then_some(matches!(stretch.level, Level::Full | Level::Heavy) && !stretch.planned);
     let whole = Time {
@@ -112,7 +112,7 @@ pub fn districts_at_minimum(db: &mut Db, agency: AgencyId, asked: &MonthsQuery, 
     let mut here: HashMap<Uuid, Vec<Here>> = HashMap::new();
     let stretches = rows::between(db, agency, None, *first, *last)?;
     for stretch in stretches.iter().filter(|stretch| front_line.contains(&stretch.rig)) {
-        for (time, full) in known_and_not(stretch, now) {
+        for (time, full) in split_by_knowledge(stretch, now) {
             for (district, part) in whereabouts.split(stretch.rig, time) {
                 let Some(district) = district else { continue };
                 here.entry(district).or_default().push(Here {
@@ -129,9 +129,9 @@ pub fn districts_at_minimum(db: &mut Db, agency: AgencyId, asked: &MonthsQuery, 
     }
     let row = |district: District| {
         let id = district.id.0;
-        let of = |all: &HashMap<Uuid, Vec<Needed>>| all.get(&id).cloned().unwrap_or_default();
         let rigs = here.get(&id).map_or(&[][..], Vec::as_slice);
-        let mut found = at_minimum(rigs, &of(&needed), &span.edges, now);
+        let numbers = needed.get(&id).map_or(&[][..], Vec::as_slice);
+        let mut found = at_minimum(rigs, numbers, &span.edges, now);
         let short_count = found.short.len();
         found.short.truncate(MOST_SHORT);
         DistrictAtMinimum {

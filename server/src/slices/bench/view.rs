@@ -3,7 +3,7 @@ use std::collections::HashMap;
 use chrono::{DateTime, Utc};
 use fullset_calc::{
     bench as calc,
-    capability::{Level, Piece, Rig, State, assess, fits_anywhere, with_piece},
+    capability::{Level, Piece, Rig, State, assess, fits_anywhere},
     instant::Written,
 };
 use serde::Serialize;
@@ -106,6 +106,10 @@ fn back(fleet: Option<&Fleet>, county: &County, weights: Option<&HashMap<RigId, 
     let Some((fleet, held)) = fleet.and_then(|fleet| Some((fleet, fleet.piece(ticket.piece)?))) else {
         return calc::Back::Reserve(Vec::new());
     };
+    // What is kept for a changeover goes aboard no rig before it.
+    if held.piece.kept_for.is_some() {
+        return calc::Back::Reserve(Vec::new());
+    }
     let mut back = held.judged.clone();
     back.state = State::InService;
     if let Some(rig) = held.piece.home.as_ref().and_then(Place::rig) {
@@ -118,20 +122,13 @@ fn back(fleet: Option<&Fleet>, county: &County, weights: Option<&HashMap<RigId, 
         let Some(aboard) = fleet.rigs.get(&standing.rig.id) else { continue };
         let Some(left) = looks.checked_sub(1) else { return calc::Back::NotLookedAt };
         *looks = left;
-        if would_mix(&aboard.view(), &back, fleet, now) {
-            continue;
-        }
-        let then = with_piece(&aboard.view(), &back, &fleet.rules(), now).level;
-        if then > standing.level {
-            lifted.extend(counted(county, weights, &standing.rig, (standing.level, then), 0));
+        let fit = fleet.speak(|voice| fits_anywhere(&back, &aboard.view(), &fleet.rules(), now, voice));
+        // What would be joined to another fluid goes aboard by nobody's order.
+        if !fit.mixes_fluids && fit.with.level > standing.level {
+            lifted.extend(rig_of(county, weights, &standing.rig, (standing.level, fit.with.level), 0));
         }
     }
     calc::Back::Reserve(lifted)
-}
-
-/// Whether the piece must not be joined to what is aboard, whoever orders it.
-fn would_mix(rig: &Rig<'_>, piece: &Piece, fleet: &Fleet, now: DateTime<Utc>) -> bool {
-    fleet.speak(|voice| fits_anywhere(piece, rig, &fleet.rules(), now, voice).mixes_fluids)
 }
 
 /// What the rig where a piece is at home can do now, and with the piece back.
@@ -149,11 +146,11 @@ fn home(fleet: &Fleet, county: &County, weights: Option<&HashMap<RigId, f64>>, r
         .iter()
         .find(|standing| standing.rig.id == rig)
         .map_or(Level::None, |standing| standing.level);
-    counted(county, weights, &aboard.rig, (level, then.level), then.restore.len())
+    rig_of(county, weights, &aboard.rig, (level, then.level), then.restore.len())
 }
 
 /// A rig as the bench counts it: its level now and then, and how its district stands.
-fn counted(county: &County, weights: Option<&HashMap<RigId, f64>>, rig: &RigRecord, (now, then): (Level, Level), others_missing: usize) -> Option<calc::Home> {
+fn rig_of(county: &County, weights: Option<&HashMap<RigId, f64>>, rig: &RigRecord, (now, then): (Level, Level), others_missing: usize) -> Option<calc::Home> {
     let of = county.district_of(rig)?;
     let district = county.districts.iter().find(|district| district.id == of)?;
     Some(calc::Home {

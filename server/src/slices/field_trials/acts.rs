@@ -5,8 +5,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
+    entries::{TrialAnswer, TrialAnswerId, TrialReading, TrialReadingId},
     feed::{FieldTrial, FieldTrialId},
-    notes::{TrialAnswer, TrialAnswerId, TrialReading, TrialReadingId},
     ops::at_field,
     rows,
     rules::{self, FieldTrialAct, GivenAnswer, MOST_REPEATS, may},

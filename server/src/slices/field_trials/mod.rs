@@ -12,13 +12,13 @@
 
 mod acts;
 mod api;
+mod entries;
 mod feed;
-mod notes;
 mod ops;
 mod rows;
 mod rules;
 mod view;
 
 pub use api::routes;
+pub use entries::{TrialAnswer, TrialAnswerId, TrialReading, TrialReadingId};
 pub use feed::{FieldTrial, FieldTrialId, FieldTrialState, TrialCandidate, TrialMeasurement, TrialQuestion};
-pub use notes::{TrialAnswer, TrialAnswerId, TrialReading, TrialReadingId};

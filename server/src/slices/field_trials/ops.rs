@@ -4,8 +4,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
+    entries::TrialAnswer,
     feed::{FieldTrial, FieldTrialId, FieldTrialState, TrialCandidate, TrialMeasurement, TrialQuestion},
-    notes::TrialAnswer,
     rules::{self, FieldTrialAct, FieldWords, may},
 };
 use crate::{
@@ -126,10 +126,9 @@ impl Act for OpenFieldTrial {
     const CREATES: bool = true;
 
     fn prepare(&mut self) -> Result<(), Fault> {
-        rules::bounds(&self.candidates, &self.questions, &self.measurements).map_err(at_field)?;
-        rules::evaluators("evaluators", self.evaluators.len()).map_err(at_field)?;
+        // First, so that names which differ in blanks alone are the same.
         self.trim()?;
-        // Once more, now that names which differ in blanks alone are the same.
+        rules::evaluators("evaluators", self.evaluators.len()).map_err(at_field)?;
         rules::bounds(&self.candidates, &self.questions, &self.measurements).map_err(at_field)
     }
 

@@ -11,8 +11,8 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::{
+    entries::{TrialAnswer, TrialReading},
     feed::{FieldTrial, FieldTrialId},
-    notes::{TrialAnswer, TrialReading},
     rows,
     rules::{GivenAnswer, Reader, held_back, pair_words, place_words},
 };
@@ -165,7 +165,7 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
     let readings: Result<Vec<TrialReading>, Fault> = record::of_parent(db, agency, TrialReading::KIND, trial.id.0)?.iter().map(Row::read).collect();
     let mut readings = readings?;
     readings.sort_by(|a, b| a.taken_at.cmp(&b.taken_at).then(a.id.cmp(&b.id)));
-    let evaluators: Vec<TrialEvaluator> = trial.evaluators.iter().map(|one| come(trial, one, &answers)).collect();
+    let evaluators: Vec<TrialEvaluator> = trial.evaluators.iter().map(|one| progress_of(trial, one, &answers)).collect();
     let own = evaluators.iter().find(|one| one.evaluator.id.is_some() && one.evaluator.id == reader.member);
     let handed_in = own.map_or(0, |own| own.handed_in.len());
     let held_back = held_back(trial.state, &trial.evaluators, trial.candidates.len(), handed_in, reader);
@@ -174,7 +174,7 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
         None => rows::sheets(db, agency, trial.id.0)?,
     };
     let sheets: Vec<Sheet<'_>> = answers.iter().filter_map(|answer| sheet(answer, &kept)).collect();
-    let judged = judged(trial, &sheets)?;
+    let judged = judge_sheets(trial, &sheets)?;
     let told = pairs(trial.candidates.len(), &judged);
     let told = if held_back.is_some() { Vec::new() } else { told };
     let mut candidates = Vec::with_capacity(trial.candidates.len());
@@ -216,7 +216,7 @@ pub fn result(db: &mut Db, agency: AgencyId, trial: &FieldTrial, reader: Reader)
     })
 }
 
-fn come(trial: &FieldTrial, evaluator: &Person, answers: &[TrialAnswer]) -> TrialEvaluator {
+fn progress_of(trial: &FieldTrial, evaluator: &Person, answers: &[TrialAnswer]) -> TrialEvaluator {
     let is_in = |number: &u8| answers.iter().any(|answer| answer.evaluator.id == evaluator.id && answer.candidate == *number);
     let (handed_in, missing) = numbers(trial.candidates.len()).partition(is_in);
     TrialEvaluator {
@@ -241,7 +241,7 @@ fn score_of(trial: &FieldTrial, sheet: &Sheet<'_>) -> Result<fullset_calc::field
     Ok(found.map_err(|unfit| anyhow::anyhow!("the answers {} are kept and are none: {unfit}", sheet.answer.id))?)
 }
 
-fn judged(trial: &FieldTrial, sheets: &[Sheet<'_>]) -> Result<Vec<Judged>, Fault> {
+fn judge_sheets(trial: &FieldTrial, sheets: &[Sheet<'_>]) -> Result<Vec<Judged>, Fault> {
     let mut all = Vec::with_capacity(sheets.len());
     for sheet in sheets {
         let of = |evaluator: &Person| evaluator.id == sheet.answer.evaluator.id;

@@ -117,7 +117,7 @@ impl Act for TakeHandover {
         write.decide_for(stored.scope)?;
         write.expects(&stored)?;
         may(HandoverAct::Take, stored.record.state).map_err(Fault::rule)?;
-        if write.actor.member.is_none() || stored.record.given_by.id == write.actor.member {
+        if stored.record.given_by.id == write.actor.member {
             return Err(Fault::rule("Who gave a handover does not take it; somebody of the next shift does"));
         }
         let handover = Handover {
@@ -163,7 +163,7 @@ impl Act for WithdrawHandover {
         write.decide_for(stored.scope)?;
         write.expects(&stored)?;
         may(HandoverAct::Withdraw, stored.record.state).map_err(Fault::rule)?;
-        if write.actor.member.is_none() || stored.record.given_by.id != write.actor.member {
+        if stored.record.given_by.id != write.actor.member {
             return Err(Fault::rule(format!(
                 "{} gave this handover, and alone withdraws it; give a new one if it is wrong",
                 stored.record.given_by.name

@@ -138,25 +138,25 @@ pub struct ReplacementSum {
     pub parts: usize,
 }
 
-/// Adds up in cents, so that sums are exact.
+/// Adds up in whole cents, so that sums are exact.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Sum {
     pieces: usize,
-    cents: i64,
+    cents: f64,
     unpriced: usize,
     parts: usize,
 }
 
 impl Sum {
-    /// Adds so many of one part, at a price of each in cents.
-    pub fn add(&mut self, part: LifePart, many: usize, cents: Option<i64>) {
+    /// Adds so many of one part. `cost`: what those with a price cost together, in whole cents.
+    pub fn add(&mut self, part: LifePart, many: usize, cost: Option<f64>) {
         if part != LifePart::Whole {
             self.parts += many;
             return;
         }
         self.pieces += many;
-        match cents {
-            Some(cents) => self.cents = self.cents.saturating_add(times(cents, many)),
+        match cost {
+            Some(cents) => self.cents += cents,
             None => self.unpriced += many,
         }
     }
@@ -165,35 +165,26 @@ impl Sum {
     pub fn with(self, other: Self) -> Self {
         Self {
             pieces: self.pieces + other.pieces,
-            cents: self.cents.saturating_add(other.cents),
+            cents: self.cents + other.cents,
             unpriced: self.unpriced + other.unpriced,
             parts: self.parts + other.parts,
         }
     }
 
+    /// As it is told, in money.
     pub fn shown(self) -> ReplacementSum {
         ReplacementSum {
             pieces: self.pieces,
-            amount: money(self.cents),
+            amount: self.cents / 100.0,
             unpriced: self.unpriced,
             parts: self.parts,
         }
     }
 }
 
-/// So many times a price, in cents.
-pub fn times(cents: i64, many: usize) -> i64 {
-    cents.saturating_mul(i64::try_from(many).unwrap_or(i64::MAX))
-}
-
-/// A price in whole cents; prices are kept to the cent and below 10,000,000.
-pub fn cents(amount: f64) -> i64 {
-    format!("{:.0}", amount * 100.0).parse().unwrap_or(i64::MAX)
-}
-
-/// Cents as money.
-pub fn money(cents: i64) -> f64 {
-    format!("{}.{:02}", cents / 100, cents % 100).parse().unwrap_or(f64::INFINITY)
+/// What so many pieces cost at a price of one, in whole cents.
+pub fn cents(amount: f64, many: usize) -> f64 {
+    (amount * 100.0).round() * f64::from(u32::try_from(many).unwrap_or(u32::MAX))
 }
 
 /// A rate as people read it: two figures.
@@ -305,13 +296,13 @@ mod tests {
     fn sums_are_exact_and_say_what_is_not_in_them() {
         let mut sum = Sum::default();
         for _ in 0..10 {
-            sum.add(LifePart::Whole, 3, Some(cents(0.10)));
+            sum.add(LifePart::Whole, 3, Some(cents(0.10, 3)));
         }
         sum.add(LifePart::Whole, 2, None);
-        sum.add(LifePart::WhipHose, 4, Some(cents(80.0)));
+        sum.add(LifePart::WhipHose, 4, None);
         let shown = sum.shown();
         assert_eq!((shown.pieces, shown.amount, shown.unpriced, shown.parts), (32, 3.0, 2, 4));
-        assert_eq!((cents(1_234.56), money(123_456), money(5)), (123_456, 1_234.56, 0.05));
+        assert_eq!((cents(1_234.56, 1), cents(412.51, 40)), (123_456.0, 1_650_040.0));
         assert_eq!(
             (year(day("2026-11-30"), day("2026-11-30")), year(day("2026-12-01"), day("2026-11-30"))),
             (None, Some(2026))

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::rules::{Lives, ReplacementCause, ReplacementSum, Sum, by_year, cents, money, outlook, times, two_figures, until, year};
+use super::rules::{Lives, ReplacementCause, ReplacementSum, Sum, by_year, cents, outlook, two_figures, until, year};
 use crate::{
     platform::{
         db::Db,
@@ -151,7 +151,7 @@ struct Measured {
 }
 
 /// The plans in force that hold a number to a limit.
-fn measured(plans: Vec<CheckPlan>) -> Vec<Measured> {
+fn measuring_plans(plans: Vec<CheckPlan>) -> Vec<Measured> {
     let in_force = plans.into_iter().filter(|plan| plan.state == CheckPlanState::InForce);
     let with_steps = in_force.map(|plan| {
         let steps = plan.plan.steps.iter().filter_map(|step| match &step.ask {
@@ -169,7 +169,7 @@ struct Known {
     plans: Vec<Measured>,
     /// The readings of the latest check of each piece by each plan that measures.
     readings: HashMap<CheckId, Vec<Earlier>>,
-    hose_years: u32,
+    policy: Policy,
     today: NaiveDate,
     until: NaiveDate,
 }
@@ -223,13 +223,13 @@ struct Gathered {
 }
 
 impl Gathered {
-    fn add(&mut self, piece: &Piece, model: &Model, known: &Known, policy: &Policy) {
-        let own = lives(piece, model.kind, &model.service_lives, policy);
+    fn add(&mut self, piece: &Piece, model: &Model, known: &Known) {
+        let own = lives(piece, model.kind, &model.service_lives, &known.policy);
         let worn = known.worn(piece, model);
         let of_model = Lives {
             kind: model.kind,
             stated: &model.service_lives,
-            hose_years: known.hose_years,
+            hose_years: known.policy.hose_life_years,
         };
         let outlook = outlook(&own, worn.as_ref().map(|worn| worn.reaches_on), of_model, known.today, known.until);
         for one in &outlook.replacements {
@@ -249,7 +249,7 @@ pub fn replacements(db: &mut Db, agency: AgencyId, asked: ReplacementsQuery, now
     let today = day_of(now, own.time_zone);
     let until = until(today).ok_or_else(|| Fault::rule("There are no such years in any calendar"))?;
     let models = record::read_all::<Model>(db, agency)?.into_iter().map(|model| (model.id, model)).collect();
-    let plans = measured(record::read_all::<CheckPlan>(db, agency)?);
+    let plans = measuring_plans(record::read_all::<CheckPlan>(db, agency)?);
     let mut pieces: Vec<Piece> = Vec::new();
     for row in record::all_but(db, agency, Piece::KIND, PieceState::Retired.word())? {
         if asked.district.is_none() || asked.district == row.home_district.or(row.district).map(|id| id.0) {
@@ -261,17 +261,17 @@ pub fn replacements(db: &mut Db, agency: AgencyId, asked: ReplacementsQuery, now
         readings: readings(db, agency, &plans, &pieces)?,
         models,
         plans,
-        hose_years: own.policy.hose_life_years,
+        policy: own.policy,
         today,
         until,
     };
     let mut gathered = Gathered::default();
     for piece in &pieces {
         if let Some(model) = known.models.get(&piece.model) {
-            gathered.add(piece, model, &known, &own.policy);
+            gathered.add(piece, model, &known);
         }
     }
-    Ok(shown(gathered, &known, now))
+    Ok(answer(gathered, &known, now))
 }
 
 /// The readings of the latest checks by the plans that measure.
@@ -290,8 +290,8 @@ fn readings(db: &mut Db, agency: AgencyId, plans: &[Measured], pieces: &[Piece])
     rows.iter().filter_map(of_row).collect()
 }
 
-/// The answer.
-fn shown(gathered: Gathered, known: &Known, now: DateTime<Utc>) -> Replacements {
+/// Adds up and puts in words.
+fn answer(gathered: Gathered, known: &Known, now: DateTime<Utc>) -> Replacements {
     let mut sums: BTreeMap<Option<i32>, Sum> = BTreeMap::new();
     let mut lines = Vec::new();
     let mut priced: Vec<NaiveDate> = Vec::new();
@@ -299,8 +299,8 @@ fn shown(gathered: Gathered, known: &Known, now: DateTime<Utc>) -> Replacements 
     for ((year, kind, id, part, cause, again), pieces) in gathered.lines {
         let Some(model) = known.models.get(&id) else { continue };
         let price = model.price.as_ref().filter(|_| part == LifePart::Whole);
-        let each = price.map(|price| cents(price.amount));
-        sums.entry(year).or_default().add(part, pieces, each);
+        let cost = price.map(|price| cents(price.amount, pieces));
+        sums.entry(year).or_default().add(part, pieces, cost);
         priced.extend(price.map(|price| price.priced_on));
         if price.is_none() && part == LifePart::Whole && !unpriced.contains(&id) {
             unpriced.push(id);
@@ -314,7 +314,7 @@ fn shown(gathered: Gathered, known: &Known, now: DateTime<Utc>) -> Replacements 
             cause,
             again,
             pieces,
-            amount: each.map(|each| money(times(each, pieces))),
+            amount: cost.map(|cents| cents / 100.0),
         });
     }
     let overdue = sums.get(&None).copied().unwrap_or_default();

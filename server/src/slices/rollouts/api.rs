@@ -3,9 +3,9 @@ use actix_web::{http::Method, web};
 use super::{
     Rollout, RolloutRig,
     acts::{ConfirmRolloutRig, DropRolloutRig, PlanRolloutRig, ReplanRolloutRig},
-    exchange::ChangeOverRig,
-    groups::{RolloutSets, sets},
+    change_over::ChangeOverRig,
     ops::{CloseRollout, EditRollout, StartRollout},
+    sets::{RolloutSets, sets},
     view::{RolloutProgress, progress},
 };
 use crate::platform::{

@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::{
     Rollout, RolloutRig,
-    waits::{Ground, RigFacts, ShiftAnswer, StageAnswer, shift_answers, stages},
+    stages::{Ground, RigFacts, ShiftAnswer, StageAnswer, shift_answers, stages},
 };
 use crate::{
     platform::{
@@ -110,8 +110,8 @@ impl Facts {
                         self.old.entry(rig).or_default().push(piece.id);
                     }
                 }
-                if rollout.is_open() && rollout.banned_adapters.contains(&piece.model) {
-                    self.banned.entry(there.unwrap_or(RigId(Uuid::nil()))).or_default().push(piece.id);
+                if let Some(rig) = there.filter(|_| rollout.is_open() && rollout.banned_adapters.contains(&piece.model)) {
+                    self.banned.entry(rig).or_default().push(piece.id);
                 }
             }
             self.pieces.insert(piece.id, piece);

@@ -1,6 +1,6 @@
 //! Rollouts: an agency replaces a hydraulic set by a new one, rig by rig, over weeks.
 //!
-//! - No rig changes over before everything that comes before it stands: what that is, is one function, `waits::stages`, which the command
+//! - No rig changes over before everything that comes before it stands: what that is, is one function, `stages::stages`, which the command
 //!   asks and the screen shows.
 //! - What the records say is worked out and never ticked; what they cannot say (marks on the pieces, the compartment) is the word of a named
 //!   person, and is void when the pieces change.
@@ -12,16 +12,16 @@
 
 mod acts;
 mod api;
-mod exchange;
+mod change_over;
 mod facts;
 mod feed;
-mod groups;
-mod notes;
 mod ops;
+mod rig;
 mod rules;
+mod sets;
+mod stages;
 mod view;
-mod waits;
 
 pub use api::routes;
 pub use feed::{Rollout, RolloutId, ShiftMinimum};
-pub use notes::{RolloutRig, RolloutRigId, RolloutWord, WentTo};
+pub use rig::{RolloutRig, RolloutRigId, RolloutWord, WentTo};

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 
 use super::{
     feed::{Rollout, ShiftMinimum},
-    notes::RolloutRig,
+    rig::RolloutRig,
 };
 
 /// What a member does with a rollout, by the names of the commands.

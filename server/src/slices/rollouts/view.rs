@@ -12,7 +12,7 @@ use super::{
     Rollout, RolloutId, RolloutRig, RolloutRigId, RolloutWord,
     facts::Facts,
     rules::is_over,
-    waits::{ShiftAnswer, StageAnswer, held_up},
+    stages::{ShiftAnswer, StageAnswer, held_up},
 };
 use crate::{
     platform::{

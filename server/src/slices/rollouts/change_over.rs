@@ -8,7 +8,7 @@ use super::{
     acts::{running, words},
     facts::Facts,
     rules::{RolloutRigAct, may_rig},
-    waits::held_up,
+    stages::held_up,
 };
 use crate::{
     platform::{

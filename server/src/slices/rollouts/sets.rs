@@ -41,6 +41,10 @@ pub struct SetModel {
     pub name: String,
     /// What kind of gear it is.
     pub kind: Kind,
+    /// Whether a hose is, or may be, joined to it; a battery tool takes none.
+    pub takes_hose: bool,
+    /// The battery system that its packs are of; null: not on record, or it takes no pack.
+    pub battery: Option<String>,
     /// The couplings of its ends, each once; none: not on record, or it has none.
     #[schema(max_items = 5)]
     pub couplings: Vec<String>,
@@ -157,6 +161,8 @@ fn set_models(all: &[Model], ids: &[ModelId]) -> Vec<SetModel> {
                 model: model.id,
                 name: model.name.clone(),
                 kind: model.kind,
+                takes_hose: SetPart { kind: model.kind, hookup }.is_hosed(),
+                battery: hookup.battery.clone(),
                 couplings,
                 fluid: hookup.fluid,
                 pressure: hookup.pressure,
@@ -165,8 +171,8 @@ fn set_models(all: &[Model], ids: &[ModelId]) -> Vec<SetModel> {
         .collect()
 }
 
-/// The catalogue as joints are looked for in it.
-struct Bench<'a> {
+/// Both sets with the adapters that might bridge them, as joints are looked for.
+struct BothSets<'a> {
     old: Vec<&'a Model>,
     new: Vec<&'a Model>,
     adapters: Vec<&'a Model>,
@@ -174,7 +180,7 @@ struct Bench<'a> {
     rules: LineRules<'a>,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> BothSets<'a> {
     fn side(&self, side: SetSide) -> &[&'a Model] {
         match side {
             SetSide::Old => &self.old,
@@ -240,7 +246,7 @@ pub fn sets(db: &mut Db, agency: AgencyId, rollout: &Rollout) -> Result<RolloutS
     let room = MOST_ADAPTERS.saturating_sub(adapters.len());
     let adapters_not_looked_at = others.len().saturating_sub(room);
     adapters.extend(others.into_iter().take(room));
-    let bench = Bench {
+    let both = BothSets {
         old: of(&rollout.replaces),
         new: of(&rollout.models),
         adapters,
@@ -251,10 +257,10 @@ pub fn sets(db: &mut Db, agency: AgencyId, rollout: &Rollout) -> Result<RolloutS
             mates: &mates,
         },
     };
-    let mut joints = bench.joints(SetSide::Old);
-    joints.extend(bench.joints(SetSide::New));
+    let mut joints = both.joints(SetSide::Old);
+    joints.extend(both.joints(SetSide::New));
     joints.sort_by_key(|joint| (joint.adapter.is_some(), joint.verdict));
-    let adapters = bridging(db, agency, rollout, &bench, &joints)?;
+    let adapters = bridging(db, agency, rollout, &both, &joints)?;
     let left_off = joints.len().saturating_sub(MOST_JOINTS);
     joints.truncate(MOST_JOINTS);
     Ok(RolloutSets {
@@ -269,7 +275,7 @@ pub fn sets(db: &mut Db, agency: AgencyId, rollout: &Rollout) -> Result<RolloutS
     })
 }
 
-fn bridging(db: &mut Db, agency: AgencyId, rollout: &Rollout, bench: &Bench<'_>, joints: &[RolloutJoint]) -> Result<Vec<RolloutAdapter>, Fault> {
+fn bridging(db: &mut Db, agency: AgencyId, rollout: &Rollout, both: &BothSets<'_>, joints: &[RolloutJoint]) -> Result<Vec<RolloutAdapter>, Fault> {
     let mut counts: BTreeMap<ModelId, (usize, usize)> = BTreeMap::new();
     for joint in joints {
         if let Some(adapter) = joint.adapter {
@@ -278,7 +284,7 @@ fn bridging(db: &mut Db, agency: AgencyId, rollout: &Rollout, bench: &Bench<'_>,
             count.1 += usize::from(joint.verdict == CrossVerdict::Wrong);
         }
     }
-    let shown = bench
+    let shown = both
         .adapters
         .iter()
         .filter(|model| counts.contains_key(&model.id) || rollout.banned_adapters.contains(&model.id));

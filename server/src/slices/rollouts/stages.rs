@@ -8,7 +8,7 @@ use fullset_care::crew::asks_for_sign_off;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{feed::Rollout, notes::RolloutRig};
+use super::{feed::Rollout, rig::RolloutRig};
 use crate::{
     platform::{ids::MemberId, person::Person, said::quoted},
     slices::{
