@@ -143,6 +143,40 @@ on_both!(no_rig_changes_over_before_each_shift_has_its_minimum, async |world: &W
     assert_eq!((&shifts[2]["shift"], &shifts[2]["minimum"]), (&json!("D shift"), &Value::Null));
 });
 
+on_both!(what_a_changeover_keeps_is_offered_to_no_other_rig, async |world: &World| {
+    let (county, coordinator) = (world.county(), world.coordinator());
+    let m = county.models;
+    coordinator.take_out(county.set_1.cutter, "stiff").await.ok();
+    let offered = async || {
+        let plan = coordinator.find("/v1/swap-plan").await;
+        let moved: Vec<String> = plan["moves"].as_array().unwrap().iter().map(|one| one["tag"].to_string()).collect();
+        (coordinator.stand_ins(county.engine_1, "cut").await, moved)
+    };
+    let free = offered().await;
+    assert_eq!(free, (vec!["R-CUT".to_owned()], vec!["\"R-CUT\"".to_owned()]));
+
+    world
+        .admin()
+        .edit(&format!("/v1/models/{}", m.cutter), json!({ "family": "Dorvan 81" }))
+        .await
+        .ok();
+    let (rollout, rig) = (Uuid::now_v7(), Uuid::now_v7());
+    let body = json!({
+        "id": rollout, "name": "One more cutter", "models": [m.cutter], "replaces": [m.ram],
+        "minimums": [{ "shift": "A shift", "members": 1 }], "banned_adapters": [], "most_a_week": 1,
+    });
+    coordinator.post("/v1/rollouts", body).await.ok();
+    let plan = json!({ "id": rig, "rollout": rollout, "rig": county.truck_3, "week": WEEK, "pieces": [county.spare_cutter] });
+    coordinator.post("/v1/rollout-rigs", plan).await.ok();
+    assert_eq!(offered().await, (vec![], vec![]));
+    let allows = coordinator.piece(county.spare_cutter).await["allows"].clone();
+    assert!(!allows.as_array().unwrap().contains(&json!("stand_in")), "{allows}");
+
+    let path = format!("/v1/rollout-rigs/{rig}");
+    coordinator.post_on(&format!("{path}/drop"), coordinator.rev(&path).await, json!({})).await.ok();
+    assert_eq!(offered().await, free);
+});
+
 on_both!(the_old_set_leaves_and_the_new_one_comes_in_one_act, async |world: &World| {
     let (county, coordinator, officer) = (world.county(), world.coordinator(), world.officer());
     let rollout = Rollout::set(world).await;

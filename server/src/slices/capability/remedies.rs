@@ -154,7 +154,8 @@ pub fn remedies(db: &mut Db, agency: AgencyId, rig: RigId, now: DateTime<Utc>) -
     let mut all: Vec<(record::Row, Piece)> = Vec::new();
     for row in record::of_parents(db, agency, Piece::KIND, &models)? {
         let piece: Piece = row.read()?;
-        if piece.state == PieceState::Retired || piece.place.rig() == Some(rig) {
+        // What is kept for a changeover is aboard no rig before it, whatever it would mend.
+        if piece.state == PieceState::Retired || piece.kept_for.is_some() || piece.place.rig() == Some(rig) {
             continue;
         }
         all.push((row, piece));

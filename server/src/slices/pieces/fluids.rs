@@ -6,7 +6,7 @@ use fullset_calc::{
     hookup::Mates,
 };
 
-use super::{Piece, PieceState};
+use super::{Piece, PieceState, rules::kept};
 use crate::{
     platform::{
         door::{Stored, Write},
@@ -23,11 +23,7 @@ use crate::{
 /// another fluid. What is kept for a rig's changeover goes aboard none before it: nobody there need be signed off on it.
 pub fn refuse_mix(write: &mut Write<'_>, piece: &Piece, rig: RigId) -> Result<(), Fault> {
     if piece.kept_for.is_some() {
-        return Err(Fault::rule(format!(
-            "{} is kept for a rig's changeover in a rollout and goes aboard no rig before it",
-            piece.tag
-        ))
-        .hint("change that rig over, or take the piece out of the rollout's plan first"));
+        return Err(Fault::rule(kept(&piece.tag)).hint("change that rig over, or take the piece out of the rollout's plan first"));
     }
     let aboard = write.on_rig::<Piece>(rig)?;
     refuse_mix_with(write, piece, rig, &aboard)

@@ -93,6 +93,8 @@ pub struct PieceFacts<'a> {
     pub held_by: Option<HoldBy>,
     /// How many open defects and tickets hold it.
     pub holds: usize,
+    /// Whether a rig's changeover keeps it.
+    pub is_kept: bool,
 }
 
 impl<'a> PieceFacts<'a> {
@@ -105,6 +107,7 @@ impl<'a> PieceFacts<'a> {
             place: &piece.place,
             held_by: ticket.or(piece.holds.first()).map(|hold| hold.by),
             holds: piece.holds.len(),
+            is_kept: piece.kept_for.is_some(),
         }
     }
 }
@@ -129,6 +132,7 @@ pub fn may(act: PieceAct, facts: PieceFacts<'_>) -> Result<(), String> {
         (OpenTicket, OutOfService) if facts.held_by == Some(HoldBy::Ticket) => Err(format!("{tag} is on a ticket already")),
         (OpenTicket, OutOfService) => has_room(facts),
         (StandIn, OutOfService | Missing) => Err(format!("{tag} is not in service; a stand-in must be")),
+        (StandIn, InService) if facts.is_kept => Err(kept(tag)),
         (StandIn, InService) => match facts.place {
             Place::Rig { .. } | Place::Shelf { .. } | Place::Shop { .. } => Ok(()),
             Place::Transit { .. } => Err(format!("{tag} is on its way somewhere already")),
@@ -136,6 +140,11 @@ pub fn may(act: PieceAct, facts: PieceFacts<'_>) -> Result<(), String> {
         },
         _ => Ok(()),
     }
+}
+
+/// Why a piece goes aboard no rig before the changeover that it is kept for.
+pub fn kept(tag: &str) -> String {
+    format!("{tag} is kept for a rig's changeover in a rollout and goes aboard no rig before it")
 }
 
 /// Whether one more open defect or ticket may hold the piece.

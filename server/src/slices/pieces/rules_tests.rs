@@ -34,6 +34,7 @@ fn what_may_be_done_in_each_state() {
                 place,
                 held_by,
                 holds,
+                is_kept: false,
             };
             let expected = allowed.contains(&act) || always.contains(&act);
             assert_eq!(may(act, facts).is_ok(), expected, "{act:?} {state:?} {place:?} {held_by:?} {holds}");
@@ -46,9 +47,28 @@ fn what_may_be_done_in_each_state() {
             place: &Place::Retired,
             held_by: None,
             holds: 0,
+            is_kept: false,
         };
         assert!(may(act, facts).is_err(), "{act:?}");
     }
+}
+
+#[test]
+fn a_piece_that_a_changeover_keeps_stands_in_for_none() {
+    let shelf = Place::Shelf {
+        station: crate::slices::stations::StationId(uuid::Uuid::from_u128(1)),
+    };
+    let facts = |is_kept| PieceFacts {
+        tag: "NEW-1",
+        state: PieceState::InService,
+        place: &shelf,
+        held_by: None,
+        holds: 0,
+        is_kept,
+    };
+    assert_eq!(may(PieceAct::StandIn, facts(false)), Ok(()));
+    assert_eq!(may(PieceAct::StandIn, facts(true)), Err(kept("NEW-1")));
+    assert_eq!(may(PieceAct::Move, facts(true)), Ok(()), "to another shelf");
 }
 
 #[test]

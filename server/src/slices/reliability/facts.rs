@@ -41,6 +41,8 @@ pub struct PieceNow {
     pub state: PieceState,
     pub home: Option<Place>,
     pub place: Place,
+    #[serde(default)]
+    pub kept_for: Option<Uuid>,
 }
 
 /// A piece that is or was on the register.

@@ -36,7 +36,7 @@ pub enum Part {
     Fleet,
     /// It may stand in for one of the fleet.
     Spare,
-    /// Neither: it is out of service, away, or nobody knows where it belongs.
+    /// Neither: it is out of service, away, kept for a rig's changeover, or nobody knows where it belongs.
     Neither,
 }
 
@@ -46,6 +46,7 @@ pub fn part(piece: &PieceNow) -> Part {
     match &piece.home {
         _ if piece.state == PieceState::Retired => Part::Neither,
         Some(Place::Rig { .. }) => Part::Fleet,
+        _ if piece.kept_for.is_some() => Part::Neither,
         home if piece.state == PieceState::InService && stock(home.as_ref().unwrap_or(&piece.place)) => Part::Spare,
         _ => Part::Neither,
     }

@@ -106,7 +106,9 @@ impl<'f> Judge<'f> {
         let stays = away.rig.pieces.iter().filter(|piece| !away.pieces.contains(&PieceId(piece.id)));
         let last_day = ask.day(period + 1).pred_opt().unwrap_or(NaiveDate::MAX);
         let open = reserve.served_by.is_none_or(|by| period <= by);
-        let comes = reserve.pieces.iter().filter(|held| !(open && self.is_overdue(held, last_day)));
+        // What is kept for a changeover goes aboard no rig before it.
+        let free = reserve.pieces.iter().filter(|held| held.piece.kept_for.is_none());
+        let comes = free.filter(|held| !(open && self.is_overdue(held, last_day)));
         stays
             .chain(comes.map(|held| &held.judged))
             .filter(|piece| piece.is_usable(&self.rules.policy, self.now))

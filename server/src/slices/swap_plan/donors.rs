@@ -36,7 +36,8 @@ pub fn donors<'f>(
     let (mut donors, mut all) = (Vec::new(), Vec::new());
     for held in &fleet.pieces {
         let piece = &held.piece;
-        if piece.state != PieceState::InService || asked.taken.contains(&piece.id) || !held.judged.is_usable(&policy, now) {
+        let is_free = piece.state == PieceState::InService && piece.kept_for.is_none() && !asked.taken.contains(&piece.id);
+        if !is_free || !held.judged.is_usable(&policy, now) {
             continue;
         }
         let (rig, home, at, leaves) = match &piece.place {
