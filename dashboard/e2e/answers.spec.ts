@@ -10,7 +10,7 @@ const WORDS: Record<PieceStanding['verdict'], RegExp> = {
   not_on_this_rig: /^No on this rig: /,
   cannot_be_confirmed: /^Cannot be confirmed: /,
   yes_with_limit: /^Yes, with limit: /,
-  yes: /^Yes, (by its last check on|records say)/,
+  yes: /^Yes, (by its last (check|service) on|records say)/,
 }
 
 /** What a screen says of a reason: of a usable defect what the crew found, not its limit as if that had been found. */

@@ -37,6 +37,14 @@ test('a shift is given as it was read, and taken by somebody else', async ({ pag
     0,
   )
 
+  // What is folded on the screen stands open on paper, and folds again.
+  const copied = signed.getByRole('heading', { level: 3, name: 'Expected back' })
+  await expect(copied).toBeHidden()
+  await page.evaluate(() => window.dispatchEvent(new Event('beforeprint')))
+  await expect(copied).toBeVisible()
+  await page.evaluate(() => window.dispatchEvent(new Event('afterprint')))
+  await expect(copied).toBeHidden()
+
   const context = await browser.newContext({
     baseURL: originOf(page),
     serviceWorkers: 'block',
@@ -52,7 +60,8 @@ test('a shift is given as it was read, and taken by somebody else', async ({ pag
   await phone.goto('/handover')
   const here = phone.getByRole('region', { name: 'Given and taken' })
   await expect(here).toContainText(note)
-  await here.getByText('What was read then').click()
+  // It stands open before the button, and its own shift is not asked twice.
+  await expect(here.getByText('What was read then')).toBeVisible()
   await expect(here.getByRole('heading', { level: 3, name: 'Expected back' })).toBeVisible()
   await readable(phone, 'a handover to take', true)
   await here.getByRole('button', { name: 'I have read it and take over' }).click()

@@ -310,7 +310,9 @@ export async function fillRelease(page: Page, id: string, note: string) {
       const field = dialog.getByLabel(new RegExp(`^${label}, `))
       const said = await dialog.getByText(/at least|plate says/).count()
       const sound = soundEvidence(standing.release).readings.find((r) => r.measure === reading.measure)
-      await field.fill(String(sound && 'value' in sound ? (sound.value?.value ?? 10) : 10 + said))
+      const value = sound && 'value' in sound ? (sound.value?.value ?? 10) : 10 + said
+      // Three digits behind the point may be meant as thousands, and are asked about.
+      await field.fill(String(value).replace(/\.\d{3}$/, '$&0'))
     } else {
       const group = dialog.getByRole('group', { name: label })
       await group.getByLabel(reading.answer === false ? 'No' : 'Yes', { exact: true }).check()

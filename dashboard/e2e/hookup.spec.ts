@@ -23,7 +23,7 @@ test('a seat stays where it is when its piece fails, and the failure is begun on
   await page.goto(`/rigs/${rig.id}`)
   // Its own seat: lines name the tools that they lead to behind the first comma.
   const part = page.getByRole('button', { name: new RegExp(`^[^,]*${piece.tag}, `) })
-  await expect(part).toHaveAccessibleName(/in service, (hooked to \S+ by \S+|runs on)/)
+  await expect(part).toHaveAccessibleName(/in service, (not confirmed, )?(hooked to \S+ by \S+|runs on)/)
   const before = await seats(page)
   await part.click()
   const sheet = page.getByRole('dialog', { name: new RegExp(piece.tag) })
@@ -38,7 +38,7 @@ test('a seat stays where it is when its piece fails, and the failure is begun on
   await expect(part).toContainText('Out of service')
   expect(await seats(page)).toEqual(before)
   await giveBack(page, piece.id)
-  await expect(part).toHaveAccessibleName(/in service, (hooked to|runs on)/)
+  await expect(part).toHaveAccessibleName(/in service, (not confirmed, )?(hooked to|runs on)/)
   expect(await seats(page)).toEqual(before)
 })
 

@@ -115,6 +115,7 @@ test('what the server finds wrong stands at its field', async ({ page }) => {
   await page.getByRole('button', { name: 'Add a step' }).click()
   await page.getByLabel('What to look at').fill('Voltage')
   await page.getByLabel('What is answered').selectOption('number')
+  await page.getByLabel(/^What is measured/).selectOption({ index: 1 })
   await page.getByRole('button', { name: 'Add a limit' }).click()
   await page.getByLabel(/^At least/).fill('')
   await page.getByLabel(/^At least/).blur()

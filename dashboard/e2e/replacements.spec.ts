@@ -38,7 +38,7 @@ test('a price that is entered is in the sums at once, and what has none is said'
     const lines = readFileSync(await file.path(), 'utf8')
       .trim()
       .split('\r\n')
-    expect(lines).toHaveLength(after.lines.length + 1)
+    expect(lines).toHaveLength(after.lines.length + after.no_life.length + 1)
     const district = records<{ id: string; name: string }>(await feed(page), 'district')[0]
     await page.getByRole('combobox', { name: 'District' }).selectOption(district?.id ?? '')
     await expect(page).toHaveURL(/district=/)

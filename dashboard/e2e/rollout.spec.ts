@@ -1,6 +1,6 @@
 // A rollout week that is rightly refused, because a shift lacks its minimum, and changes over once the shift has it.
 import type { Page } from '@playwright/test'
-import type { CardDraft, Clearance, Member, Piece, RolloutSets } from '../src/api/types'
+import type { CardDraft, Clearance, Member, Piece, RolloutRig, RolloutSets } from '../src/api/types'
 import { uuid7 } from '../src/api/uuid'
 import { answer, command, feed, records, signedIn, soundEvidence } from './helpers'
 import { readable } from './readable'
@@ -147,18 +147,26 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
   await dialog.getByRole('button', { name: 'Keep the roster' }).click()
   await expect(line).toContainText('1 thing holds it up')
   const shift = page.locator(`li[data-shift="${names.station}/A shift"]`)
-  await expect(shift).toContainText('Not signed off yet: Wes Calderbrook')
+  await expect(shift).toContainText(`Wes Calderbrook: cutter of ${names.fresh} missing`)
 
-  // Rightly refused: said before it is sent, and by the service when it is.
+  // Rightly held: said before anything is sent, and refused by the service where it is sent by another door.
   const change = page.getByRole('button', { name: `Change ${names.rig} over` })
   await change.click()
   const why = `A shift of ${names.station}: 0 of at least 1 are signed off on the new set`
   await expect(dialog).toContainText(`${names.rig} does not change over yet`)
   await expect(dialog).toContainText(why)
-  const told = page.waitForResponse((one) => new URL(one.url()).pathname === '/v1/commands')
-  await dialog.getByRole('button', { name: 'Change it over' }).click()
-  expect(await (await told).json()).toMatchObject({ answers: [{ outcome: 'refused' }] })
-  await expect(dialog).toContainText(why)
+  await expect(dialog.getByRole('button', { name: 'Change it over' })).toBeDisabled()
+  await expect(dialog.getByRole('button', { name: 'Look again' })).toBeEnabled()
+  const plan = records<RolloutRig>(await feed(page), 'rollout_rig').find((one) => one.rig === ids.rig)
+  if (!plan) throw new Error('the rig is not planned')
+  const refused = await command(
+    page,
+    'rollout_rig.change_over',
+    { id: plan.id, old_to: { at: 'shelf', station: ids.station } },
+    plan.rev,
+  )
+  expect(refused?.outcome).toBe('refused')
+  expect(JSON.stringify(refused?.problem)).toContain(why)
   expect((await answer<Piece>(page, `/v1/pieces/${ids.comes}`)).place.at).toBe('shelf')
   await page.keyboard.press('Escape')
 
@@ -192,7 +200,7 @@ test('a rig does not change over while a shift lacks its minimum, and does once 
     `${new URL(page.url()).pathname.replace('/programme', '/v1')}/sets`,
   )
   expect(apart.joints).toEqual([])
-  await expect(sets).toContainText('That is no word that they are safe beside each other')
+  await expect(sets).toContainText('This does not say that they are safe side by side')
 
   await page.goto('/programme/rollouts')
   await expect(page.getByRole('listitem').filter({ hasText: `Rollout ${mark}` })).toContainText('1 of 1 rigs')

@@ -183,7 +183,7 @@ fn a_calendar_of_checks_is_read_by_another_library() {
         );
         let lines: Vec<&str> = cutter["description"].as_str().unwrap().lines().collect();
         assert_eq!(lines[0], "Due 2026-11-30 07:00");
-        assert_eq!(lines.last(), Some(&"Signed by a member who is signed off on it"));
+        assert_eq!(lines.last(), Some(&"To be signed by a member who is signed off on it"));
         assert_eq!(read["name"], "Checks: Engine 1");
         assert_eq!(read["about"], "The next check of each piece by each plan, in America/Denver.");
     });

@@ -68,11 +68,19 @@ on_both!(a_rig_that_falls_is_told_signed_and_without_anybodys_words, async |worl
     );
     assert_eq!(
         (&data["expected"], &data["reason"]),
-        (&json!("full"), &json!("Missing, or not to be used: Ram."))
+        (
+            &json!("full"),
+            &json!("Missing, or not to be used: Ram. Limited by the records, and confirmed.")
+        )
     );
+    assert_eq!(data["confirmed"], json!(true));
     assert_eq!(at(&data["since"]), world.clock.now());
     let short = &only(&messages, "fullset.district.short").json["data"];
     assert_eq!((&short["name"], &short["full"], &short["min_full"]), (&json!("North"), &json!(1), &json!(2)));
+    assert_eq!(
+        (&short["confirmed_full"], &short["confirmed"], &short["reason"]),
+        (&json!(1), &json!(null), &json!("1 of 2 full by the records, and confirmed."))
+    );
     // Taken is not acknowledged.
     let told = dispatch.told(&rig.id, "taken").await;
     assert_eq!((&told["acknowledged"], &told["name"]), (&json!(null), &json!("Dispatch")));
@@ -88,6 +96,33 @@ on_both!(a_rig_that_falls_is_told_signed_and_without_anybodys_words, async |worl
     assert_eq!((&rises["data"]["before"], &rises["data"]["after"]), (&json!("limited"), &json!("full")));
     assert!(rises["data"]["revision"].as_i64() > event["data"]["revision"].as_i64());
     only(&messages, "fullset.district.enough");
+    dispatch.close().await;
+});
+
+on_both!(a_stand_in_that_nobody_has_tried_is_told_as_full_by_the_records_alone, async |world: &World| {
+    let dispatch = Dispatch::open(world).await;
+    let (county, crew) = (world.county(), world.crew());
+    crew.take_out(county.set_1.cutter, "stiff").await.ok();
+    dispatch.messages(2).await;
+    crew.swap(county.engine_1, county.spare_cutter, "cutter").await.ok();
+    assert_eq!(crew.capability(county.engine_1).await["confirmed"], json!(false));
+    let messages = dispatch.messages(4).await;
+    let rises = &only(&messages, "fullset.rig.rises").json["data"];
+    assert_eq!((&rises["after"], &rises["confirmed"]), (&json!("full"), &json!(false)));
+    assert_eq!(
+        rises["reason"], "Full by the records, not confirmed: R-CUT was not tried on this rig.",
+        "what records say is not told as tried"
+    );
+    let enough = &only(&messages, "fullset.district.enough").json["data"];
+    assert_eq!(
+        (&enough["full"], &enough["confirmed_full"], &enough["min_full"]),
+        (&json!(2), &json!(1), &json!(2))
+    );
+    assert_eq!(enough["reason"], "2 of 2 full by the records, 1 of them confirmed.");
+    // Nor is it in what members read of it.
+    let alerts = crew.list("/v1/alerts").await;
+    let told = alerts.iter().find(|alert| alert["change"] == "rig_rises").unwrap();
+    assert_eq!((&told["confirmed"], &told["reason"]), (&json!(false), &rises["reason"]));
     dispatch.close().await;
 });
 

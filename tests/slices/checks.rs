@@ -291,6 +291,13 @@ on_both!(who_is_not_signed_off_does_not_sign_and_nobody_signs_himself_off, async
         .post(&format!("/v1/members/{}/sign-offs", officer.person.id), until("2027-11-30"))
         .await
         .refused(409, "rule-broken");
+    // Nobody keeps sign-offs of this member: it may sign, and the check says that nobody knows.
+    let unknown = check(&crew, plan, county.set_1.cutter, sound()).await.record();
+    assert_eq!(unknown["signed_off"], Value::Null);
+    // Where some are kept, what is not among them is not signed off.
+    officer.post(&path, json!({ "kinds": ["spreader"], "until": "2027-11-30" })).await.ok();
+    let told = check(&crew, plan, county.set_1.cutter, sound()).await.refused(409, "rule-broken");
+    assert!(told["detail"].as_str().unwrap().contains("signed off on such gear"), "{told}");
     officer.post(&path, until("2027-11-30")).await.ok();
     let done = check(&crew, plan, county.set_1.cutter, sound()).await.record();
     assert_eq!(done["signed_off"], true);

@@ -86,6 +86,32 @@ on_both!(
 );
 
 on_both!(
+    what_somebody_looked_for_and_did_not_find_counts_nowhere_until_it_is_found,
+    async |world: &World| {
+        let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());
+        let cutter = county.set_1.cutter;
+        let model = model_of(&crew, cutter).await;
+        let id = Uuid::now_v7();
+        let by = json!({ "do": "inspect_by", "by": "2026-12-20" });
+        coordinator.post("/v1/notices", notice(id, &[&model], by, json!([]))).await.ok();
+        let seek = async |found: bool| {
+            crew.post(&format!("/v1/notices/{id}/seek"), json!({ "piece": cutter, "found": found }))
+                .await
+                .ok();
+            standing(&crew, cutter).await
+        };
+        let before = standing(&crew, cutter).await["verdict"].clone();
+        assert_ne!(before, "no");
+        assert_eq!(crew.capability(county.engine_1).await["level"], "full");
+        let now = seek(false).await;
+        assert_eq!((&now["verdict"], &now["reasons"][0]["code"]), (&json!("no"), &json!("missing")), "{now}");
+        assert_ne!(crew.capability(county.engine_1).await["level"], "full", "nobody can take it in hand");
+        assert_eq!(seek(true).await["verdict"], before);
+        assert_eq!(crew.capability(county.engine_1).await["level"], "full");
+    }
+);
+
+on_both!(
     a_range_of_serial_numbers_spares_what_is_outside_and_nothing_that_is_unknown,
     async |world: &World| {
         let (county, coordinator, crew) = (world.county(), world.coordinator(), world.crew());

@@ -101,9 +101,26 @@ on_both!(a_pack_serves_by_age_and_by_cycles, async |world: &World| {
         let standing = crew.find(&format!("/v1/piece-standings/{pack}")).await;
         standing["reasons"][0]["words"].as_str().unwrap_or_default().to_owned()
     };
+    // A pack that stands in no month because nobody has said how long it serves is counted, in both answers.
+    for path in ["/v1/service-lives", "/v1/replacements"] {
+        let found = coordinator.find(path).await;
+        let packs = found["no_life"].as_array().unwrap().iter().find(|one| one["kind"] == "battery").cloned();
+        let packs = packs.unwrap_or_else(|| panic!("{path}: {found}"));
+        let pieces = packs["pieces"].as_u64().unwrap();
+        assert!(pieces >= 1, "{packs}");
+        assert!(packs["words"].as_str().unwrap().starts_with(&format!("{pieces} battery pack")), "{packs}");
+        let model = coordinator.find(&model).await["name"].clone();
+        assert!(packs["models"].as_array().unwrap().contains(&model), "{packs}");
+    }
     let life = json!([{ "part": "whole", "years": 6, "cycles": 500, "source": "Orvane pack manual, p. 8" }]);
     coordinator.edit(&model, json!({ "service_lives": life })).await.ok();
     assert_eq!(verdict().await, "battery T3-PACK: charge cycles unknown");
+    for path in ["/v1/service-lives", "/v1/replacements"] {
+        let found = coordinator.find(path).await;
+        let name = coordinator.find(&model).await["name"].clone();
+        let mut left = found["no_life"].as_array().unwrap().iter().flat_map(|one| one["models"].as_array().unwrap());
+        assert!(!left.any(|one| *one == name), "{path}: {found}");
+    }
     let reason = "read at the charger";
     coordinator.edit(&path, json!({ "cycles": 499, "reason": reason })).await.ok();
     assert!(!verdict().await.contains("cycles"), "{}", verdict().await);

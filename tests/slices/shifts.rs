@@ -38,6 +38,29 @@ on_both!(a_station_has_each_shift_once_and_its_own_officer_keeps_it, async |worl
     add(&officer, county.station_1, "A shift", &[]).await.ok();
 });
 
+on_both!(that_a_station_has_no_such_shift_is_a_fact_on_record, async |world: &World| {
+    let (county, officer, crew) = (world.county(), world.officer(), world.crew());
+    let none = |members: &[Uuid]| json!({ "id": Uuid::now_v7(), "station": county.station_1, "name": "C shift", "exists": false, "members": members });
+    let refused = officer.post("/v1/shifts", none(&[crew.person.id])).await.refused(422, "field-invalid");
+    assert_eq!(refused["field"], "body.members", "{refused}");
+    let stated = officer.post("/v1/shifts", none(&[])).await.record();
+    assert_eq!((&stated["exists"], &stated["members"]), (&json!(false), &json!([])));
+    let path = format!("/v1/shifts/{}", id_of(&stated));
+    let refused = officer
+        .patch_on(&path, officer.rev(&path).await, json!({ "members": [crew.person.id] }))
+        .await
+        .refused(422, "field-invalid");
+    assert_eq!(refused["field"], "body.members", "{refused}");
+    let again = json!({ "exists": true, "members": [crew.person.id] });
+    let has = officer.patch_on(&path, officer.rev(&path).await, again).await.record();
+    assert_eq!((&has["exists"], &has["members"]), (&json!(true), &json!([crew.person.told()])));
+    // What is said not to be has no roster any more.
+    let gone = officer.patch_on(&path, officer.rev(&path).await, json!({ "exists": false })).await.record();
+    assert_eq!((&gone["exists"], &gone["members"]), (&json!(false), &json!([])));
+    // A shift that is added without a word of it is one that the station has.
+    assert_eq!(add(&officer, county.station_1, "A shift", &[]).await.record()["exists"], true);
+});
+
 on_both!(a_shift_that_cannot_be_is_refused_with_the_field, async |world: &World| {
     let (county, officer, crew) = (world.county(), world.officer(), world.crew());
     let me = crew.person.id;

@@ -157,6 +157,7 @@ struct Phone<'w> {
     world: &'w World,
     refresh: String,
     client: Client,
+    signed_in: DateTime<Utc>,
 }
 
 impl<'w> Phone<'w> {
@@ -164,10 +165,19 @@ impl<'w> Phone<'w> {
         let client = world.crew();
         let session = client.sign_in().await.ok();
         let refresh = session["refresh_token"].as_str().expect("a token").to_owned();
-        Self { world, refresh, client }
+        Self {
+            world,
+            refresh,
+            client,
+            signed_in: world.clock.now(),
+        }
     }
 
     async fn go_on(&mut self) -> &Client {
+        // Every sign-in ends some day, however often it was used.
+        if self.world.clock.now() - self.signed_in > TimeDelta::days(21) {
+            *self = Self::new(self.world).await;
+        }
         let url = format!("{}/v1/session/refresh", self.world.server.base);
         let request = self.world.http.post(url).json(&json!({ "refresh_token": self.refresh }));
         let session = crate::world::Reply::of("refresh".into(), request).await.ok();

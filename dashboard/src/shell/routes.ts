@@ -80,7 +80,8 @@ export interface Entry {
   href: string
   name: string
   routes: string[]
-  mark: string
+  /** None where it stands only in the menu. */
+  mark?: string
   /** Where it stands: in the bar of a phone (five at most), of that and a tablet, of a desk, of a desk with room to spare, or only in
    *  the menu. */
   bar: 'phone' | 'hand' | 'desk' | 'wide' | 'both' | 'none'
@@ -98,7 +99,7 @@ export const NAV: Entry[] = [
   {
     href: '/',
     name: 'Board',
-    routes: ['board', 'alert', 'rig', 'coverage', 'zones', 'handover'],
+    routes: ['board', 'alert', 'rig', 'coverage', 'zones'],
     mark: 'M3 6h18M3 12h18M3 18h11',
     bar: 'both',
   },
@@ -123,12 +124,12 @@ export const NAV: Entry[] = [
     mark: 'M3 9h18M6 9v11M18 9v11M9 9V4h6v5',
     bar: 'desk',
   },
-  { href: '/due', name: 'Due checks', routes: ['due'], mark: '', bar: 'none' },
+  { href: '/due', name: 'Due checks', routes: ['due'], bar: 'none' },
+  { href: '/handover', name: 'Hand over the shift', routes: ['handover'], bar: 'none' },
   {
     href: '/notices',
     name: 'Safety notices',
     routes: ['notices', 'noticeNew', 'notice'],
-    mark: '',
     bar: 'none',
     may: 'notice.seek',
   },
@@ -212,15 +213,13 @@ export const NAV: Entry[] = [
       'keys',
       'events',
     ],
-    mark: 'M4 6h16M4 12h16M4 18h16M8 4v4M15 10v4M10 16v4',
     bar: 'none',
   },
   {
     href: '/devices',
     name: 'Devices',
     routes: ['devices', 'enrol'],
-    mark: 'M7 2h10v20H7zM11 18h2',
     bar: 'none',
   },
-  { href: '/account', name: 'My account', routes: ['account', 'link'], mark: '', bar: 'none' },
+  { href: '/account', name: 'My account', routes: ['account', 'link'], bar: 'none' },
 ]

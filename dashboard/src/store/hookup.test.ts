@@ -105,6 +105,15 @@ const changed = (id: Id, place: Place, state: PieceState = 'in_service', home: P
   ALL.map((one) => (one === id ? piece(id, place, state, home) : piece(one)))
 const seat = (model: PictureModel, key: string) => model.seats.find((one) => one.key === key)
 
+it('says of a piece aboard that it cannot be confirmed, and of one that is out only that', () => {
+  const pieces = changed('h1', HERE, 'out_of_service')
+  const { model } = drawn(
+    { rig: 'x', slots: SLOTS, answer: FULL, pieces, swaps: [] },
+    { ...known(pieces), unconfirmed: (id) => id === 'h1' || id === 'h2' },
+  )
+  expect(model.seats.filter((one) => one.why === 'Not confirmed').map((one) => one.key)).toEqual(['hose-2'])
+})
+
 describe('the seats of a hook-up', () => {
   const states: [string, PictureModel][] = [
     ['full', draw(FULL).model],

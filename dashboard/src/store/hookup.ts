@@ -14,6 +14,8 @@ export interface Known {
   /** Where a piece is that is not here, and when it is expected. */
   whereabouts(piece: Piece): { where: string; when?: string }
   fresh?(id: Id): string | undefined
+  /** Whether the service cannot confirm that it may be used. */
+  unconfirmed?(id: Id): boolean
 }
 export type Answer = Pick<RigStanding, 'needs' | 'fillings' | 'gaps' | 'critical'>
 export interface Rigged {
@@ -82,6 +84,7 @@ export function drawn(rigged: Rigged, known: Known): { model: PictureModel; at: 
       Object.assign(seat, { why: where, when, quiet: slot?.required === false })
     } else if (trouble) seat.mark = trouble.mark
     else if (state === 'idle') seat.why = against(answer, piece, slot) ?? (slot ? undefined : BESIDE)
+    if (aboard && !trouble && !seat.why && known.unconfirmed?.(piece.id)) seat.why = 'Not confirmed'
     if (driven.get(piece.id)?.by === 'own_pack') seat.own = 'own pack'
     return seat
   }

@@ -42,6 +42,7 @@ const known: Known = {
     return { state: 'limit', mark: { shape: 'notched', tone: 'weak', word } }
   },
   whereabouts,
+  unconfirmed: (id) => world.get('piece_standing', id)?.verdict === 'cannot_be_confirmed',
 }
 
 /** Its own pieces, wherever they are, and those that are aboard or on their way to it. */

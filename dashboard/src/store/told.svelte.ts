@@ -1,10 +1,33 @@
 // What was told outside and not acknowledged, and the act of saying that they know.
 import type { Write } from 'fullset-client'
 import type { Alert, Id, Telling } from '@/api/types'
+import type { Member } from '@/api/types'
 import { notices } from '@/ui/notice.svelte'
 import { notReached } from '@/words/told'
 import { Act } from './act.svelte'
 import { keptWords } from './outbox.svelte'
+import { session } from './session.svelte'
+import { world } from './world.svelte'
+
+type Where = Pick<Alert, 'station' | 'district'>
+/** Whether an alert lies outside a member's own part of the agency, as the service asks it (door/reach.rs): it would refuse the word. */
+export function isBeyond(
+  member: Pick<Member, 'station' | 'district'> | null,
+  { station, district }: Where,
+): boolean {
+  if (member?.station) return Boolean(station) && station !== member.station
+  return Boolean(member?.district && district) && district !== member?.district
+}
+/** Who acknowledges it where this member may not: "Old Town acknowledges this". Empty: this member may. */
+export function othersWords(one: Unheard): string {
+  const beyond = one.all.find((alert) => isBeyond(session.member, alert))
+  if (!beyond) return ''
+  const station = session.member?.station
+    ? world.get('station', beyond.station ?? undefined)?.name
+    : undefined
+  const who = station ?? world.get('district', beyond.district ?? undefined)?.name ?? 'Another district'
+  return `${who} acknowledges this.`
+}
 
 /** Who has not acknowledged: each receiver outside for itself; of the phones of members, one that has is enough. */
 export function openOf({ told }: Pick<Alert, 'told'>): Telling[] {

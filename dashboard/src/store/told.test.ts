@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Alert, Telling } from '@/api/types'
-import { acknowledged, openOf, silent, unheard } from './told.svelte'
+import { acknowledged, isBeyond, openOf, silent, unheard } from './told.svelte'
 
 const telling = (receiver: string, more: Partial<Telling> = {}): Telling => ({
   receiver,
@@ -28,6 +28,8 @@ const alert = (id: string, revision: number, rig: string, told: Telling[]): Aler
   at: `2026-11-25T14:${String(10 + revision).padStart(2, '0')}:00Z`,
   station: null,
   district: 'd',
+  confirmed: null,
+  confirmed_full: null,
   name: `Engine ${rig}`,
   before: 'full',
   after: 'limited',
@@ -76,6 +78,19 @@ describe('what nobody has acknowledged', () => {
     expect(ids([phone('1', seen), phone('2')])).toEqual([])
     expect(ids([phone('1', seen), telling('3')])).toEqual(['3'])
     expect(ids([phone('1'), telling('3', seen)])).toEqual(['1'])
+  })
+  it('is for those who reach it: nobody is offered what the service would refuse', () => {
+    const of = (station: string | null, district: string | null) => ({ station, district })
+    const reaches = (who: ReturnType<typeof of>, what: ReturnType<typeof of>) => !isBeyond(who, what)
+    expect(reaches(of(null, null), of('s', 'd'))).toBe(true)
+    expect(reaches(of(null, 'd'), of('s', 'd'))).toBe(true)
+    expect(reaches(of(null, 'e'), of('s', 'd'))).toBe(false)
+    expect(reaches(of(null, 'e'), of(null, 'd'))).toBe(false)
+    expect(reaches(of('s', 'd'), of('s', 'd'))).toBe(true)
+    expect(reaches(of('t', 'd'), of('s', 'd'))).toBe(false)
+    // What belongs to no station is within the reach of a member of one, as the service has it.
+    expect(reaches(of('t', 'd'), of(null, 'd'))).toBe(true)
+    expect(isBeyond(null, of('s', 'd'))).toBe(false)
   })
   it('is acknowledged for all who were told, or for one of them alone', () => {
     const list = [alert('a', 1, '7', [telling('1')]), alert('b', 2, '7', [telling('1'), telling('2')])]

@@ -3,14 +3,16 @@ import type {
   CheckOutcome,
   CheckSigner,
   EarlierReading,
+  Kind,
   Member,
+  Model,
   PlanStep,
   StepAsk,
   StepSaid,
 } from '@/api/types'
 import type { MarkWords } from './marks'
 import { measureDimension, measureName } from './release'
-import { dateWords } from './time'
+import { dateIn, dateWords } from './time'
 import { quantity } from './units'
 
 const OUTCOMES: Record<CheckOutcome, MarkWords> = {
@@ -27,11 +29,40 @@ const SIGNERS: Record<CheckSigner, string> = {
   technician: 'signed by a technician',
   makers_service: 'done by the maker’s service',
 }
+/** What a piece is to a sign-off. */
+type Gear = Pick<Model, 'kind' | 'family'>
 export const signerWords = (signer: CheckSigner) => SIGNERS[signer]
 
+/** Gear of these kinds asks for a sign-off, as in the service's `care::crew`. */
+const SIGNED_OFF_ON: readonly Kind[] = [
+  'power_unit',
+  'hand_pump',
+  'cutter',
+  'spreader',
+  'combination_tool',
+  'ram',
+]
+
+export const asksForSignOff = (kind: Kind) => SIGNED_OFF_ON.includes(kind)
+
+/** Where sign-offs of the member are kept, this gear must be among them. */
+function isUnsigned({ kind, family }: Gear, { sign_offs: kept }: Pick<Member, 'sign_offs'>, today: string) {
+  if (!kept.length || !asksForSignOff(kind)) return false
+  const of = family?.toLowerCase() ?? null
+  return !kept.some(
+    (one) => one.kind === kind && (one.family?.toLowerCase() ?? null) === of && one.until >= today,
+  )
+}
+
 /** Why this member is not offered to sign it; empty: it is offered, and the service decides. Null: a tablet that many sign on. */
-export function notYours(signer: CheckSigner, member: Pick<Member, 'role' | 'certificate'> | null): string {
-  if (signer === 'member') return ''
+export function notYours(
+  signer: CheckSigner,
+  member: Pick<Member, 'role' | 'certificate' | 'sign_offs'> | null,
+  gear?: Gear,
+  today = dateIn(new Date()),
+): string {
+  if (signer === 'member')
+    return member && gear && isUnsigned(gear, member, today) ? 'you are not signed off on such gear' : ''
   if (signer === 'makers_service') return 'done by the maker’s service, whose paper the shop files'
   if (signer === 'officer') return member?.role === 'crew' ? 'signed by an officer' : ''
   if (member?.role !== 'shop') return 'signed by a technician'

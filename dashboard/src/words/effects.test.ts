@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import type { Effects, Remedy, RemedyCandidate } from '@/api/types'
+import type { Effects, Gap, Remedy, RemedyCandidate } from '@/api/types'
 import { effectRows } from './effects'
-import { becomesMark, coming, expectedWords } from './remedy'
+import { becomesMark, coming, expectedWords, gapLeft } from './remedy'
 
 const rig = (fields: Partial<Effects['rigs'][number]>): Effects['rigs'][number] => ({
   rig: 'r',
@@ -66,6 +66,18 @@ describe('a remedy', () => {
   it('is not called restoring where the level stays', () => {
     expect(becomesMark(one({}), 'Engine 4', 'limited').word).toBe('Engine 4 becomes full')
     expect(becomesMark(one({ restores: 'none' }), 'Engine 4', 'none').word).toMatch(/^Engine 4 stays none/)
+  })
+  it('that is not ready restores nothing yet', () => {
+    const mark = becomesMark(one({ ready: false }), 'Engine 4', 'limited')
+    expect(mark).toMatchObject({ shape: 'half', word: 'Not ready. Once it is, Engine 4 becomes full' })
+  })
+  it('is looked for in the place of the piece that is out', () => {
+    const gap = (more: Partial<Gap>) => ({ kinds: ['spreader'], near: [{ piece: 'pu' }], ...more }) as Gap
+    const need = gap({ in: 'need', id: 'spread' })
+    const slot = gap({ in: 'slot', id: 'pump', kinds: ['power_unit'] })
+    expect(gapLeft([need, slot], { id: 'pu', kind: 'power_unit' })).toBe(slot)
+    expect(gapLeft([need], { id: 'pu', kind: 'power_unit' })).toBe(need)
+    expect(gapLeft([slot], { id: 'other', kind: 'power_unit' })).toBeUndefined()
   })
   it('that is on its way to this rig is found', () => {
     const remedy = (on_its_way: boolean) => ({ candidates: [one({ on_its_way })] }) as Remedy

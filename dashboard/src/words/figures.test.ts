@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import cases from './figures.cases.json'
-import { exactly, readQuantity, readRating, typedRating } from './figures'
+import { readQuantity, readRating, typedRating } from './figures'
+import { exactly } from './typed'
 
 const value = (text: string) => {
   const read = readRating(text, 'cutter_opening')

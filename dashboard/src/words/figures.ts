@@ -3,6 +3,7 @@
 import type { Dimension, Rating } from '@/api/types'
 import { dimensionWord, unitsOf } from './plans'
 import { ratingStandard, ratingValue } from './ratings'
+import { BELOW_ZERO, blanks, exactly, NOT_PLAIN, numberIn } from './typed'
 
 /** What a term is written in; null: the short forms for cutting. */
 const FORCE = 'force'
@@ -46,54 +47,6 @@ export type Read =
 const EMPTY: Read = { is: 'empty' }
 const not = (words: string): Read => ({ is: 'unreadable', words })
 
-/** A number that can be meant in one way, or in two. */
-type Digits = { value: number } | { grouped: number; decimal: number }
-
-const plain = (text: string) => (/^\d*\.?\d*$/.test(text) && /\d/.test(text) ? Number(text) : null)
-const groups = (parts: string[]) =>
-  /^\d{1,3}$/.test(parts[0] ?? '') && parts.slice(1).every((part) => /^\d{3}$/.test(part))
-const one = (value: number | null): Digits | null => (value === null ? null : { value })
-
-/** Digits with points, commas or blanks between them; null for anything else. */
-function digits(text: string): Digits | null {
-  if (text.includes(' ')) {
-    const [, whole = '', part = ''] = /^([^.,]*)(?:[.,](\d*))?$/.exec(text) ?? []
-    return groups(whole.split(' ')) ? one(plain(`${whole.replaceAll(' ', '')}.${part}`)) : null
-  }
-  const at = Math.max(text.lastIndexOf('.'), text.lastIndexOf(','))
-  if (at < 0) return one(plain(text))
-  const [sign, whole, part] = [text.charAt(at), text.slice(0, at), text.slice(at + 1)]
-  if (!/[.,]/.test(whole)) {
-    const decimal = plain(`${whole}.${part}`)
-    if (decimal === null) return null
-    const open = /^[1-9]\d{0,2}$/.test(whole) && /^\d{3}$/.test(part)
-    return open ? { grouped: Number(whole + part), decimal } : { value: decimal }
-  }
-  const other = sign === ',' ? '.' : ','
-  if (!whole.includes(other) && groups(text.split(sign))) return one(plain(text.replaceAll(sign, '')))
-  if (!whole.includes(sign) && part && groups(whole.split(other)))
-    return one(plain(`${whole.replaceAll(other, '')}.${part}`))
-  return null
-}
-
-/** A part of an inch: 1/2, 3/4, 15/16. */
-function fraction(text: string): number | null {
-  const [, top, bottom] = /^(\d{1,2})[/⁄](\d{1,2})$/.exec(text) ?? []
-  const parts = [2, 4, 8, 16, 32, 64]
-  return top && bottom && parts.includes(Number(bottom)) && Number(top) < Number(bottom)
-    ? Number(top) / Number(bottom)
-    : null
-}
-
-function number(text: string): Digits | null {
-  const alone = fraction(text)
-  if (alone !== null) return { value: alone }
-  const cut = Math.max(text.lastIndexOf(' '), text.lastIndexOf('-'))
-  const [whole, part] = [digits(text.slice(0, Math.max(0, cut))), fraction(text.slice(cut + 1))]
-  if (cut > 0 && part !== null && whole && 'value' in whole) return { value: whole.value + part }
-  return digits(text)
-}
-
 /** Usual spellings of the units. */
 const SPELLINGS: Record<string, string> = {
   '"': 'in',
@@ -120,24 +73,18 @@ const SPELLINGS: Record<string, string> = {
 }
 const symbol = (text: string) => SPELLINGS[text.toLowerCase()] ?? text
 
-/** The number as it is written so that it can be read in one way alone. */
-export function exactly(value: number): string {
-  const text = String(value)
-  return /\.\d{3}$/.test(text) ? `${text}0` : text
-}
-
 function quantity(text: string, dimension: Dimension): Read {
-  const said = text.replace(/[\s\u00a0\u202f\u2009]+/g, ' ').trim()
+  const said = blanks(text)
   const [, typed = '', unit = ''] = /^([\d\s.,+\-−–/⁄]*)(.*)$/.exec(said) ?? []
   const digits = typed.trim().replace(/^\+/, '')
   if (!digits) return not(`Write a number with its unit: ${unitsOf(dimension).join(', ')}.`)
-  if (/^[-−–]/.test(digits)) return not('It is below zero. Leave out the minus sign if it was a slip.')
-  const found = number(digits)
+  if (/^[-−–]/.test(digits)) return not(BELOW_ZERO)
+  const found = numberIn(digits)
   if (!found)
     return not(
       /\d\s*[-–/]\s*\d/.test(digits)
         ? 'That is more than one number. Give the lowest and the highest each in its own field.'
-        : 'That is not one plain number. Write digits, for example 10400 or 8.1.',
+        : NOT_PLAIN,
     )
   const given = symbol(unit.trim()) || (dimension === 'count' ? 'stages' : '')
   if ('grouped' in found && (!given || unitsOf(dimension).includes(given))) {

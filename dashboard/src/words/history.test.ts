@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { HistoryItem } from '@/api/types'
-import { actsOf, doneWords, levelSteps, standsFor, stepWords } from './history'
+import { actsOf, doneWords, levelSteps, sittings, standsFor, stepWords, tagsWords, whoWords } from './history'
 
 const item = (revision: number, kind: string, level?: string, body: object = {}) =>
   ({
@@ -46,6 +46,35 @@ describe('the acts of a rig', () => {
     ])
     expect(actsOf(all([]), standings).map((one) => one.revision)).toEqual([9])
   })
+  it('are told although they left the answer of the rig as it was', () => {
+    const aboard = all([
+      item(9, 'use.record'),
+      item(8, 'check.record'),
+      item(7, 'clock.settle'),
+      item(6, 'agency.edit'),
+    ])
+    const standings = all([item(8, 'check.record', 'full'), item(2, 'piece.move', 'full')])
+    expect(actsOf(all([item(1, 'rig.add')]), standings, aboard).map((one) => one.revision)).toEqual([
+      9, 8, 2, 1,
+    ])
+    const cut = { ...aboard, more: true }
+    expect(actsOf(all([item(1, 'rig.add')]), standings, cut).map((one) => one.revision)).toEqual([9, 8])
+  })
+  it('are one line for the checks that one person makes one after another', () => {
+    const check = (revision: number, at: string, name: string) =>
+      ({ ...item(revision, 'check.record'), at: `2026-11-29T${at}:00Z`, by: { name } }) as HistoryItem
+    const groups = sittings([
+      item(9, 'use.record'),
+      check(8, '14:20', 'Ann'),
+      check(7, '14:10', 'Ann'),
+      check(6, '13:50', 'Ann'),
+      check(5, '13:10', 'Ann'),
+      check(4, '13:09', 'Bo'),
+    ])
+    expect(groups.map((group) => group.map((one) => one.revision))).toEqual([[9], [8, 7, 6], [5], [4]])
+    expect(tagsWords(['C-12', 'PU-1', 'S-3', 'R-2'])).toBe('C-12, PU-1, S-3, R-2')
+    expect(tagsWords(['C-12', 'PU-1', 'S-3', 'R-2', 'H-1'])).toBe('C-12, PU-1, S-3 and 2 more')
+  })
   it('end where one of the journals was not read on', () => {
     const own = all([item(9, 'rig.edit'), item(4, 'rig.edit')], true)
     const standings = all([item(8, 'defect.report', 'full'), item(2, 'piece.move', 'full')])
@@ -70,6 +99,7 @@ describe('what was done', () => {
   it('is nobody’s doing where a date ran out', () => {
     const now = new Date('2026-11-29T15:00:00Z')
     expect(doneWords(item(1, 'clock.settle'), now)).toBe('A check or a service life ran out')
+    expect([whoWords('the clock'), whoWords('Ann')]).toEqual(['itself', 'Ann'])
     expect(doneWords(item(1, 'defect.report'), now)).toBe('Defect reported: “Leak”')
   })
 })

@@ -3,13 +3,16 @@ import type { HistoryItem, Id, Level } from '@/api/types'
 import { levelOrder, levelWord } from './level'
 import { moment, spoken } from './time'
 
+/** Who did it, after "by": what runs out as time passes does so by itself, and the journal calls it the clock's. */
+export const whoWords = (name: string) => (name === 'the clock' ? 'itself' : name)
+
 /** Time of the act first; when it came in much later, that is said too. */
 export function historyLine(item: HistoryItem, now: Date) {
   const late = item.received_at ? Date.parse(item.received_at) - Date.parse(item.at) : 0
   return {
     key: `${item.revision}-${item.kind}-${item.at}`,
     when: moment(item.at, now),
-    who: item.by.name,
+    who: whoWords(item.by.name),
     words: item.words,
     late: late > 120_000 && item.received_at ? `came in ${moment(item.received_at, now)}` : undefined,
   }
@@ -56,22 +59,53 @@ export function standsFor({ kind, body }: HistoryItem): { rig?: Id; piece?: Id }
 /** Acts on what rides on a rig; what only had its answer worked out again is told where its level changed. */
 const ABOUT = /^(piece|defect|swap|use|check|ticket|crew|rig)\./
 
+interface Read {
+  items: readonly HistoryItem[]
+  /** There is more that was not read yet. */
+  more: boolean
+}
 /**
- * The acts of a rig's own journal and of that of its standing, each once, newest first. Where one of the two has more that was not read
- * yet, it ends where that begins: nothing is left out in between.
+ * The acts of a rig's own journal, of that of its standing, and on what rides on it, each once, newest first. An act that left the rig's
+ * answer as it was stands in the last alone: a use, a look-over, most checks. Where one of them has more that was not read yet, it ends
+ * where that begins: nothing is left out in between.
  */
-export function actsOf(
-  own: { items: readonly HistoryItem[]; more: boolean },
-  standings: { items: readonly HistoryItem[]; more: boolean },
-): HistoryItem[] {
-  const oldest = ({ items, more }: typeof own) => (more ? (items.at(-1)?.revision ?? Infinity) : 0)
-  const from = Math.max(oldest(own), oldest(standings))
+export function actsOf(own: Read, standings: Read, aboard: Read = { items: [], more: false }): HistoryItem[] {
+  const oldest = ({ items, more }: Read) => (more ? (items.at(-1)?.revision ?? Infinity) : 0)
+  const from = Math.max(oldest(own), oldest(standings), oldest(aboard))
   const steps = levelSteps(standings.items)
-  const told = standings.items.filter((item) => ABOUT.test(item.kind) || steps.has(item.revision))
+  const told = [...aboard.items, ...standings.items].filter(
+    (item) => ABOUT.test(item.kind) || steps.has(item.revision),
+  )
   const acts = new Map([...told, ...own.items].map((item) => [item.revision, item]))
   return [...acts.values()]
     .filter((item) => item.revision >= from)
     .toSorted((a, b) => b.revision - a.revision)
+}
+
+/** So long one goes over a rig, in milliseconds. */
+const SITTING = 3_600_000
+
+/** Acts, newest first, with the checks that one person made one after another as one. */
+export function sittings(acts: readonly HistoryItem[]): HistoryItem[][] {
+  const groups: HistoryItem[][] = []
+  for (const item of acts) {
+    const group = groups.at(-1)
+    const before = group?.[0]
+    const together =
+      before?.kind === 'check.record' &&
+      item.kind === before.kind &&
+      item.by.name === before.by.name &&
+      Math.abs(Date.parse(before.at) - Date.parse(item.at)) <= SITTING
+    if (together && group) group.push(item)
+    else groups.push([item])
+  }
+  return groups
+}
+
+/** "C-12, PU-1, S-3 and 5 more". */
+export function tagsWords(tags: readonly string[], most = 3): string {
+  if (tags.length <= most + 1) return tags.join(', ')
+  return `${tags.slice(0, most).join(', ')} and ${tags.length - most} more`
 }
 
 /** What was done; the clock's own act says what it means. */

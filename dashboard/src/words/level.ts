@@ -1,4 +1,4 @@
-import type { Completeness, Level } from '@/api/types'
+import type { Completeness, Level, RigStanding } from '@/api/types'
 import { moment, spoken } from './time'
 
 const WORDS: Record<Level, string> = {
@@ -27,11 +27,13 @@ export const levelLong = (level: Level | undefined | null) =>
 export const levelOrder = (level: Level | undefined | null) => (level ? LEVELS.indexOf(level) : -1)
 export const isFull = (level: Level | undefined | null) => level === 'full' || level === 'heavy'
 
-/** Until when a level holds by itself. Of none, nothing good ends. */
-export const untilLevelWords = (level: Level, until: string, why?: string | null, now = new Date()) =>
-  level === 'none'
-    ? `No date on record changes that before ${moment(until, now)}.`
-    : `Good until ${moment(until, now)}: ${why ? spoken(why, now) : 'a date on record runs out then'}.`
+type Held = Pick<RigStanding, 'level' | 'expects' | 'confirmed' | 'completeness'>
+
+/** Until when a rig's answer holds by itself. Good is only what is expected of it, confirmed, with its list whole. */
+export const untilLevelWords = (of: Held, until: string, why?: string | null, now = new Date()) =>
+  levelOrder(of.level) >= levelOrder(of.expects ?? 'full') && of.confirmed && of.completeness !== 'incomplete'
+    ? `Good until ${moment(until, now)}: ${why ? spoken(why, now) : 'a date runs out then'}.`
+    : `No date on record changes that before ${moment(until, now)}.`
 
 /** "Below limited: spreader SP-3 runs, ram RM-7 runs". */
 export const runsWords = (runs: string[]) => (runs.length ? `Below limited: ${runs.join(', ')}` : '')

@@ -10,7 +10,7 @@ const REMEDY: Record<string, string> = {
   'code-unknown': '',
   'link-spent': '',
   'not-allowed': 'Your role may not do this. Ask an officer or the coordinator.',
-  'out-of-reach': 'Ask an officer of that station, or the coordinator.',
+  'out-of-reach': '',
   'resync-required': 'The page is fetching everything again by itself.',
 }
 

@@ -1,19 +1,28 @@
 // What could mend a gap, read out: where a piece is, in which state, when it is expected, whom to call.
-import type { Level, Remedy, RemedyCandidate } from '@/api/types'
+import type { Gap, Level, Piece, Remedy, RemedyCandidate } from '@/api/types'
 import { levelOrder, levelWord } from './level'
 import { levelMark, type MarkWords } from './marks'
 import { dateIn, dateWords } from './time'
 
 export const gapKey = (gap: { in: string; id: string }) => `${gap.in}:${gap.id}`
 
+/** What a piece leaves open where it is out: its own place on the list, before a need that lacks it among others. */
+export function gapLeft(gaps: Gap[], piece: Pick<Piece, 'id' | 'kind'>): Gap | undefined {
+  const open = gaps.filter((gap) => gap.near.some((near) => near.piece === piece.id))
+  const own = open.filter((gap) => gap.kinds.includes(piece.kind))
+  return own.find((gap) => gap.in === 'slot') ?? own[0] ?? open[0]
+}
+
 /** One that is on its way to this rig already: no second one is offered for the same gap. */
 export const coming = (remedy: Remedy | undefined): RemedyCandidate | undefined =>
   remedy?.candidates.find((one) => one.on_its_way)
 
-/** What the rig would be with it. A level that stays is not called restored. */
+/** What the rig would be with it. A level that stays is not called restored, and what is not ready restores nothing yet. */
 export function becomesMark(one: RemedyCandidate, rigName: string, level: Level | undefined): MarkWords {
   const better = levelOrder(one.restores) > levelOrder(level)
   const word = levelWord(one.restores).toLowerCase()
+  if (better && !one.ready)
+    return { shape: 'half', tone: 'quiet', word: `Not ready. Once it is, ${rigName} becomes ${word}` }
   if (better) return { ...levelMark(one.restores), word: `${rigName} becomes ${word}` }
   return {
     shape: 'half',

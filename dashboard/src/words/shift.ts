@@ -33,3 +33,23 @@ export const shiftChoices = (now: Date, begins: string): Date[] =>
   [...changes(begins).map((time) => lastAt(time, now)), new Date(now.getTime() - DAY_MINUTES * MINUTE)].sort(
     (a, b) => b.getTime() - a.getTime(),
   )
+
+/** So much of a duty day is over when the crew that had it writes its handover. */
+const WHOLE_HOURS = 22
+
+/** Begins of the duty day: the last, and the one before it. */
+function dutyStarts(now: Date, begins: string): [Date, Date] {
+  const last = lastAt(begins, now)
+  return [last, lastAt(begins, new Date(last.getTime() - MINUTE))]
+}
+/** What a handover begins with, so that a crew of 24 hours sees the whole of its shift: the begin of the duty day before, unless the
+ *  one that runs is nearly over. */
+export function dutySince(now: Date, begins: string): Date {
+  const [last, before] = dutyStarts(now, begins)
+  return now.getTime() - last.getTime() >= WHOLE_HOURS * 60 * MINUTE ? last : before
+}
+/** Those that one may choose for it: the last begin of the duty day, twelve hours before it, and the begin before; the latest first. */
+export function dutyChoices(now: Date, begins: string): Date[] {
+  const [last, before] = dutyStarts(now, begins)
+  return [last, lastAt(changes(begins)[1] ?? begins, last), before]
+}

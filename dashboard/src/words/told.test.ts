@@ -1,7 +1,16 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Telling } from '@/api/types'
 import { useZone } from './time'
-import { briefly, changesWords, notReached, standsMark, tellingMark, tellingWords, turnWords } from './told'
+import {
+  briefly,
+  changesWords,
+  laterWords,
+  notReached,
+  standsMark,
+  tellingMark,
+  tellingWords,
+  turnWords,
+} from './told'
 
 const now = new Date('2026-11-25T16:00:00Z')
 const one: Telling = {
@@ -19,11 +28,24 @@ beforeAll(() => useZone('UTC'))
 
 describe('what was told', () => {
   it('says what it became and what it was', () => {
-    expect(standsMark('none').word).toBe('Below limited')
-    expect(turnWords({ at: '2026-11-25T14:20:00Z', before: 'full' }, now)).toBe('since 14:20, at full before')
+    expect(standsMark({ after: 'none' }).word).toBe('None')
+    expect(turnWords({ at: '2026-11-25T14:20:00Z', before: 'full' }, now)).toBe('since 14:20, full before')
     expect(changesWords(['rig_falls', 'district_short'])).toBe(
       'rigs that can do less, districts that fall short',
     )
+  })
+  it('marks nothing as sound that is so by the records alone', () => {
+    const untried = standsMark({ after: 'full', confirmed: false })
+    expect([untried.word, untried.tone]).toEqual(['Full, not confirmed', 'weak'])
+    expect(standsMark({ after: 'full', confirmed: true }).tone).toBe('sound')
+    const enough = { after: 'enough' as const, min_full: 6 }
+    expect(standsMark({ ...enough, confirmed_full: 4 }).word).toBe('Enough full rigs, not all confirmed')
+    expect(standsMark({ ...enough, confirmed_full: 6 }).word).toBe('Enough full rigs')
+    // One from before this was told says nothing of it.
+    expect(standsMark({ ...enough, confirmed_full: null }).word).toBe('Enough full rigs')
+    const later = { at: '2026-11-25T15:10:00Z', after: 'full' as const }
+    expect(laterWords(later, now)).toBe('full since 15:10')
+    expect(laterWords({ ...later, confirmed: false }, now)).toBe('full, not confirmed, since 15:10')
   })
   it('never lets a machine that took it pass for somebody who knows', () => {
     expect(tellingMark(one).word).toBe('Reached, not acknowledged')

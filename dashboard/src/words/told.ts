@@ -6,10 +6,10 @@ import { dateWords, moment } from './time'
 
 const STANDS: Record<AlertStands, string> = {
   out_of_service: 'out of service',
-  none: 'below limited',
-  limited: 'at limited',
-  full: 'at full',
-  heavy: 'at heavy',
+  none: 'none',
+  limited: 'limited',
+  full: 'full',
+  heavy: 'heavy',
   short: 'short of full rigs',
   enough: 'enough full rigs',
 }
@@ -24,17 +24,32 @@ const SHAPES: Record<AlertStands, Omit<MarkWords, 'word'>> = {
 }
 const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
 
-/** What it became. */
-export function standsMark(stands: AlertStands): MarkWords {
-  const known = SHAPES[stands] ?? { shape: 'unknown', tone: 'quiet' }
-  return { ...known, word: capital(STANDS[stands] ?? stands) }
+type Stood = Pick<Alert, 'after'> & Partial<Pick<Alert, 'confirmed' | 'confirmed_full' | 'min_full'>>
+/** What is so by the records alone; an alert from before this was told says nothing of it. */
+function unproven({ after, confirmed, confirmed_full, min_full }: Stood): string {
+  if (after === 'enough')
+    return (confirmed_full ?? min_full ?? 0) < (min_full ?? 0) ? ', not all confirmed' : ''
+  return confirmed === false ? ', not confirmed' : ''
 }
-/** "since 14:20, at full before". */
+/** What it became: what is full by the records alone is not marked as sound. */
+export function standsMark(alert: Stood): MarkWords {
+  const { after } = alert
+  const known = SHAPES[after] ?? { shape: 'unknown', tone: 'quiet' }
+  const doubt = unproven(alert)
+  return {
+    shape: known.shape,
+    tone: doubt && known.tone === 'sound' ? 'weak' : known.tone,
+    word: capital(STANDS[after] ?? after) + doubt,
+  }
+}
+/** "since 14:20, full before". */
 export const turnWords = (alert: Pick<Alert, 'at' | 'before'>, now = new Date()) =>
   `since ${moment(alert.at, now)}, ${STANDS[alert.before] ?? alert.before} before`
-/** "at full 15:10": what became of it later. */
-export const laterWords = (alert: Pick<Alert, 'at' | 'after'>, now = new Date()) =>
-  `${STANDS[alert.after] ?? alert.after} since ${moment(alert.at, now)}`
+/** "full since 15:10": what became of it later. */
+export function laterWords(alert: Stood & Pick<Alert, 'at'>, now = new Date()): string {
+  const doubt = unproven(alert)
+  return `${STANDS[alert.after] ?? alert.after}${doubt && `${doubt},`} since ${moment(alert.at, now)}`
+}
 export const backWords = (day: string | null | undefined) =>
   day ? `The shops expect what it lacks back on ${dateWords(day)}.` : ''
 

@@ -10,7 +10,7 @@ const ANSWERS: Record<Verdict, string> = {
   not_on_this_rig: 'No on this rig',
   cannot_be_confirmed: 'Cannot be confirmed',
   yes_with_limit: 'Yes, with limit',
-  yes: 'Yes, by its last check',
+  yes: 'Yes, records say',
 }
 const SHORT: Record<Verdict, MarkWords> = {
   no: { shape: 'barred', tone: 'stop', word: 'Do not use' },
@@ -33,6 +33,14 @@ export function reasonWords(
   return spoken(aboutIt(foundWords(reason, defects), piece), now)
 }
 
+/** A yes with what it rests on: the service's last check is the later of the last check and the last service, and a service is no check. */
+function lookedAtWords(at: string, piece: Piece | undefined): string {
+  const on = dateWords(dateIn(new Date(at)))
+  const checked = piece?.checked_at
+  if (checked && Date.parse(checked) >= Date.parse(at)) return `Yes, by its last check on ${on}`
+  return `Yes, by its last service on ${on}${checked ? '' : '; no check is on record'}`
+}
+
 /** "No: service life ended 1 May 2019", "Yes, by its last check on 3 Nov 2026". */
 export function verdictWords(
   standing: Pick<PieceStanding, 'verdict' | 'reasons' | 'last_check'>,
@@ -42,10 +50,7 @@ export function verdictWords(
 ): string {
   const answer = ANSWERS[standing.verdict] ?? 'Not known'
   const [first] = standing.reasons
-  if (standing.verdict === 'yes')
-    return standing.last_check
-      ? `${answer} on ${dateWords(dateIn(new Date(standing.last_check)))}`
-      : 'Yes, records say'
+  if (standing.verdict === 'yes' && standing.last_check) return lookedAtWords(standing.last_check, piece)
   return first ? `${answer}: ${reasonWords(first, piece, now, defects)}` : answer
 }
 

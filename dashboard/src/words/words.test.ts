@@ -50,13 +50,20 @@ describe('the server’s words', () => {
     for (const verdict of ['no', 'not_on_this_rig', 'cannot_be_confirmed'] as const)
       expect(untilWords(until, verdict, null, now)).toBe('No change by itself before Thu 26 Nov 14:30')
     expect(untilWords(null, 'no', null, now)).toBe('')
-    expect(untilLevelWords('none', until, null, now)).toBe(
-      'No date on record changes that before Thu 26 Nov 14:30.',
-    )
-    expect(untilLevelWords('full', until, null, now)).toMatch(/^Good until/)
-    expect(untilLevelWords('full', until, 'annual service of ram RM-7 due', now)).toBe(
+    const sound = { level: 'full', expects: 'full', confirmed: true, completeness: 'complete' } as const
+    const none = 'No date on record changes that before Thu 26 Nov 14:30.'
+    expect(untilLevelWords(sound, until, null, now)).toMatch(/^Good until/)
+    expect(untilLevelWords(sound, until, 'annual service of ram RM-7 due', now)).toBe(
       'Good until Thu 26 Nov 14:30: annual service of ram RM-7 due.',
     )
+    for (const worse of [
+      { level: 'none' },
+      { level: 'limited' },
+      { expects: 'heavy' },
+      { confirmed: false },
+      { completeness: 'incomplete' },
+    ] as const)
+      expect(untilLevelWords({ ...sound, ...worse }, until, 'annual service of ram RM-7 due', now)).toBe(none)
     expect(spoken('came aboard 2026-11-24 03:41, not tried on this rig since', now)).toBe(
       'came aboard 24 Nov 03:41, not tried on this rig since',
     )
@@ -68,14 +75,14 @@ describe('the server’s words', () => {
   })
   it('make the verdict of a piece, its reason first and its own name left out', () => {
     const piece = { kind: 'hose', tag: 'HO-9' } as Piece
-    const of = (verdict: Verdict, words = '', last_check: string | null = null) =>
+    const of = (verdict: Verdict, words = '', last_check: string | null = null, of = piece) =>
       verdictWords(
         {
           verdict,
           last_check,
           reasons: words ? [{ piece: null, code: 'no-plan', since: null, words: `hose HO-9: ${words}` }] : [],
         },
-        piece,
+        of,
         now,
       )
     expect(of('no', 'service life ended 2019-05-01 00:00')).toBe('No: service life ended 1 May 2019')
@@ -88,7 +95,12 @@ describe('the server’s words', () => {
     expect(of('yes_with_limit', 'do not use it for pulling')).toBe(
       'Yes, with limit: do not use it for pulling',
     )
-    expect(of('yes', '', '2026-11-03T14:00:00Z')).toBe('Yes, by its last check on 3 Nov 2026')
+    const at = '2026-11-03T14:00:00Z'
+    expect(of('yes', '', at)).toBe('Yes, by its last service on 3 Nov 2026; no check is on record')
+    expect(of('yes', '', at, { ...piece, checked_at: '2026-10-01T08:00:00Z' })).toBe(
+      'Yes, by its last service on 3 Nov 2026',
+    )
+    expect(of('yes', '', at, { ...piece, checked_at: at })).toBe('Yes, by its last check on 3 Nov 2026')
     expect(of('yes')).toBe('Yes, records say')
   })
 })

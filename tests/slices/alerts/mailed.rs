@@ -211,7 +211,8 @@ on_both!(without_a_relay_nobody_is_told_by_mail_and_it_is_said_how_to_get_one, a
     let coordinator = world.coordinator();
     let refused = coordinator.post("/v1/receivers", desk(Uuid::now_v7())).await;
     let problem = refused.refused(422, "field-invalid");
-    assert!(problem["detail"].to_string().contains("--smtp-url"), "{problem}");
+    assert!(problem["detail"].to_string().contains("sends no e-mail yet"), "{problem}");
+    assert_eq!(coordinator.find("/v1/session").await["sends_email"], json!(false));
     // And one that was added where there is a relay waits, and says why, where there is none.
     let relay = Relay::open(TAKES);
     let server = service(world, relay.port).await;
@@ -231,7 +232,7 @@ on_both!(without_a_relay_nobody_is_told_by_mail_and_it_is_said_how_to_get_one, a
     let crew = world.crew();
     let alert = falls(world, &crew).await;
     let failing = told(&crew, &alert, id, "failing").await;
-    assert!(failing["problem"].as_str().unwrap().contains("--smtp-url"), "{failing}");
+    assert!(failing["problem"].as_str().unwrap().contains("sends no e-mail yet"), "{failing}");
     assert!(relay.taken().is_empty());
     server.stop().await;
 });

@@ -3,10 +3,10 @@
 import type { Defect, District, Duty, Level, OutAt, Piece, Rig, RigStanding, Station } from '@/api/types'
 import type { SeenRig } from '@/store/foresee'
 import { foundWords } from '@/words/found'
-import { bestNear, FOLLOWS, gapWords, nearWords } from '@/words/gap'
-import { completenessShort, isFull, levelOrder, runsWords, type Headline } from '@/words/level'
+import { completenessShort, isFull, levelOrder, type Headline } from '@/words/level'
 import { spoken } from '@/words/time'
 import { byName } from '@/words/order'
+import { whyOf } from '@/words/why'
 
 export interface BoardRig {
   rig: Rig
@@ -64,31 +64,6 @@ export interface BoardFacts {
   /** The district of whoever looks: it stands first. */
   own?: string | null
   defects?(piece: string): Defect[]
-}
-
-/** One sentence for each thing that the grade misses; what the list misses is said apart. */
-export function whyOf(
-  standing: RigStanding | undefined,
-  pieceOf: (id: string) => Piece | undefined,
-  now = new Date(),
-): string[] {
-  if (!standing) return ['Its answer has not arrived yet']
-  if (standing.level === 'not_judged') return []
-  const lines: string[] = []
-  const follows = new Map<string, string[]>()
-  for (const gap of standing.gaps) {
-    if (gap.in !== 'need') continue
-    const near = bestNear(gap)
-    const piece = near?.piece ? pieceOf(near.piece) : undefined
-    if (near && piece && FOLLOWS.has(near.code)) {
-      const words = nearWords(near, piece, now).replace(`${piece.tag}: `, '')
-      follows.set(words, [...(follows.get(words) ?? []), gap.name])
-    } else lines.push(`${gap.name}: ${gapWords(gap, pieceOf, now)}`)
-  }
-  for (const [words, names] of follows) lines.push(`${names.join(', ')}: ${words}`)
-  // What holds for the rig as a whole mostly follows from what is missing, so it stands last.
-  const also = standing.also.map((line) => spoken(line, now))
-  return [...new Set([...lines, runsWords(standing.still_runs), ...also])].filter(Boolean)
 }
 
 /** "list incomplete", "not confirmed: ram RM-7: annual service 39 days overdue". */

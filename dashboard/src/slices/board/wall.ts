@@ -12,7 +12,7 @@ export interface Sheet {
 export const MOST_TILES = 72
 const GAP = 6
 /** A letter is about so wide, for its size, in the bold face of a name. */
-const LETTER = 0.62
+const LETTER = 0.66
 
 export function layWall(tiles: number, width: number, height: number, longest: number): Sheet {
   let best: Sheet | null = null

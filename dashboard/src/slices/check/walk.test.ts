@@ -1,6 +1,16 @@
 import { IDBFactory } from 'fake-indexeddb'
 import { beforeEach, describe, expect, it } from 'vitest'
-import type { Check, CheckDue, CheckPlan, Kind, Piece, PlanStep, Slot, StarterPlan } from '@/api/types'
+import type {
+  Check,
+  CheckDue,
+  CheckPlan,
+  Kind,
+  Member,
+  Piece,
+  PlanStep,
+  Slot,
+  StarterPlan,
+} from '@/api/types'
 import { openDisk } from '@/store/disk'
 import { dropWalk, keepWalk, keptWalk } from './kept'
 // As `GET /v1/check-plans/starters` answered; check.spec.ts counts what the service has now.
@@ -52,7 +62,14 @@ const NEXT = at('2026-11-30T14:00:00Z')
 
 const model = (one: Piece) => ({ kind: one.kind, hookup: { coupling: 'c' } }) as never
 function walkOf(pieces: Piece[], dues: Record<string, { plan: string; due: CheckDue }[]>): Walk {
-  const all = offers(pieces, (id) => dues[id] ?? [], plan, { role: 'shop', certificate: {} as never }, NOW)
+  const all = offers(
+    pieces,
+    (id) => dues[id] ?? [],
+    plan,
+    () => undefined,
+    { role: 'shop', certificate: {} as never, sign_offs: [] },
+    NOW,
+  )
   return begin('r', pieces, all, model, NOW.getTime())
 }
 const yes = (walk: Walk, except: Record<string, Answered | null> = {}): Walk => {
@@ -89,7 +106,14 @@ describe('the order of a walk', () => {
       ],
       gone: [{ plan: 'weekly-ram', due: LATE }],
     }
-    const all = offers(pieces, (id) => dues[id] ?? [], plan, { role: 'officer', certificate: null }, NOW)
+    const all = offers(
+      pieces,
+      (id) => dues[id] ?? [],
+      plan,
+      () => undefined,
+      { role: 'officer', certificate: null, sign_offs: [] },
+      NOW,
+    )
     expect(all.map((one) => [one.key, one.state])).toEqual([
       ['annual-cutter/c', 'overdue'],
       ['monthly-cutter/c', 'overdue'],
@@ -98,8 +122,24 @@ describe('the order of a walk', () => {
     ])
     expect(all[0]?.not).toBe('signed by a technician')
     expect(chosenFirst(all)).toEqual(['monthly-cutter/c', 'weekly-cutter/c'])
-    expect(notYours('officer', { role: 'crew', certificate: null })).toBe('signed by an officer')
-    expect(notYours('technician', { role: 'shop', certificate: null })).toContain('certificate')
+    expect(notYours('officer', { role: 'crew', certificate: null, sign_offs: [] })).toBe(
+      'signed by an officer',
+    )
+    expect(notYours('technician', { role: 'shop', certificate: null, sign_offs: [] })).toContain(
+      'certificate',
+    )
+    const off = { kind: 'cutter', family: null, until: '2026-12-01' } as Member['sign_offs'][number]
+    const crew = (...sign_offs: Member['sign_offs']) =>
+      ({ role: 'crew', certificate: null, sign_offs }) as const
+    const mine = (kind: Kind, who = crew(off), family: string | null = null) =>
+      notYours('member', who, { kind, family }, '2026-12-01')
+    expect(mine('cutter')).toBe('')
+    expect(mine('hose')).toBe('')
+    expect(mine('spreader')).toContain('not signed off')
+    expect(mine('cutter', crew(off), 'Vantor 4')).toContain('not signed off')
+    expect(mine('cutter', crew({ ...off, until: '2026-11-30' }))).toContain('not signed off')
+    // Nobody keeps sign-offs of this one.
+    expect(mine('spreader', crew())).toBe('')
     expect(notYours('officer', null)).toBe('')
   })
   it('asks a piece only what its drive makes sense of, and all of what nobody knows', () => {

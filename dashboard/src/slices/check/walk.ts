@@ -10,6 +10,7 @@ import type {
   Id,
   Kind,
   Member,
+  Model,
   Person,
   Piece,
   PlanStep,
@@ -19,6 +20,7 @@ import type {
 import { notYours } from '@/words/check'
 import { asksToday, dueState, type DueState } from '@/words/due'
 import { byKind } from '@/words/piece'
+import { dateIn } from '@/words/time'
 import { soundness } from '@/words/sound'
 
 /** One plan for one piece, as it stood when the walk began: that version is answered, whatever becomes of the plan meanwhile. */
@@ -116,7 +118,8 @@ export function offers(
   pieces: Piece[],
   duesOf: (piece: Id) => { plan: Id; due: CheckDue }[],
   planOf: (id: Id) => CheckPlan | undefined,
-  member: Pick<Member, 'role' | 'certificate'> | null,
+  modelOf: (piece: Piece) => Pick<Model, 'kind' | 'family'> | undefined,
+  member: Pick<Member, 'role' | 'certificate' | 'sign_offs'> | null,
   now: Date,
 ): Offer[] {
   const all = pieces
@@ -126,7 +129,7 @@ export function offers(
         const plan = planOf(id)
         if (!plan || plan.state !== 'in_force') return []
         const state = dueState(due, now)
-        const not = notYours(plan.plan.signer, member)
+        const not = notYours(plan.plan.signer, member, modelOf(piece), dateIn(now))
         return [{ key: keyOf({ plan: id, piece: piece.id }), plan, piece, due, state, not }]
       }),
     )

@@ -1,6 +1,7 @@
 // What a zone is to the full rigs, and which zones stand behind a number.
 import type { CoverageView, ZoneLine } from '@/api/types'
 import { byName } from '@/words/order'
+import { readTyped } from '@/words/typed'
 
 export type Reach = 'twice' | 'once' | 'none'
 export const REACHES: readonly Reach[] = ['none', 'once', 'twice']
@@ -59,6 +60,6 @@ export const radius = (weight: number, heaviest: number, zones = 1) =>
 
 /** A number as typed in the address; nothing when it cannot be one. */
 export function typed(text: string, least: number, most: number): number | null {
-  const value = Number(text.replace(',', '.'))
-  return text.trim() && Number.isFinite(value) && value >= least && value <= most ? value : null
+  const read = readTyped(text, { least, most })
+  return read.is === 'read' ? read.value : null
 }

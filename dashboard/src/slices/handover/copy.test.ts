@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { cut, leftOut } from './copy'
+import { cut, leftOut, packed } from './copy'
 
 describe('the copy of a handover', () => {
   it('keeps headings and lines as they were read', () => {
@@ -26,5 +26,14 @@ describe('the copy of a handover', () => {
   it('ends a line that is too long with a sign that it goes on', () => {
     const line = cut([{ title: 'x', lines: ['y'.repeat(600)] }])[0]?.lines[0]
     expect([line?.length, line?.endsWith('…')]).toEqual([500, true])
+  })
+
+  it('keeps what stands under a line with that line, and never cuts it', () => {
+    expect(packed('Engine 25 none', [])).toEqual(['Engine 25 none'])
+    expect(packed('Engine 25 none', ['no cutter', 'list incomplete'])).toEqual([
+      'Engine 25 none: no cutter. list incomplete',
+    ])
+    const long = packed('Engine 25', ['y'.repeat(300), 'z'.repeat(300), 'x'])
+    expect(long).toEqual([`Engine 25: ${'y'.repeat(300)}`, `Engine 25: ${'z'.repeat(300)}. x`])
   })
 })

@@ -1,5 +1,7 @@
 // What one shift tells the next: what changed, what is at risk, what is promised, what must be fetched. Only what is on record.
 import type { Defect, Id, Piece, Place, Rig, Swap, Ticket, Use } from '@/api/types'
+import { holdWords, ticketWord } from '@/words/ticket'
+import { dateIn, dateWords } from '@/words/time'
 
 export interface Facts {
   pieces: readonly Piece[]
@@ -17,6 +19,8 @@ export interface Handover {
   defects: Defect[]
   /** Out of service or in again since, but for what the reports above have said already. */
   turned: Piece[]
+  /** Out of service or missing now, since whenever that is: the longest first. */
+  stopped: Piece[]
   rigs: Rig[]
   uses: Use[]
   /** Begun or ended since. */
@@ -25,6 +29,8 @@ export interface Handover {
   limits: Defect[]
   /** A day was named for it: of a ticket, of a loan, of a vendor. The soonest first; what is overdue stands on top. */
   promised: { piece: Piece; on: string; ticket: Ticket | undefined }[]
+  /** At a shop, a vendor or on loan, or waiting for a repair, and nobody has named a day. */
+  undated: Piece[]
   /** At a shop and ready to go home: tested, or in service again and still there. */
   ready: { piece: Piece; ticket: Ticket | undefined }[]
   /** On its way, not arrived. */
@@ -52,6 +58,39 @@ export function together(runs: readonly { rig: Rig; at: string; why: string }[])
   return [...groups.values()].toSorted((a, b) => a.at.localeCompare(b.at))
 }
 
+const DAY = 86_400_000
+
+/** Until when a piece is promised: by whoever it is at, else on its ticket; null: nobody has named a day. */
+export function dayNamed({ place }: Piece, ticket: Ticket | undefined): string | null {
+  const lent = place.at === 'vendor' || place.at === 'loan' ? (place.due_on ?? null) : null
+  return lent ?? ticket?.ready_on ?? null
+}
+/** ", 3 days late" after a day that is past. */
+function lateWords(on: string, now: Date): string {
+  const late = Math.round((Date.parse(dateIn(now)) - Date.parse(on.slice(0, 10))) / DAY)
+  return late > 0 ? `, ${late === 1 ? '1 day' : `${late} days`} late` : ''
+}
+/** "27 Nov 2026, 3 days late"; empty where no day is named. */
+export const namedWords = (on: string | null, now: Date) =>
+  on ? `${dateWords(on)}${lateWords(on, now)}` : ''
+/** Where a repair stands, and that the day of what it waits for is past, where no other line says so. */
+export function repairWords(ticket: Ticket, now: Date): string {
+  const held = holdWords(ticket)
+  if (!held) return ticketWord(ticket.state).toLowerCase()
+  const on = ticket.expected_on
+  return on && on !== ticket.ready_on ? `${held}${lateWords(on, now)}` : held
+}
+
+/** A shift of a station or a district is somebody's whose own it is; of others nobody knows that they take part in it. */
+export function belongs(
+  place: { id: Id },
+  who: { station?: Id | null; district?: Id | null } | null | undefined,
+  districtOf: (station: Id) => Id | null | undefined,
+): boolean {
+  const station = who?.station
+  return place.id === station || place.id === who?.district || (!!station && place.id === districtOf(station))
+}
+
 /** `since`: an instant of the server's writing. */
 export function handover(facts: Facts, since: string): Handover {
   const from = Date.parse(since)
@@ -72,6 +111,14 @@ export function handover(facts: Facts, since: string): Handover {
       .map((one) => one.piece),
   )
   const told = (piece: Piece) => piece.state === 'out_of_service' && stopped.has(piece.id)
+  const ready = mine.flatMap((piece) => {
+    const ticket = ticketOf.get(piece.id)
+    const done = ticket ? ticket.state === 'tested' : piece.state === 'in_service'
+    const away = piece.place.at === 'shop' && piece.home?.at !== 'shop'
+    return done && (ticket || away) ? [{ piece, ticket }] : []
+  })
+  const readyNow = new Set(ready.map(({ piece }) => piece.id))
+  const waited = mine.filter((piece) => piece.state !== 'retired' && !readyNow.has(piece.id))
   const openSwaps = facts.swaps.filter((one) => one.state === 'open')
   return {
     defects: newest(reported, (one) => one.seen_at),
@@ -79,6 +126,9 @@ export function handover(facts: Facts, since: string): Handover {
       mine.filter((one) => after(one.state_since) && one.state !== 'retired' && !told(one)),
       (one) => one.state_since,
     ),
+    stopped: mine
+      .filter((one) => one.state === 'out_of_service' || one.state === 'missing')
+      .toSorted((a, b) => Date.parse(a.state_since) - Date.parse(b.state_since)),
     rigs: facts.rigs.filter((one) => !one.in_service && facts.ofRig(one.id)),
     uses: newest(
       facts.uses.filter((one) => after(one.used_at) && one.pieces.length > 0 && facts.ofRig(one.rig)),
@@ -94,20 +144,19 @@ export function handover(facts: Facts, since: string): Handover {
         pieces.get(one.piece)?.state === 'in_service' &&
         about(one.piece),
     ),
-    promised: mine
+    promised: waited
       .flatMap((piece) => {
         const ticket = ticketOf.get(piece.id)
-        const { place } = piece
-        const on = place.at === 'vendor' || place.at === 'loan' ? place.due_on : (ticket?.ready_on ?? null)
+        const on = dayNamed(piece, ticket)
         return on ? [{ piece, on, ticket }] : []
       })
       .toSorted((a, b) => a.on.localeCompare(b.on)),
-    ready: mine.flatMap((piece) => {
+    undated: waited.filter((piece) => {
       const ticket = ticketOf.get(piece.id)
-      const ready = ticket ? ticket.state === 'tested' : piece.state === 'in_service'
-      const away = piece.place.at === 'shop' && piece.home?.at !== 'shop'
-      return ready && (ticket || away) ? [{ piece, ticket }] : []
+      const elsewhere = ['shop', 'vendor', 'loan'].includes(piece.place.at)
+      return (ticket || elsewhere) && !dayNamed(piece, ticket)
     }),
+    ready,
     coming: facts.pieces.filter((one) => one.place.at === 'transit' && facts.ofPlace(one.place.to)),
     standIns: openSwaps.filter((one) => facts.ofRig(one.rig)),
     lent: openSwaps.filter((one) => !facts.ofRig(one.rig) && facts.ofPlace(pieces.get(one.piece)?.home)),

@@ -28,6 +28,7 @@ const lives: ServiceLives = {
   ],
   counted: [{ ...piece('B-1'), kind: 'battery', cycles: 500, limit: 500, ended: true }],
   unknown_counts: [],
+  no_life: [],
   unknown: [{ ...piece('H-9'), made_on: null, lacks: 'date_of_make' }],
 }
 
@@ -48,6 +49,20 @@ describe('what runs out', () => {
       '1 has run out, none more by x',
     )
     expect(headWords({ ...lives, dated: lives.dated.slice(1, 2), counted: [] }, 'x')).toBe('1 runs out by x')
+  })
+
+  it('never reads as if what has no life set ran out never', () => {
+    const packs = { kind: 'battery' as const, pieces: 41, models: ['Orvane P5'], words: '41 battery packs' }
+    const some = { ...lives, no_life: [packs] }
+    expect(headWords(some, 'x')).toBe(
+      '2 have run out, 3 more run out by x; no life is set for 41 battery packs',
+    )
+    expect(headWords({ ...some, dated: [], counted: [] }, 'x')).toBe(
+      'Nothing with a life set runs out by x; no life is set for 41 battery packs',
+    )
+    const [head, ...rows] = lifeRows(some, { district: () => '', place: () => '' })
+    expect(rows.at(-1)).toHaveLength(head?.length ?? 0)
+    expect(rows.at(-1)).toContain('no life is set for 41 battery packs')
   })
 
   it('goes into a spreadsheet whole, with what is not known', () => {

@@ -38,6 +38,10 @@ export function lifeRows(lives: ServiceLives, names: LifeNames): (string | numbe
     ...lives.dated.map((life) => row(life, life.ends_on, life.ended, [null, null], null)),
     ...lives.counted.map((life) => row(life, null, life.ended, [life.cycles, life.limit], null)),
     ...lives.unknown.map((life) => row(life, null, null, [null, null], LACKS[life.lacks])),
+    ...lives.no_life.map((one) => [
+      ...[null, kindWord(one.kind), null, one.models.join(', '), null, null, null, null, null, null, null],
+      ...[null, null, `no life is set for ${one.words}`, null],
+    ]),
   ]
 }
 
@@ -52,14 +56,19 @@ export function byMonth(lives: ServiceLives): { month: string; lives: ServiceLiv
   return [...months].map(([month, of]) => ({ month, lives: of }))
 }
 
+/** "41 battery packs": of what no life is set for, in one line; empty where all have one. */
+export const noLifeWords = (found: Pick<ServiceLives, 'no_life'>) =>
+  found.no_life.map((one) => one.words).join(', ')
+
 /** "3 have run out, 14 more do by 25 Nov 2028", as the headline says it. */
 export function headWords(lives: ServiceLives, until: string): string {
+  const unset = lives.no_life.length ? `; no life is set for ${noLifeWords(lives)}` : ''
   const ended = [...lives.dated, ...lives.counted].filter((life) => life.ended).length
   const ahead = lives.dated.filter((life) => !life.ended).length
-  if (!ended && !ahead) return `Nothing runs out by ${until}`
+  if (!ended && !ahead) return `Nothing${unset ? ' with a life set' : ''} runs out by ${until}${unset}`
   const past = ended ? `${ended} ${ended === 1 ? 'has' : 'have'} run out` : ''
   const coming = ahead
     ? `${ahead}${ended ? ' more' : ''} ${ahead === 1 ? 'runs' : 'run'} out by ${until}`
     : `none more by ${until}`
-  return [past, coming].filter(Boolean).join(', ')
+  return [past, coming].filter(Boolean).join(', ') + unset
 }

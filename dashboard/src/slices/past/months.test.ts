@@ -3,10 +3,11 @@ import type { StandingItem } from '@/api/types'
 import { useZone } from '@/words/time'
 import {
   addMonths,
-  axisTop,
   edgesOf,
   firstKnown,
   figuresOf,
+  KNOWN_PARTS,
+  knownWords,
   partOf,
   partsOf,
   percent,
@@ -99,7 +100,14 @@ describe('what is drawn of months', () => {
     expect(firstKnown([shares(0), undefined])).toBe(2)
     expect(firstKnown([])).toBe(0)
   })
-  it('ends the axis where the most of them is still on it', () => {
-    expect([0, 0.003, 0.01, 0.011, 0.15, 0.41, 1].map(axisTop)).toEqual([0.01, 0.01, 0.01, 0.02, 0.2, 1, 1])
+  it('is headed with the months that are known, not with those that were asked for', () => {
+    const months = ['2025-12', '2026-05', '2026-06', '2026-07', '2026-11']
+    expect(knownWords(months, [0, 0, 5, 0, 5].map(shares))).toBe('Jun to Nov 2026')
+    expect(knownWords(months, [5, 0, 0, 0, 5].map(shares))).toBe('Dec 2025 to Nov 2026')
+    expect(knownWords(months, [0, 0, 0, 0, 5].map(shares))).toBe('Nov 2026')
+    expect(knownWords(months, [0, 0].map(shares))).toBe('')
+  })
+  it('keeps what is not known out of the shares that make a hundred', () => {
+    expect(KNOWN_PARTS.map((part) => part.key)).toEqual(['full', 'limited', 'none', 'planned'])
   })
 })

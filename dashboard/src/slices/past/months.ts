@@ -11,7 +11,13 @@ export const PARTS: { key: Part; word: string }[] = [
   { key: 'planned', word: 'Planned service' },
   { key: 'unknown', word: 'Not known' },
 ]
+/** The shares of the time that is known: they make 100 % together, and what is not known is none of them. */
+export const KNOWN_PARTS = PARTS.filter(
+  (part): part is { key: Exclude<Part, 'unknown'>; word: string } => part.key !== 'unknown',
+)
 export const partWord = (part: Part) => PARTS.find((p) => p.key === part)?.word ?? part
+/** Above a column, where what is not known stands beside shares of what is: it is a share of something else. */
+export const partHead = (part: Part) => (part === 'unknown' ? 'Not known, of all the time' : partWord(part))
 export const isPart = (text: string): text is Part => PARTS.some((p) => p.key === text)
 
 /** The parts of the whole time, to draw; null when the period has no time in it yet. */
@@ -28,14 +34,19 @@ export function partsOf(shares: Shares | undefined): Record<Part, number> | null
   }
 }
 
-const TOPS = [0.01, 0.02, 0.04, 0.1, 0.2, 0.4, 1]
-/** Where an axis ends on which shares up to this one are to be seen. */
-export const axisTop = (most: number) => TOPS.find((top) => most <= top) ?? 1
-
 /** The first of these months of which something is known; none: how many there are. */
 export function firstKnown(months: readonly (Shares | undefined)[]): number {
   const first = months.findIndex((shares) => (shares?.known_seconds ?? 0) > 0)
   return first < 0 ? months.length : first
+}
+
+/** "Jun to Nov 2026": the first and the last of these months of which something is known; empty where nothing is. */
+export function knownWords(months: readonly string[], shares: readonly (Shares | undefined)[]): string {
+  const known = months.filter((_, i) => (shares[i]?.known_seconds ?? 0) > 0)
+  const [first, last] = [known[0], known.at(-1)]
+  if (!first || !last) return ''
+  if (first === last) return monthName(last)
+  return `${first.slice(0, 4) === last.slice(0, 4) ? monthShort(first) : monthName(first)} to ${monthName(last)}`
 }
 
 /** The same as numbers: shares of what is known, and of the whole time what is not. Null: nothing is known. */

@@ -1,5 +1,14 @@
 // A check plan while it is written: steps added, moved and left out, what each kind of answer begins with, and what is sent.
-import type { CheckPlanBody, CheckRhythm, Kind, Model, PlanStep, StepAsk, StepLimit } from '@/api/types'
+import type {
+  CheckPlanBody,
+  CheckRhythm,
+  Kind,
+  Measure,
+  Model,
+  PlanStep,
+  StepAsk,
+  StepLimit,
+} from '@/api/types'
 
 export const EMPTY: CheckPlanBody = {
   name: '',
@@ -36,16 +45,19 @@ export function askOf(kind: StepAsk['kind']): StepAsk {
     case 'choice':
       return { kind, options: ['good', 'not good'], passing: ['good'] }
     case 'number':
-      return { kind, measure: 'opening_time', units: ['s'], limits: [] }
+      // What is measured has to be chosen: whatever stood there first would be taken for it.
+      return { kind, measure: '' as Measure, units: [], limits: [] }
     case 'photo':
     case 'note':
       return { kind }
   }
 }
-export function limitOf(kind: StepLimit['kind'], unit: string): StepLimit {
+/** Whether nobody has chosen yet what a number measures. */
+export const isUnchosen = (ask: StepAsk) => ask.kind === 'number' && !ask.measure
+export function limitOf(kind: StepLimit['kind']): StepLimit {
   switch (kind) {
     case 'fixed':
-      return { kind, min: { value: 0, unit } }
+      return { kind, min: null, max: null }
     case 'share_of_rating':
       return { kind, bound: 'at_least', percent: 90, of: 'spreading_force' }
     case 'makers_bound':

@@ -1,9 +1,29 @@
 import { describe, expect, it } from 'vitest'
 import type { CheckPlan, CheckPlanBody, Model, StarterPlan } from '@/api/types'
 import { slotId, slotWords } from './complement'
-import { byKind, cleaned, covers, EMPTY, moved, newStep, same, stepId, toggled } from './draft'
+import {
+  askOf,
+  byKind,
+  cleaned,
+  covers,
+  EMPTY,
+  isUnchosen,
+  limitOf,
+  moved,
+  newStep,
+  same,
+  stepId,
+  toggled,
+} from './draft'
 import { unknownDump, wanted, withBound } from './limits'
 import { groupStarters, setTogether, takenNames } from './starters'
+
+it('begins a number with no measure chosen, and a limit with no bound', () => {
+  expect(isUnchosen(askOf('number'))).toBe(true)
+  expect(isUnchosen({ kind: 'number', measure: 'opening_time' })).toBe(false)
+  expect(isUnchosen(askOf('yes_no'))).toBe(false)
+  expect(limitOf('fixed')).toEqual({ kind: 'fixed', min: null, max: null })
+})
 
 const plan = (fields: Partial<CheckPlanBody> = {}): CheckPlanBody => ({ ...EMPTY, name: 'P', ...fields })
 const inForce = (body: CheckPlanBody, state: CheckPlan['state'] = 'in_force'): CheckPlan => ({

@@ -8,7 +8,7 @@ const line = (more: object = {}) => ({
   ...{ again: false, pieces: 3, amount: 1237.53, ...more },
 })
 const found = (overdue: object, years: object[], lines: object[] = []) =>
-  ({ overdue, years, lines, worn: [] }) as unknown as Replacements
+  ({ overdue, years, lines, worn: [], unknown: [], no_life: [] }) as unknown as Replacements
 
 describe('what has to be replaced', () => {
   it('says what is in a sum and what is not', () => {
@@ -23,6 +23,21 @@ describe('what has to be replaced', () => {
     expect(headWords(found(sum(2, 400, 1), years))).toBe('4 pieces to replace in ten years, at least 1,200')
     expect(headWords(found(sum(1, 0, 1), []))).toBe('1 piece to replace in ten years, none with a price')
     expect(headWords(found(sum(0), []))).toBe('Nothing is known to need replacing in ten years')
+  })
+  it('never leaves out of the headline what has no life set', () => {
+    const years = [{ ...sum(82, 44_810.5), year: 2026, so_far: 44_810.5 }]
+    const packs = { kind: 'battery', pieces: 41, models: ['Orvane P5'], words: '41 battery packs' }
+    const some = { ...found(sum(0), years), no_life: [packs] } as Replacements
+    expect(headWords(some)).toBe(
+      '82 pieces to replace in ten years, at least 44,810.50; 41 battery packs have no life set and are not in it',
+    )
+    const one = { ...packs, pieces: 1, words: '1 battery pack' }
+    expect(headWords({ ...found(sum(0), []), no_life: [one] } as Replacements)).toBe(
+      'Nothing is known to need replacing in ten years; 1 battery pack has no life set and is not in it',
+    )
+    const rows = replacementRows(some, () => null)
+    expect(rows.at(-1)?.slice(0, 6)).toEqual(['In no year', 'Battery', 'Orvane P5', '', 'no life is set', 41])
+    expect(rows.at(-1)).toHaveLength(rows[0]?.length ?? 0)
   })
   it('is a file with a row for each line, a part without a price', () => {
     const part = line({ part: 'whip_hose', amount: null, year: null })

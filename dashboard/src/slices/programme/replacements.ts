@@ -27,15 +27,26 @@ export function sumWords(sum: Sum): string {
   return [pieces, parts].filter(Boolean).join('; ') || 'nothing'
 }
 
-/** What they come to in ten years: "at least" where something has no price. */
+/** "; 41 battery packs have no life set and are not in it". */
+function unsetWords(found: Pick<Replacements, 'no_life'>): string {
+  const all = found.no_life
+  if (!all.length) return ''
+  const one = all.length === 1 && all[0]?.pieces === 1
+  return `; ${all.map((of) => of.words).join(', ')} ${one ? 'has' : 'have'} no life set and ${one ? 'is' : 'are'} not in it`
+}
+
+/** What they come to in ten years: "at least" where something has no price, or nobody knows when it runs out. */
 export function headWords(found: Replacements): string {
   const all = [found.overdue, ...found.years]
   const unpriced = all.reduce((sum, one) => sum + one.unpriced, 0)
   const pieces = all.reduce((sum, one) => sum + one.pieces, 0)
   const total = found.years.at(-1)?.so_far ?? 0
-  if (!pieces) return 'Nothing is known to need replacing in ten years'
-  if (unpriced === pieces) return `${many(pieces, 'piece')} to replace in ten years, none with a price`
-  return `${many(pieces, 'piece')} to replace in ten years, ${unpriced ? 'at least ' : ''}${money(total)}`
+  const unset = unsetWords(found)
+  if (!pieces) return `Nothing is known to need replacing in ten years${unset}`
+  if (unpriced === pieces)
+    return `${many(pieces, 'piece')} to replace in ten years, none with a price${unset}`
+  const least = unpriced || found.no_life.length || found.unknown.length
+  return `${many(pieces, 'piece')} to replace in ten years, ${least ? 'at least ' : ''}${money(total)}${unset}`
 }
 
 export const yearWord = (year: number | null) => (year === null ? 'Ended already' : String(year))
@@ -67,5 +78,9 @@ export function replacementRows(found: Replacements, priced: (model: string) => 
       ...[line.pieces, price?.[0] ?? null, price?.[1] ?? null, line.amount],
     ]
   }
-  return [head, ...found.lines.map(row)]
+  const unset = found.no_life.map((one) => [
+    ...['In no year', kindWord(one.kind), one.models.join(', '), '', 'no life is set', one.pieces],
+    ...[null, null, null],
+  ])
+  return [head, ...found.lines.map(row), ...unset]
 }

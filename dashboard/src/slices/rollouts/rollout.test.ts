@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest'
+import { mondayOf } from '@/words/newset'
 import type { RigProgress, ShiftAnswer, StageAnswer } from '@/api/types'
 import {
   heldBy,
-  mondayOf,
   rigMark,
   shiftHolds,
+  shiftMark,
   shiftWords,
   shownStages,
   weekChoices,
@@ -25,10 +26,13 @@ const rig = (stages: StageAnswer[], more: Partial<RigProgress> = {}) => ({
 const word = { at: '2026-11-25T14:00:00Z', by: { id: null, name: 'Ann' }, words: null }
 const shift = (more: Partial<ShiftAnswer>): ShiftAnswer => ({
   shift: 'A shift',
+  exists: true,
   minimum: 4,
   roster: 6,
   signed: 2,
   waiting: [],
+  missing: [],
+  twice: [],
   ...more,
 })
 
@@ -80,5 +84,11 @@ describe('a shift', () => {
     ])
     expect(shiftWords(shift({}))).toBe('2 of 6 signed off on the new set; at least 4 needed')
     expect(shiftWords(shift({ minimum: null }))).toContain('no minimum is set')
+  })
+  it('that the station does not have holds nothing', () => {
+    const none = shift({ exists: false, roster: null, signed: null })
+    expect(shiftHolds(none)).toBe(false)
+    expect(shiftMark(none).shape).toBe('ended')
+    expect(shiftWords(none)).toContain('no such shift')
   })
 })

@@ -1,16 +1,11 @@
 // How a rollout is read: weeks, stages, and what holds a rig up. What holds is the server's answer; nothing is decided here.
 import type { RigProgress, Rollout, RolloutJoint, RolloutStage, ShiftAnswer } from '@/api/types'
+import { mondayOf } from '@/words/newset'
 import { dateWords } from '@/words/time'
 
 const noon = (day: string) => Date.parse(`${day.slice(0, 10)}T12:00:00Z`)
 const DAY = 86_400_000
 const dayOf = (at: number) => new Date(at).toISOString().slice(0, 10)
-
-/** The Monday on which the week of a day began. */
-export function mondayOf(day: string): string {
-  const at = noon(day)
-  return dayOf(at - ((new Date(at).getUTCDay() + 6) % 7) * DAY)
-}
 
 /** The Mondays that can be planned, from this week on; the one that is planned stands among them, however far it is. */
 export function weekChoices(today: string, planned: string | null, weeks = 26): string[] {
@@ -68,16 +63,24 @@ export const shownStages = (rig: Pick<RigProgress, 'stages' | 'changed_over'>) =
     ? rig.stages.filter((one) => AFTER.includes(one.stage))
     : rig.stages.filter((one) => !AFTER.includes(one.stage))
 
+export const shiftMark = (shift: ShiftAnswer) => {
+  if (!shift.exists) return { shape: 'ended', tone: 'quiet', word: shift.shift }
+  return shiftHolds(shift)
+    ? { shape: 'barred', tone: 'stop', word: shift.shift }
+    : { shape: 'solid', tone: 'sound', word: shift.shift }
+}
+
 /** "2 of 6 signed off on the new set; at least 4 needed". */
-export function shiftWords({ roster, signed, minimum }: ShiftAnswer): string {
+export function shiftWords({ exists, roster, signed, minimum }: ShiftAnswer): string {
+  if (!exists) return 'The station has no such shift, as is on record'
   if (typeof roster !== 'number' || typeof signed !== 'number')
     return 'Nobody knows who belongs to it: enter its roster'
   const of = typeof minimum === 'number' ? `at least ${minimum} needed` : 'no minimum is set'
   return `${signed} of ${roster} signed off on the new set; ${of}`
 }
 /** Whether it holds its station's changeovers: what is not known does. */
-export const shiftHolds = ({ signed, minimum }: ShiftAnswer) =>
-  typeof signed !== 'number' || typeof minimum !== 'number' || signed < minimum
+export const shiftHolds = ({ exists, signed, minimum }: ShiftAnswer) =>
+  exists && (typeof signed !== 'number' || typeof minimum !== 'number' || signed < minimum)
 
 const VERDICTS: Record<RolloutJoint['verdict'], { shape: string; tone: string; word: string }> = {
   wrong: { shape: 'barred', tone: 'stop', word: 'Wrong' },

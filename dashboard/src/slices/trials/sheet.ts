@@ -5,9 +5,20 @@ import { readQuantity, type Read } from '@/words/figures'
 import { measureDimension } from '@/words/trial'
 
 export interface Given {
-  /** Null: looked at, and no answer. */
-  points: number | null
+  /** Null: looked at, and no answer. Undefined: words alone, so far. */
+  points: number | null | undefined
   words: string
+}
+export interface Taken extends Quantity {
+  /** The id that it was sent under. */
+  id?: Id | undefined
+}
+/** A reading that the service did not take. */
+export interface Refused {
+  /** Which measurement, counted from 0. */
+  n: number
+  value: Quantity
+  why: string
 }
 export interface Paper {
   trial: Id
@@ -16,7 +27,9 @@ export interface Paper {
   /** One for each question; null: not come to yet. */
   answers: (Given | null)[]
   /** What was read of each measurement and sent, in the order in which it was taken. */
-  readings: Quantity[][]
+  readings: Taken[][]
+  /** What of it the service refused: it counts for nothing. */
+  refused?: Refused[] | undefined
   /** Which screen was open: the questions, then the measurements, then the end. */
   at: number
 }
@@ -45,10 +58,25 @@ export const give = (paper: Paper, n: number, given: Given): Paper => ({
   ...paper,
   answers: paper.answers.map((one, at) => (at === n ? given : one)),
 })
-export const take = (paper: Paper, n: number, value: Quantity): Paper => ({
+export const take = (paper: Paper, n: number, value: Taken): Paper => ({
   ...paper,
   readings: paper.readings.map((one, at) => (at === n ? [...one, value] : one)),
 })
+/** The sheet without a reading that was refused, which stands beside it with its reason; the same sheet where it has none of that id. */
+export function refuse(paper: Paper, id: Id, why: string): Paper {
+  const n = paper.readings.findIndex((all) => all.some((one) => one.id === id))
+  const gone = paper.readings[n]?.find((one) => one.id === id)
+  if (!gone) return paper
+  const { value, unit } = gone
+  return {
+    ...paper,
+    readings: paper.readings.map((all) => all.filter((one) => one.id !== id)),
+    refused: [...(paper.refused ?? []), { n, value: { value, unit }, why }],
+  }
+}
+/** Words without points, and nobody said that there is no answer: the question is still open. */
+export const halfSaid = (given: Given | null | undefined) =>
+  Boolean(given && given.points === undefined && given.words.trim())
 export const answered = (paper: Paper) =>
   paper.answers.filter((one) => one?.points !== null && one?.points !== undefined).length
 export const begun = (paper: Paper | undefined) =>

@@ -3361,7 +3361,7 @@ export interface paths {
         };
         /**
          * What has to be replaced in each of the next ten years, at the prices entered; what is not known apart
-         * @description A piece is to be replaced in the year in which its service life ends, or in which the line through its readings passes a limit of its check plan, whichever comes first; what has ended already stands before the first year. What is replaced is taken to be bought new then and to serve as long again. Sums are at the price of the model, as it was entered and on its day: no rise of prices is guessed. What has no price, no date of make or a life counted in charge cycles is counted apart and in no sum. Parts with a life of their own (whip hoses, slings) are counted and not priced. Gear that is lent, and what is retired, is left out.
+         * @description A piece is to be replaced in the year in which its service life ends, or in which the line through its readings passes a limit of its check plan, whichever comes first; what has ended already stands before the first year. What is replaced is taken to be bought new then and to serve as long again. Sums are at the price of the model, as it was entered and on its day: no rise of prices is guessed. What has no price, no date of make or a life counted in charge cycles is counted apart and in no sum, and so are hoses and packs for which no life is set. Parts with a life of their own (whip hoses, slings) are counted and not priced. Gear that is lent, and what is retired, is left out.
          */
         get: operations["list_replacements"];
         put?: never;
@@ -4033,7 +4033,7 @@ export interface paths {
         };
         /**
          * What has run out and what will, by month, district and kind; what is not known apart
-         * @description Each life of a piece or of a part of it that has ended or ends within so many months: of hoses by the agency's policy, of others by what the maker's manual says of the model, the stricter of both. A label that names a month alone counts from its first day. Packs whose life is counted in charge cycles stand apart, since no day can be told for them, and so does what is not on record. Retired pieces are left out.
+         * @description Each life of a piece or of a part of it that has ended or ends within so many months: of hoses by the agency's policy, of others by what the maker's manual says of the model, the stricter of both. A label that names a month alone counts from its first day. Packs whose life is counted in charge cycles stand apart, since no day can be told for them, and so does what is not on record. Hoses and packs for which no life is set are counted by kind. Retired pieces are left out.
          */
         get: operations["list_service_lives"];
         put?: never;
@@ -4710,8 +4710,8 @@ export interface paths {
         get?: never;
         put?: never;
         /**
-         * Take a shift away that the station has no more
-         * @description Take a shift away that the station has no more. Sends the command `shift.remove`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
+         * Take a shift off the record; whether the station has it is not known then
+         * @description Take a shift off the record; whether the station has it is not known then. Sends the command `shift.remove`, which may go to `POST /v1/commands` as well. Open to `officer`, `chief`, `coordinator`, `admin` within their reach.
          */
         post: operations["shift_remove"];
         delete?: never;
@@ -5937,8 +5937,10 @@ export interface components {
             /** @description Its name: 1 to 200 characters, without the spaces around it. */
             name: string;
         };
-        /** @description Adds a shift of a station, with who belongs to it. */
+        /** @description Adds a shift of a station, with who belongs to it; or says that the station has no such shift. */
         AddShift: {
+            /** @description False: the station has no such shift; nobody belongs to it then. Left out: it has. */
+            exists?: boolean;
             /** @description A UUID of version 7 that the client makes; the record keeps it. */
             id: components["schemas"]["ShiftId"];
             /** @description Who belongs to it, each once, at most 60. */
@@ -6139,6 +6141,16 @@ export interface components {
             /** @description Whether a rig fell or rose, or a district is short or has enough again. */
             change: components["schemas"]["ChangeKind"];
             /**
+             * @description Whether checked pieces alone reach the level of the rig; false: it stands so by the records, and `reason` says what is not
+             *     confirmed. Null where the rig has no level, where a district is meant, and in alerts from before this was told.
+             */
+            confirmed: boolean | null;
+            /**
+             * Format: int32
+             * @description Those of them whose level is confirmed; null where a rig is meant, and in alerts from before this was told.
+             */
+            confirmed_full: number | null;
+            /**
              * Format: uuid
              * @description The district that is meant, or the one that the rig belonged to then.
              */
@@ -6151,7 +6163,7 @@ export interface components {
             expected_back?: string | null;
             /**
              * Format: int32
-             * @description Full rigs of the district, front line and in service; null where a rig is meant.
+             * @description Full rigs of the district by the records, front line and in service; null where a rig is meant.
              */
             full?: number | null;
             /** @description The alert's id; its messages are sent under it too. */
@@ -9518,8 +9530,10 @@ export interface components {
             /** @description Why; the journal keeps it. Needed where it asks for less; up to 4,000 characters. */
             reason?: string | null;
         };
-        /** @description Changes what a shift is called, or who belongs to it. */
+        /** @description Changes what a shift is called, who belongs to it, or whether the station has it. */
         EditShift: {
+            /** @description False: the station has no such shift; its roster is empty from then on. True: it has again. */
+            exists?: boolean | null;
             /** @description The shift to change; what is left out stays. */
             id: components["schemas"]["ShiftId"];
             /** @description Everybody who belongs to it from now on, each once, at most 60. */
@@ -11031,7 +11045,10 @@ export interface components {
             rev: number;
             /** @description What it may do. */
             role: components["schemas"]["Role"];
-            /** @description What it is signed off on, one entry for each kind of gear and each family; of what is not here nobody knows. */
+            /**
+             * @description What it is signed off on, one entry for each kind of gear and each family. Empty: nobody keeps them; else what is
+             *     not here it does not sign for.
+             */
             sign_offs: components["schemas"]["SignOff"][];
             /**
              * Format: uuid
@@ -11892,6 +11909,17 @@ export interface components {
             name: string;
             /** @description `keys.p256dh`: the browser's public key, an uncompressed point of P-256 of 65 bytes. */
             p256dh: string;
+        };
+        /** @description How many pieces of a kind that wears with age have no life set. */
+        NoLifeCount: {
+            /** @description The kind of the pieces. */
+            kind: components["schemas"]["Kind"];
+            /** @description The names of their models, for which a life can be set; 20 at most. */
+            models: string[];
+            /** @description How many of them have no life set; they stand in no month and in no year. */
+            pieces: number;
+            /** @description In words: "41 battery packs". */
+            words: string;
         };
         /**
          * @description Says that an open defect was seen again. It may have become worse, or be something worse than it was said to be; a note never
@@ -13479,7 +13507,7 @@ export interface components {
             id: components["schemas"]["RolloutRigId"];
             /** @description The pieces of its new set, each once, at most 60; of models of the new set, aboard no rig. */
             pieces?: components["schemas"]["PieceId"][];
-            /** @description The rig; it stands once in a rollout. */
+            /** @description The rig; it stands once in a rollout, and in no other that runs until it has changed over there. */
             rig: components["schemas"]["RigId"];
             /** @description The rollout; one that runs. */
             rollout: components["schemas"]["RolloutId"];
@@ -14471,9 +14499,12 @@ export interface components {
             /** @description The password that the member has now; a wrong one counts as a try to sign in. */
             password: string;
         };
-        /** @description Takes a shift away that the station has no more. */
+        /**
+         * @description Takes a shift off the record, as one that was entered by mistake: nobody knows then whether the station has it. Where it has none, `exists`
+         *     says so.
+         */
         RemoveShift: {
-            /** @description The shift to take away; its members stay members. */
+            /** @description The shift to take off the record; its members stay members. */
             id: components["schemas"]["ShiftId"];
         };
         /** @description Which phone goes. */
@@ -14656,6 +14687,8 @@ export interface components {
              * @description The day of the newest price that is in a sum; null: none is.
              */
             newest_price: string | null;
+            /** @description Pieces that wear with age and for which no life is set, by kind: they stand in no year and in no sum, and run out all the same. */
+            no_life: components["schemas"]["NoLifeCount"][];
             /**
              * Format: date
              * @description The day of the oldest price that is in a sum; null: none is.
@@ -15266,6 +15299,11 @@ export interface components {
             stages: components["schemas"]["StageAnswer"][];
             /** @description Its station, whose shifts count. */
             station: components["schemas"]["StationId"];
+            /**
+             * @description What belongs with the old set by its family or battery system, is of no model that leaves, and so stays aboard, a sentence for each
+             *     model. It holds nothing up.
+             */
+            stays: string[];
             stowed?: null | components["schemas"]["RolloutWord"];
             /**
              * Format: date
@@ -15959,6 +15997,8 @@ export interface components {
             dated: components["schemas"]["DatedLife"][];
             /** @description How many end in which month, what has ended left out: by month, district, kind and part. */
             months: components["schemas"]["MonthLives"][];
+            /** @description Pieces that wear with age and for which no life is set, by kind: they stand nowhere above, and run out all the same. */
+            no_life: components["schemas"]["NoLifeCount"][];
             /**
              * Format: date
              * @description Today, in the agency's time zone.
@@ -16317,8 +16357,10 @@ export interface components {
             /** @description The stand-ins that were aboard. */
             swaps: components["schemas"]["Swap"][];
         };
-        /** @description A shift of a station, with who belongs to it. */
+        /** @description A shift of a station, with who belongs to it; or that the station has no such shift. */
         Shift: {
+            /** @description False: the station has no such shift, which somebody has said; nobody belongs to it then, and nothing is asked of it. */
+            exists: boolean;
             /** @description The UUID that the shift was added under; it never changes. */
             id: components["schemas"]["ShiftId"];
             /** @description Who belongs to it, by name; at most 60. None: nobody does, which is not the same as not known. */
@@ -16360,24 +16402,31 @@ export interface components {
         };
         /** @description What is known of a shift for a rollout. */
         ShiftAnswer: {
+            /** @description False: it is on record that the station has no such shift, so that nothing is asked of it. Where nobody has said so it is true. */
+            exists: boolean;
             /**
              * Format: int32
              * @description How many must be signed off; null: the rollout sets no minimum for this shift.
              */
             minimum?: number | null;
+            /** @description What its members are not signed off on, a sentence for each: "Ann Lee: ram of Vantor 4 missing". */
+            missing: string[];
             /**
              * Format: int32
-             * @description How many active members belong to it; null: its roster is not on record.
+             * @description How many active members belong to it; null: its roster is not on record, or there is no such shift.
              */
             roster?: number | null;
             /** @description The shift, as it is called at the station, or in the rollout where the station has none of that name. */
             shift: string;
             /**
              * Format: int32
-             * @description How many of them are signed off today on everything of the new set that takes a sign-off; null: not known.
+             * @description How many of them count: signed off today on everything of the new set that takes a sign-off, and on no other shift's roster of the
+             *     station; null: not known, or there is no such shift.
              */
             signed?: number | null;
-            /** @description Its members who are not, by name. */
+            /** @description Its members who are on another shift's roster of the station as well, a sentence for each: they count for none until that is mended. */
+            twice: string[];
+            /** @description Its members who do not count, by name. */
             waiting: components["schemas"]["Person"][];
         };
         /** @description Change what a shift is called, or who belongs to it. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
@@ -16429,7 +16478,7 @@ export interface components {
             /** @description The key to go on after; absent on the last page. */
             next?: string | null;
         };
-        /** @description Take a shift away that the station has no more. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
+        /** @description Take a shift off the record; whether the station has it is not known then. Open to `officer`, `chief`, `coordinator`, `admin` within their reach. */
         ShiftRemoveCommand: {
             /**
              * Format: uuid
@@ -19080,6 +19129,8 @@ export interface components {
              */
             may: components["schemas"]["CommandKind"][];
             member?: null | components["schemas"]["Member"];
+            /** @description Whether this service sends e-mail to receivers: only then can one be added that is told by e-mail. */
+            sends_email: boolean;
         };
         /** @description Somebody who may start a move. */
         WhoMayStart: {

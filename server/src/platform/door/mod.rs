@@ -59,7 +59,7 @@ pub use pulse::Pulse;
 pub use queue::{Door, GroupLimits, Look};
 pub use raises::Raise;
 pub use reach::Reach;
-pub use registry::{Kind, Registry, Touched, permit};
+pub use registry::{Kind, Registry, SendsEmail, Touched, permit};
 pub use settle::{Lapsed, Settle};
 pub use wording::{name, text};
 pub use write::{Stored, Write};

@@ -62,7 +62,7 @@ impl Reach {
 fn refusal() -> Fault {
     Fault::new(
         error::OUT_OF_REACH,
-        "This is outside your station or district; ask a member there, or the chief",
+        "This is outside your station or district; ask an officer there, or the coordinator",
     )
 }
 

@@ -87,6 +87,10 @@ pub type Watch = fn(&mut Write<'_>) -> Result<(), Fault>;
 /// What commands may have to know of how the service runs, by type.
 pub(super) type Provided = HashMap<TypeId, Box<dyn Any + Send + Sync>>;
 
+/// Whether whoever runs the service has named a relay for e-mail.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SendsEmail(pub bool);
+
 /// Every command kind that exists.
 #[derive(Debug)]
 pub struct Registry {
@@ -151,6 +155,11 @@ impl Registry {
     /// Lets commands know something of how the service runs.
     pub fn provide<T: Any + Send + Sync>(&mut self, value: T) {
         self.provided.insert(TypeId::of::<T>(), Box::new(value));
+    }
+
+    /// What was provided of how the service runs, where it was.
+    pub fn knows<T: Any>(&self) -> Option<&T> {
+        self.provided.get(&TypeId::of::<T>()).and_then(|value| value.downcast_ref())
     }
 
     /// Says that there are records of a kind, and how they stand in feeds.

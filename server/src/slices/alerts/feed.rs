@@ -27,7 +27,7 @@ crate::id!(
 pub enum Stands {
     /// The rig is out of service.
     OutOfService,
-    /// The rig is below limited.
+    /// The rig meets no grade: its level is none.
     None,
     /// The rig can begin an extrication.
     Limited,
@@ -155,10 +155,19 @@ pub struct Alert {
     pub before: Stands,
     /// How the rig or the district stands since the change.
     pub after: Stands,
+    /// Whether checked pieces alone reach the level of the rig; false: it stands so by the records, and `reason` says what is not
+    /// confirmed. Null where the rig has no level, where a district is meant, and in alerts from before this was told.
+    #[serde(default)]
+    #[schema(required)]
+    pub confirmed: Option<bool>,
     /// The level that the rig's class is expected to reach; null: none is set.
     pub expected: Option<Level>,
-    /// Full rigs of the district, front line and in service; null where a rig is meant.
+    /// Full rigs of the district by the records, front line and in service; null where a rig is meant.
     pub full: Option<u32>,
+    /// Those of them whose level is confirmed; null where a rig is meant, and in alerts from before this was told.
+    #[serde(default)]
+    #[schema(required)]
+    pub confirmed_full: Option<u32>,
     /// How many it needs at least.
     pub min_full: Option<u32>,
     /// Why, in a sentence, without anybody's own words.

@@ -22,12 +22,26 @@ pub struct Letter {
 fn words(stands: Stands) -> &'static str {
     match stands {
         Stands::OutOfService => "out of service",
-        Stands::None => "below limited",
+        Stands::None => "none",
         Stands::Limited => "limited",
         Stands::Full => "full",
         Stands::Heavy => "heavy",
         Stands::Short => "short of full rigs",
         Stands::Enough => "enough full rigs",
+    }
+}
+
+/// How it stands now, as a heading: what is full by the records alone is not told as full without a word.
+fn heading(alert: &Alert) -> String {
+    let level = words(alert.after);
+    let unproven = match alert.after {
+        Stands::Enough => alert.confirmed_full.zip(alert.min_full).is_some_and(|(confirmed, needed)| confirmed < needed),
+        _ => alert.confirmed == Some(false),
+    };
+    match (unproven, alert.after) {
+        (false, _) => level.to_owned(),
+        (true, Stands::Enough) => format!("{level}, not all confirmed"),
+        (true, _) => format!("{level}, not confirmed"),
     }
 }
 
@@ -62,7 +76,7 @@ fn cut(words: &str, most: usize) -> String {
 pub fn notice(alert: &Alert, zone: Tz) -> Notice {
     let since = alert.at.with_timezone(&zone).format("%Y-%m-%d %H:%M");
     Notice {
-        title: cut(&format!("{}: {}", alert.name, words(alert.after)), MOST_HEADING),
+        title: cut(&format!("{}: {}", alert.name, heading(alert)), MOST_HEADING),
         body: cut(&format!("{} Before: {}. Since {since}.", alert.reason, words(alert.before)), MOST_TEXT),
         path: format!("/alerts/{}", alert.id),
         tag: alert.rig.map(Uuid::from).or(alert.district).unwrap_or(alert.id.0).to_string(),
@@ -83,7 +97,7 @@ pub fn trial() -> Notice {
 /// under, where that is known.
 pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Letter {
     let mut lines = vec![
-        format!("{}: {}. Before: {}.", alert.name, words(alert.after), words(alert.before)),
+        format!("{}: {}. Before: {}.", alert.name, heading(alert), words(alert.before)),
         format!("Since {}.", alert.at.with_timezone(&zone).format("%Y-%m-%d %H:%M %Z")),
         alert.reason.clone(),
     ];
@@ -108,7 +122,7 @@ pub fn letter(alert: &Alert, code: &str, origin: Option<&str>, zone: Tz) -> Lett
     lines.push("Of two messages about one rig or district the one with the later time holds. Nobody reads answers to this one.".to_owned());
     Letter {
         // A name has no line breaks; the library that writes the header encodes the rest.
-        subject: format!("{}: {}", alert.name, words(alert.after)),
+        subject: format!("{}: {}", alert.name, heading(alert)),
         text: lines.join("\r\n"),
     }
 }
@@ -132,8 +146,10 @@ mod tests {
             name: "Engine 1".into(),
             before: Stands::Full,
             after: Stands::Limited,
+            confirmed: Some(true),
             expected: Some(Level::Full),
             full: None,
+            confirmed_full: None,
             min_full: None,
             reason: "Missing, or not to be used: Ram.".into(),
             expected_back: None,
@@ -152,6 +168,31 @@ mod tests {
              No day is named on which that changes.\r\n\r\nHas your desk read this? Say so here:\r\nhttps://fullset.example/acknowledge#abc-1\r\n\r\n\
              Of two messages about one rig or district the one with the later time holds. Nobody reads answers to this one."
         );
+    }
+
+    #[test]
+    fn what_is_full_by_the_records_alone_is_headed_so() {
+        let untried = Alert {
+            before: Stands::None,
+            after: Stands::Full,
+            confirmed: Some(false),
+            ..alert()
+        };
+        let written = letter(&untried, "abc-1", None, chrono_tz::UTC);
+        assert_eq!(written.subject, "Engine 1: full, not confirmed");
+        assert!(written.text.starts_with("Engine 1: full, not confirmed. Before: none."), "{}", written.text);
+        assert_eq!(notice(&untried, chrono_tz::UTC).title, "Engine 1: full, not confirmed");
+        let district = |confirmed_full| Alert {
+            after: Stands::Enough,
+            rig: None,
+            confirmed: None,
+            full: Some(6),
+            confirmed_full: Some(confirmed_full),
+            min_full: Some(6),
+            ..alert()
+        };
+        assert_eq!(notice(&district(4), chrono_tz::UTC).title, "Engine 1: enough full rigs, not all confirmed");
+        assert_eq!(notice(&district(6), chrono_tz::UTC).title, "Engine 1: enough full rigs");
     }
 
     #[test]

@@ -17,6 +17,7 @@ mod mail;
 mod message;
 mod ops;
 mod outward;
+mod confirmed;
 mod rows;
 mod rules;
 mod watch;

@@ -217,7 +217,7 @@ impl Sender {
     pub async fn mail(&self, mail: Mail<'_>) -> Posted {
         match &self.mailer {
             Some(mailer) => mailer.hand_in(mail).await,
-            None => Posted::Unreached("Whoever runs the service has named no mail relay (--smtp-url)".to_owned()),
+            None => Posted::Unreached("This service sends no e-mail yet; whoever runs it can set that up".to_owned()),
         }
     }
 }

@@ -157,8 +157,9 @@ pub fn forget(db: &mut Db, before: DateTime<Utc>) -> Result<(), Fault> {
     Ok(())
 }
 
-/// The front-line rigs of a district that are in service and at full or heavy. `front` says of a rig whether it runs first.
-pub fn full_rigs(db: &mut Db, agency: AgencyId, district: Uuid, front: impl Fn(&Rig) -> bool) -> Result<u32, Fault> {
+/// The front-line rigs of a district that are in service and at full or heavy, and how many of them are confirmed. `front` says of a rig
+/// whether it runs first.
+pub fn full_rigs(db: &mut Db, agency: AgencyId, district: Uuid, front: impl Fn(&Rig) -> bool) -> Result<(u32, u32), Fault> {
     let here = || {
         record::table.filter(
             record::agency
@@ -167,19 +168,26 @@ pub fn full_rigs(db: &mut Db, agency: AgencyId, district: Uuid, front: impl Fn(&
                 .and(record::gone.eq(false)),
         )
     };
-    let full: Vec<Uid> = on!(&mut *db, conn => here()
+    let full: Vec<RecordRow> = on!(&mut *db, conn => here()
         .filter(record::kind.eq(RigStanding::KIND).and(record::state.eq_any(["full", "heavy"])))
-        .select(record::id)
+        .select(RecordRow::as_select())
         .load(conn))?;
     let rigs: Vec<RecordRow> = on!(db, conn => here()
         .filter(record::kind.eq(Rig::KIND).and(record::state.eq("in_service")))
         .select(RecordRow::as_select())
         .load(conn))?;
-    let mut count = 0;
-    for row in rigs.iter().filter(|row| full.contains(&row.id)) {
-        count += u32::from(front(&row.read()?));
+    let (mut count, mut confirmed) = (0, 0);
+    for row in &rigs {
+        let Some(standing) = full.iter().find(|full| full.id == row.id) else {
+            continue;
+        };
+        if front(&row.read()?) {
+            let standing: RigStanding = standing.read()?;
+            count += 1;
+            confirmed += u32::from(standing.known && standing.answer.confirmed);
+        }
     }
-    Ok(count)
+    Ok((count, confirmed))
 }
 
 /// The pieces out of service that are on a rig or have their home there.

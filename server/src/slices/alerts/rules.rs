@@ -3,7 +3,7 @@
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use fullset_calc::{capability::Level, ratings::Kind};
 
-use super::feed::Stands;
+use super::{confirmed::Proof, feed::Stands};
 use crate::slices::receivers::ChangeKind;
 
 /// Seconds from one failed try to the next: at once, then after these. It ends a day after the first try.
@@ -87,26 +87,49 @@ pub fn district_change(before: DistrictStands, after: DistrictStands) -> Option<
     }
 }
 
-/// Why a rig stands as it does, in a sentence: only the names of needs, which are the agency's grades, and nobody's own words.
-pub fn rig_reason(after: Stands, needs: &[String]) -> String {
-    match after {
-        Stands::OutOfService => "The rig was taken out of service.".to_owned(),
-        _ if needs.is_empty() => "What the next grade asks for is aboard and can be used.".to_owned(),
-        _ => {
-            let named: Vec<&str> = needs.iter().map(String::as_str).take(MOST_NAMED).collect();
-            let more = needs.len().saturating_sub(MOST_NAMED);
-            let rest = if more == 0 { String::new() } else { format!(" and {more} more") };
-            format!("Missing, or not to be used: {}{rest}.", named.join(", "))
-        }
+/// Why a rig stands as it does, in a sentence or two: only the names of needs, which are the agency's grades, the tags of pieces, and nobody's
+/// own words. What the records say is never told as if somebody had tried it: whether the level is confirmed stands beside it. `needs`: those
+/// that are not met; `held`: whether something else holds the rig down.
+pub fn rig_reason(after: Stands, needs: &[String], held: bool, proof: &Proof) -> String {
+    if after == Stands::OutOfService {
+        return "The rig was taken out of service.".to_owned();
+    }
+    let lacks = if needs.is_empty() {
+        held.then(|| "No single need is unmet, but what is aboard does not meet all of them together.".to_owned())
+    } else {
+        let named: Vec<&str> = needs.iter().map(String::as_str).take(MOST_NAMED).collect();
+        let more = needs.len().saturating_sub(MOST_NAMED);
+        let rest = if more == 0 { String::new() } else { format!(" and {more} more") };
+        Some(format!("Missing, or not to be used: {}{rest}.", named.join(", ")))
+    };
+    let said: Vec<String> = [lacks, proof.words(after)].into_iter().flatten().collect();
+    if said.is_empty() {
+        "By the records it meets no grade.".to_owned()
+    } else {
+        said.join(" ")
     }
 }
 
 /// The most needs that a reason names.
 const MOST_NAMED: usize = 8;
 
-/// Why a district stands as it does, in a sentence.
-pub fn district_reason(now: DistrictStands) -> String {
-    format!("{} of the {} full rigs that it needs are in service.", now.full, now.min_full)
+/// Why a district stands as it does, in a sentence: "6 of 6 full by the records, 4 of them confirmed."
+pub fn district_reason(now: DistrictStands, confirmed: u32) -> String {
+    let DistrictStands { full, min_full } = now;
+    let proof = match (full, confirmed) {
+        (0, _) => String::new(),
+        (1, 1) => ", and confirmed".to_owned(),
+        (1, _) => ", not confirmed".to_owned(),
+        (_, 0) => ", none of them confirmed".to_owned(),
+        (full, confirmed) if confirmed >= full => ", all of them confirmed".to_owned(),
+        (_, confirmed) => format!(", {confirmed} of them confirmed"),
+    };
+    if full > min_full {
+        let rigs = if full == 1 { "rig" } else { "rigs" };
+        let needed = if min_full == 0 { "none".to_owned() } else { min_full.to_string() };
+        return format!("{full} {rigs} full by the records{proof}; {needed} needed.");
+    }
+    format!("{full} of {min_full} full by the records{proof}.")
 }
 
 /// When a rig may do again what the next grade asks for: the day on which the shops expect the last of what its needs lack. None where a need
@@ -300,7 +323,40 @@ mod tests {
     #[test]
     fn a_reason_names_needs_and_not_all_of_them() {
         let needs: Vec<String> = (1..=10).map(|n| format!("Need {n}")).collect();
-        assert!(rig_reason(Stands::Limited, &needs).ends_with("Need 8 and 2 more."));
-        assert_eq!(rig_reason(Stands::None, &needs[..1]), "Missing, or not to be used: Need 1.");
+        assert!(rig_reason(Stands::None, &needs, false, &Proof::NoLevel).ends_with("Need 8 and 2 more."));
+        assert_eq!(
+            rig_reason(Stands::None, &needs[..1], true, &Proof::NoLevel),
+            "Missing, or not to be used: Need 1."
+        );
+        assert_eq!(
+            rig_reason(Stands::Limited, &needs[..1], false, &Proof::Confirmed),
+            "Missing, or not to be used: Need 1. Limited by the records, and confirmed."
+        );
+    }
+
+    #[test]
+    fn what_records_say_is_not_told_as_tried() {
+        let untried = Proof::Not(vec!["PU-111 was not tried on this rig".into()], 1);
+        assert_eq!(
+            rig_reason(Stands::Full, &[], false, &untried),
+            "Full by the records, not confirmed: PU-111 was not tried on this rig."
+        );
+        assert_eq!(rig_reason(Stands::Full, &[], false, &Proof::Confirmed), "Full by the records, and confirmed.");
+        assert!(rig_reason(Stands::Limited, &[], true, &Proof::Confirmed).starts_with("No single need is unmet, but"));
+        assert!(!rig_reason(Stands::None, &[], false, &Proof::NoLevel).is_empty());
+    }
+
+    #[test]
+    fn a_district_is_told_how_many_of_its_full_rigs_are_confirmed() {
+        for (full, min_full, confirmed, words) in [
+            (6, 6, 4, "6 of 6 full by the records, 4 of them confirmed."),
+            (2, 2, 2, "2 of 2 full by the records, all of them confirmed."),
+            (1, 2, 0, "1 of 2 full by the records, not confirmed."),
+            (0, 2, 0, "0 of 2 full by the records."),
+            (3, 2, 0, "3 rigs full by the records, none of them confirmed; 2 needed."),
+            (1, 0, 1, "1 rig full by the records, and confirmed; none needed."),
+        ] {
+            assert_eq!(district_reason(DistrictStands { full, min_full }, confirmed), words);
+        }
     }
 }

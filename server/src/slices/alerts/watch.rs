@@ -12,6 +12,7 @@ use uuid::Uuid;
 
 use super::{
     Alert, AlertId,
+    confirmed::proof,
     feed::{Stands, Telling, TellingState, ToldBy},
     rows,
     rules::{DistrictStands, RigStands, district_change, district_reason, expected_back, rig_change, rig_reason},
@@ -186,7 +187,8 @@ fn tell_of_rig(
 ) -> Result<(), Fault> {
     let scope = rig.scope;
     let needs = standing.answer.gaps.iter().filter(|gap| gap.r#in == GapIn::Need).map(|gap| gap.name.clone());
-    let reason = rig_reason(after, &needs.collect::<Vec<_>>());
+    let proof = proof(write, standing, after)?;
+    let reason = rig_reason(after, &needs.collect::<Vec<_>>(), !standing.answer.also.is_empty(), &proof);
     let at = match after {
         Stands::OutOfService => rig.record.out_since.unwrap_or(write.now()),
         _ if before == Stands::OutOfService => write.now(),
@@ -204,6 +206,7 @@ fn tell_of_rig(
         rig: Some(rig.record.id),
         name: rig.record.name.clone(),
         turn: (before, after),
+        confirmed: proof.confirmed(),
         expected: standing.answer.expects,
         counts: None,
         at,
@@ -231,7 +234,7 @@ fn tell_of_district(write: &mut Write<'_>, listeners: &Listeners<'_>, id: Uuid, 
         return Ok(());
     }
     let agency = write.agency;
-    let full = rows::full_rigs(write.reading()?, agency, id, |rig| rig.duty == Duty::FrontLine)?;
+    let (full, confirmed) = rows::full_rigs(write.reading()?, agency, id, |rig| rig.duty == Duty::FrontLine)?;
     let before = u32::try_from(i64::from(full) - gained).unwrap_or_default();
     let now = DistrictStands {
         full,
@@ -250,10 +253,11 @@ fn tell_of_district(write: &mut Write<'_>, listeners: &Listeners<'_>, id: Uuid, 
         rig: None,
         name: is.record.name,
         turn: (before, after),
+        confirmed: None,
         expected: None,
-        counts: Some((now.full, now.min_full)),
+        counts: Some((now, confirmed)),
         at: write.now(),
-        reason: district_reason(now),
+        reason: district_reason(now, confirmed),
         expected_back: None,
     };
     let scope = Scope {
@@ -295,9 +299,11 @@ struct Draft {
     name: String,
     /// Before and after.
     turn: (Stands, Stands),
+    /// Whether the level of the rig is confirmed.
+    confirmed: Option<bool>,
     expected: Option<Level>,
-    /// Full rigs, and how many are needed.
-    counts: Option<(u32, u32)>,
+    /// Full rigs and how many are needed, and how many of the full ones are confirmed.
+    counts: Option<(DistrictStands, u32)>,
     at: DateTime<Utc>,
     reason: String,
     expected_back: Option<NaiveDate>,
@@ -366,9 +372,11 @@ fn make(write: &mut Write<'_>, listeners: &Listeners<'_>, draft: Draft, scope: S
         name: draft.name,
         before: draft.turn.0,
         after: draft.turn.1,
+        confirmed: draft.confirmed,
         expected: draft.expected,
-        full: draft.counts.map(|(full, _)| full),
-        min_full: draft.counts.map(|(_, min_full)| min_full),
+        full: draft.counts.map(|(now, _)| now.full),
+        confirmed_full: draft.counts.map(|(_, confirmed)| confirmed),
+        min_full: draft.counts.map(|(now, _)| now.min_full),
         reason: draft.reason,
         expected_back: draft.expected_back,
         told,

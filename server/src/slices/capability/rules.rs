@@ -24,7 +24,7 @@ use crate::{
         check_plans::{PlanRule, calendar},
         models::Model,
         notices::{Notice, NoticeAction},
-        pieces::{Piece, PieceLimit, PieceState, Released, lives},
+        pieces::{NoticeState, Piece, PieceLimit, PieceState, Released, lives},
         uses::Ran,
     },
 };
@@ -76,7 +76,7 @@ pub fn judged(piece: &Piece, model: &SharedModel, rules: PieceRules<'_>, ran: &R
     let due = dues(piece, rules, ran);
     let (life, life_of) = life(piece, model, policy, zone);
     let state = match piece.state {
-        PieceState::InService => State::InService,
+        PieceState::InService => told.not_found.map_or(State::InService, |since| State::Missing { since }),
         PieceState::OutOfService | PieceState::Retired => State::OutOfService {
             since: piece.state_since,
             reason: quoted(piece.state_reason.as_deref().unwrap_or_default()),
@@ -307,13 +307,16 @@ struct NoticeEffects {
     stop_use: Option<calc::Notice>,
     limits: Vec<Limit>,
     inspections: Vec<DueCheck>,
+    /// When somebody first looked for it and did not find it.
+    not_found: Option<DateTime<Utc>>,
 }
 
 /// The notices in force that the piece is, or may be, affected by and that nobody has done it with. Of several that stop its use the first.
 fn told(piece: &Piece, notices: &[Notice], zone: Tz) -> NoticeEffects {
     let mut told = NoticeEffects::default();
     for notice in notices {
-        if piece.notices.iter().any(|mark| mark.notice == notice.id.0 && mark.state.is_done()) {
+        let mark = piece.notices.iter().find(|mark| mark.notice == notice.id.0);
+        if mark.is_some_and(|mark| mark.state.is_done()) {
             continue;
         }
         let why = match notice.hit(piece) {
@@ -321,6 +324,9 @@ fn told(piece: &Piece, notices: &[Notice], zone: Tz) -> NoticeEffects {
             Hit::Yes => String::new(),
             Hit::Unknown { why } => format!("; {why}"),
         };
+        // Somebody looked for it and it was not there: whatever the records say, nobody can take it in hand.
+        let not_found = mark.filter(|mark| mark.state == NoticeState::NotFound).map(|mark| mark.at);
+        told.not_found = told.not_found.or(not_found);
         let words = format!("{}{why}", notice.words());
         match &notice.action {
             NoticeAction::StopUse => {

@@ -1,6 +1,6 @@
 use chrono::NaiveDate;
 use fullset_calc::ratings::Kind;
-use fullset_care::crew::{Handled, practise_by};
+use fullset_care::crew::{Handled, asks_for_sign_off, practise_by};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -77,7 +77,8 @@ pub struct Member {
     /// Whether it has a PIN to sign with on a shared tablet.
     #[serde(default)]
     pub has_pin: bool,
-    /// What it is signed off on, one entry for each kind of gear and each family; of what is not here nobody knows.
+    /// What it is signed off on, one entry for each kind of gear and each family. Empty: nobody keeps them; else what is
+    /// not here it does not sign for.
     #[serde(default)]
     #[schema(required, max_items = 60)]
     pub sign_offs: Vec<SignOff>,
@@ -90,10 +91,12 @@ pub struct Member {
 }
 
 impl Member {
-    /// Whether it is signed off on gear of a kind, or of a family that takes a sign-off of its own, on that day; `None`: nobody knows.
+    /// Whether it is signed off on gear of a kind, or of a family that takes a sign-off of its own, on that day; `None`: nobody knows,
+    /// because the kind asks for none or nobody keeps sign-offs of this member. Where some are kept, what is not among them is not signed.
     pub fn is_signed_off(&self, kind: Kind, family: Option<&str>, on: NaiveDate) -> Option<bool> {
         let of = Handled::new(kind, family);
-        self.sign_offs.iter().find(|one| one.handled() == of).map(|one| on <= one.until)
+        let is_kept = asks_for_sign_off(kind) && !self.sign_offs.is_empty();
+        is_kept.then(|| self.sign_offs.iter().any(|one| one.handled() == of && on <= one.until))
     }
 
     /// Whether it keeps the members of the whole agency: an admin who is not let go and not bounded.

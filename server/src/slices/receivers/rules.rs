@@ -8,6 +8,8 @@ use std::{
 use base64::Engine as _;
 use reqwest::{Url, header::HeaderValue};
 
+pub use crate::platform::door::SendsEmail;
+
 /// The longest address, in characters.
 pub const MOST_ADDRESS: usize = 1000;
 /// The longest address for e-mail, in characters (RFC 5321, erratum 1690).
@@ -44,14 +46,10 @@ impl FromStr for Outward {
     }
 }
 
-/// Whether whoever runs the service has named a relay for e-mail.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct SendsEmail(pub bool);
-
 /// An address that e-mail may go to, or why it may not.
 pub fn checked_mailbox(address: &str, sends: SendsEmail) -> Result<String, String> {
     if !sends.0 {
-        return Err("This service sends no e-mail: whoever runs it names a mail relay first (--smtp-url and --mail-from)".to_owned());
+        return Err("This service sends no e-mail yet; whoever runs it can set that up".to_owned());
     }
     if address.chars().count() > MOST_MAILBOX {
         return Err(format!("This address is longer than {MOST_MAILBOX} characters"));
@@ -284,7 +282,7 @@ mod tests {
         }
         assert!(checked_mailbox(&format!("{}@dispatch.example", "x".repeat(250)), SendsEmail(true)).is_err());
         let why = checked_mailbox("desk@dispatch.example", SendsEmail(false)).expect_err("no relay");
-        assert!(why.contains("--smtp-url"), "{why}");
+        assert!(why.contains("sends no e-mail yet") && !why.contains("--"), "{why}");
     }
 
     #[test]

@@ -18,7 +18,8 @@ pub fn routes(api: &mut Api) {
             "A piece is to be replaced in the year in which its service life ends, or in which the line through its readings passes a limit of \
              its check plan, whichever comes first; what has ended already stands before the first year. What is replaced is taken to be \
              bought new then and to serve as long again. Sums are at the price of the model, as it was entered and on its day: no rise of \
-             prices is guessed. What has no price, no date of make or a life counted in charge cycles is counted apart and in no sum. Parts \
+             prices is guessed. What has no price, no date of make or a life counted in charge cycles is counted apart and in no sum, and so \
+             are hoses and packs for which no life is set. Parts \
              with a life of their own (whip hoses, slings) are counted and not priced. Gear that is lent, and what is retired, is left out.",
         )
         .answer("The years, and what they are made of"),

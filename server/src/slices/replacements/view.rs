@@ -25,7 +25,7 @@ use crate::{
         checks::{Check, CheckId, facts, known},
         models::{Model, ModelId},
         pieces::{Piece, PieceId, PieceState, lives},
-        service_lives::{Lacking, UnknownCount, count_unknown},
+        service_lives::{Lacking, NoLife, NoLifeCount, UnknownCount, count_unknown},
     },
 };
 
@@ -124,6 +124,8 @@ pub struct Replacements {
     by_cycles: usize,
     /// What is not known, and stands in no year.
     unknown: Vec<UnknownCount>,
+    /// Pieces that wear with age and for which no life is set, by kind: they stand in no year and in no sum, and run out all the same.
+    no_life: Vec<NoLifeCount>,
     /// The day of the oldest price that is in a sum; null: none is.
     #[schema(required)]
     oldest_price: Option<NaiveDate>,
@@ -136,11 +138,12 @@ pub struct Replacements {
     how: Vec<String>,
 }
 
-const HOW: [&str; 5] = [
+const HOW: [&str; 6] = [
     "A piece stands in the year in which its service life ends: of hoses by the agency's policy, of others by what the maker's manual says of the model, the stricter of both.",
-    "It stands in an earlier year where its readings reach a limit of its check plan before: four readings or more, over a year or longer, that clearly go one way, drawn on in a straight line (Theil and Sen). That is a guess for a budget. Whether a tool may be used, its checks say.",
+    "It stands in an earlier year where its readings reach a limit of its check plan before: four readings or more, over a year or longer, that clearly go one way, drawn on in a straight line (its slope is the middle one of all pairs of readings, after Theil and Sen). That is a guess for a budget. Whether a tool may be used, its checks say.",
     "What is replaced is bought new in that year and serves as long again, so packs may stand in several years.",
     "Prices are those of the models on their day. No rise is guessed, and what has no price is in no sum.",
+    "What wears with age and has no life set is counted by kind and in no sum: hoses and packs. Tools, pumps and small gear stand here only where a life is set for their model or readings run against a limit.",
     "Lent gear, what is retired, and what fails by chance are left out; for those see reserves.",
 ];
 
@@ -219,6 +222,7 @@ struct Gathered {
     lines: BTreeMap<LineKey, usize>,
     worn: Vec<WornPiece>,
     lacking: Vec<(Lacking, Kind, LifePart)>,
+    no_life: NoLife,
     by_cycles: usize,
 }
 
@@ -238,6 +242,10 @@ impl Gathered {
         }
         self.lacking.extend(outlook.lacking.iter().map(|(lacks, part)| (*lacks, model.kind, *part)));
         self.by_cycles += usize::from(outlook.by_cycles);
+        // What its readings give a year stands in a sum.
+        if worn.is_none() {
+            self.no_life.add(model.kind, &model.name, &own);
+        }
         self.worn.extend(worn);
     }
 }
@@ -343,6 +351,7 @@ fn answer(gathered: Gathered, known: &Known, now: DateTime<Utc>) -> Replacements
         worn,
         by_cycles: gathered.by_cycles,
         unknown: count_unknown(gathered.lacking.into_iter()),
+        no_life: gathered.no_life.counts(),
         oldest_price: priced.iter().min().copied(),
         newest_price: priced.iter().max().copied(),
         unpriced_models: unpriced,

@@ -105,6 +105,22 @@ fn assign(write: &mut Write<'_>, rollout: &Rollout, plan: &RolloutRig, before: &
     Ok(())
 }
 
+/// Refuses a rig that stands, not changed over, in another rollout that runs: neither would know what the other takes off it.
+fn free(write: &mut Write<'_>, id: RolloutId, rig: &Rig) -> Result<(), Fault> {
+    let others = write.all::<Rollout>()?.into_iter().map(|stored| stored.record);
+    for other in others.filter(|other| other.is_open() && other.id != id) {
+        let rigs = write.of_parent::<RolloutRig>(other.id)?;
+        if rigs.iter().any(|one| one.record.rig == rig.id && one.record.changed_over.is_none()) {
+            let words = format!(
+                "{} is planned in the rollout {} and has not changed over there; take it out of that one first",
+                rig.name, other.name
+            );
+            return Err(Fault::rule(words).at("body.rig"));
+        }
+    }
+    Ok(())
+}
+
 /// Plans a rig in a rollout: its week and the pieces of its new set. From then on those pieces go aboard no rig before its changeover.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -113,7 +129,7 @@ pub struct PlanRolloutRig {
     pub id: RolloutRigId,
     /// The rollout; one that runs.
     pub rollout: RolloutId,
-    /// The rig; it stands once in a rollout.
+    /// The rig; it stands once in a rollout, and in no other that runs until it has changed over there.
     pub rig: RigId,
     /// The Monday of its week, in the agency's time zone; left out: not planned yet. A week that is over is refused.
     #[serde(default)]
@@ -147,6 +163,7 @@ impl Act for PlanRolloutRig {
         if others.iter().any(|other| other.record.rig == self.rig) {
             return Err(Fault::rule(format!("{} is in this rollout already", rig.record.name)).at("body.rig"));
         }
+        free(write, self.rollout, &rig.record)?;
         let plan = RolloutRig {
             id: self.id,
             rollout: self.rollout,
@@ -192,7 +209,7 @@ pub struct ReplanRolloutRig {
 impl Act for ReplanRolloutRig {
     const KIND: &'static str = "rollout_rig.replan";
     const SUMMARY: &'static str = "Plan another week or other pieces for a rig of a rollout";
-    const DONE: &'static str = "Rig planned anew in a rollout";
+    const DONE: &'static str = "Plan of a rig in a rollout changed";
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("rollout_rig");

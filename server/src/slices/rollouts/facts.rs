@@ -7,7 +7,9 @@ use uuid::Uuid;
 
 use super::{
     Rollout, RolloutRig,
-    stages::{Ground, RigFacts, ShiftAnswer, StageAnswer, shift_answers, stages},
+    kin::{Kin, kin, stays},
+    shift::{ShiftAnswer, shift_answers},
+    stages::{Ground, RigFacts, StageAnswer, stages},
 };
 use crate::{
     platform::{
@@ -49,6 +51,9 @@ pub struct Facts {
     pieces: HashMap<PieceId, Piece>,
     old: HashMap<RigId, Vec<PieceId>>,
     banned: HashMap<RigId, Vec<PieceId>>,
+    /// Models of neither set that belong with the old one, and their pieces aboard each rig or on the way there.
+    kin: HashMap<ModelId, Kin>,
+    staying: HashMap<RigId, Vec<PieceId>>,
 }
 
 impl Facts {
@@ -92,14 +97,18 @@ impl Facts {
             pieces: HashMap::new(),
             old: HashMap::new(),
             banned: HashMap::new(),
+            kin: HashMap::new(),
+            staying: HashMap::new(),
         };
+        facts.kin = kin(&facts.ground, rollout).into_iter().collect();
         facts.read_pieces(db, agency, rollout)?;
         Ok(facts)
     }
 
     fn read_pieces(&mut self, db: &mut Db, agency: AgencyId, rollout: &Rollout) -> Result<(), Fault> {
         let all = [&rollout.models, &rollout.replaces, &rollout.banned_adapters];
-        let ids: Vec<Uuid> = all.into_iter().flatten().map(|model| model.0).collect();
+        let ids: HashSet<Uuid> = all.into_iter().flatten().chain(self.kin.keys()).map(|model| model.0).collect();
+        let ids: Vec<Uuid> = ids.into_iter().collect();
         for row in record::of_parents(db, agency, Piece::KIND, &ids)? {
             let piece: Piece = row.read()?;
             if piece.state != PieceState::Retired {
@@ -112,6 +121,9 @@ impl Facts {
                 }
                 if let Some(rig) = there.filter(|_| rollout.is_open() && rollout.banned_adapters.contains(&piece.model)) {
                     self.banned.entry(rig).or_default().push(piece.id);
+                }
+                if let Some(rig) = there.filter(|_| self.kin.contains_key(&piece.model)) {
+                    self.staying.entry(rig).or_default().push(piece.id);
                 }
             }
             self.pieces.insert(piece.id, piece);
@@ -131,6 +143,13 @@ impl Facts {
     /// What of the old set is aboard a rig, on its way there, or has its home there.
     pub fn old_of(&self, rig: RigId) -> Vec<&Piece> {
         self.of_rig(&self.old, rig)
+    }
+
+    /// What belongs with the old set and stays aboard a rig, as sentences.
+    pub fn stays(&self, rig: RigId) -> Vec<String> {
+        let aboard = self.of_rig(&self.staying, rig).into_iter();
+        let aboard: Vec<(&Piece, Kin)> = aboard.filter_map(|piece| Some((piece, *self.kin.get(&piece.model)?))).collect();
+        stays(&self.ground, &aboard)
     }
 
     /// The station's name, and its shifts for the rollout.

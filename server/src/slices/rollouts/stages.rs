@@ -8,14 +8,13 @@ use fullset_care::crew::asks_for_sign_off;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{feed::Rollout, rig::RolloutRig};
+use super::{feed::Rollout, rig::RolloutRig, shift::ShiftAnswer};
 use crate::{
-    platform::{ids::MemberId, person::Person, said::quoted},
+    platform::{ids::MemberId, said::quoted},
     slices::{
         members::Member,
         models::{Model, ModelId},
         pieces::{Piece, PieceState, Place},
-        shifts::Shift,
     },
 };
 
@@ -62,22 +61,6 @@ pub struct StageAnswer {
     pub held_by: Vec<String>,
 }
 
-/// What is known of a shift for a rollout.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct ShiftAnswer {
-    /// The shift, as it is called at the station, or in the rollout where the station has none of that name.
-    pub shift: String,
-    /// How many must be signed off; null: the rollout sets no minimum for this shift.
-    pub minimum: Option<u32>,
-    /// How many active members belong to it; null: its roster is not on record.
-    pub roster: Option<u32>,
-    /// How many of them are signed off today on everything of the new set that takes a sign-off; null: not known.
-    pub signed: Option<u32>,
-    /// Its members who are not, by name.
-    #[schema(max_items = 60)]
-    pub waiting: Vec<Person>,
-}
-
 /// What is known of all rigs of a rollout.
 #[derive(Debug)]
 pub struct Ground {
@@ -118,7 +101,7 @@ impl Ground {
     }
 
     /// Models of the set that a member must be signed off on: what is driven or does the work.
-    fn asked<'a>(&'a self, rollout: &'a Rollout) -> impl Iterator<Item = &'a Model> {
+    pub(super) fn asked<'a>(&'a self, rollout: &'a Rollout) -> impl Iterator<Item = &'a Model> {
         let known = rollout.models.iter().filter_map(|id| self.models.get(id));
         known.filter(|model| asks_for_sign_off(model.kind))
     }
@@ -246,64 +229,25 @@ fn stowed(ground: &Ground, facts: &RigFacts<'_>) -> Vec<String> {
     held
 }
 
-/// The shifts of a station for a rollout: those that it sets a minimum for, then those that it does not. `own` is what is on record.
-pub fn shift_answers(ground: &Ground, rollout: &Rollout, own: &[Shift]) -> Vec<ShiftAnswer> {
-    let named = |shift: &Shift, name: &str| shift.name.to_lowercase() == name.to_lowercase();
-    let asked = rollout.minimums.iter().map(|minimum| {
-        let shift = own.iter().find(|shift| named(shift, &minimum.shift));
-        shift_answer(ground, rollout, &minimum.shift, Some(minimum.members), shift)
-    });
-    let others = own.iter().filter(|shift| !rollout.minimums.iter().any(|minimum| named(shift, &minimum.shift)));
-    asked
-        .chain(others.map(|shift| shift_answer(ground, rollout, &shift.name, None, Some(shift))))
-        .collect()
-}
-
-fn shift_answer(ground: &Ground, rollout: &Rollout, name: &str, minimum: Option<u32>, shift: Option<&Shift>) -> ShiftAnswer {
-    let Some(shift) = shift else {
-        return ShiftAnswer {
-            shift: name.to_owned(),
-            minimum,
-            roster: None,
-            signed: None,
-            waiting: Vec::new(),
-        };
-    };
-    let members = shift.members.iter().filter_map(|person| person.id.and_then(|id| ground.members.get(&id)));
-    let active: Vec<&Member> = members.filter(|member| member.active).collect();
-    let is_signed = |member: &&Member| {
-        let mut asked = ground.asked(rollout);
-        asked.all(|model| member.is_signed_off(model.kind, model.family.as_deref(), ground.today) == Some(true))
-    };
-    let (signed, waiting): (Vec<&Member>, Vec<&Member>) = active.iter().partition(|member| is_signed(member));
-    let count = |members: usize| u32::try_from(members).unwrap_or(u32::MAX);
-    ShiftAnswer {
-        shift: shift.name.clone(),
-        minimum,
-        roster: Some(count(active.len())),
-        signed: Some(count(signed.len())),
-        waiting: waiting
-            .into_iter()
-            .map(|member| Person {
-                id: Some(member.id),
-                name: member.name.clone(),
-            })
-            .collect(),
-    }
-}
-
 fn trained(ground: &Ground, facts: &RigFacts<'_>) -> Vec<String> {
     let alike = ground.asked(facts.rollout).filter(|model| model.family.is_none());
     let mut held: Vec<String> = alike
         .map(|model| format!("{} names no family, so that nobody is signed off on it apart from what it replaces", model.name))
         .collect();
-    for answer in facts.shifts {
-        let (shift, station) = (&answer.shift, facts.station);
+    let station = facts.station;
+    // That each of its shifts is said not to be leaves nobody who could be trained; it is no leave to change over.
+    if facts.shifts.iter().all(|answer| !answer.exists) {
+        held.push(format!("{station}: no shift that it has is on record; enter the roster of each"));
+    }
+    for answer in facts.shifts.iter().filter(|answer| answer.exists) {
+        let shift = &answer.shift;
         match (answer.minimum, answer.signed) {
             (_, None) => held.push(format!("{shift} of {station}: who belongs to it is not known; enter its roster")),
             (None, Some(_)) => held.push(format!("{shift} of {station}: the rollout sets no minimum for it")),
             (Some(minimum), Some(signed)) if signed < minimum => {
                 held.push(format!("{shift} of {station}: {signed} of at least {minimum} are signed off on the new set"));
+                let twice: Vec<String> = answer.twice.iter().filter(|words| !held.contains(words)).cloned().collect();
+                held.extend(twice);
             }
             _ => {}
         }

@@ -12,7 +12,8 @@ use super::{
     Rollout, RolloutId, RolloutRig, RolloutRigId, RolloutWord,
     facts::Facts,
     rules::is_over,
-    stages::{ShiftAnswer, StageAnswer, held_up},
+    shift::ShiftAnswer,
+    stages::{StageAnswer, held_up},
 };
 use crate::{
     platform::{
@@ -30,6 +31,9 @@ use crate::{
         stations::StationId,
     },
 };
+
+/// The most sentences of what stays aboard a rig.
+const MOST_STAYS: usize = 100;
 
 /// A piece of either set, with where it is.
 #[derive(Debug, Serialize, ToSchema)]
@@ -63,6 +67,10 @@ pub struct RigProgress {
     /// What of the old set is aboard, on its way there or has its home there; once it has changed over, what left it then, as it is now.
     #[schema(max_items = 400)]
     pub old: Vec<RolloutPiece>,
+    /// What belongs with the old set by its family or battery system, is of no model that leaves, and so stays aboard, a sentence for each
+    /// model. It holds nothing up.
+    #[schema(max_items = 100)]
+    pub stays: Vec<String>,
     /// When and by whom it was changed over; null: it was not.
     pub changed_over: Option<RolloutWord>,
     /// That the pieces are marked; null: nobody has said so.
@@ -266,6 +274,7 @@ fn of_rig(facts: &Facts, rig: &Rig, plan: RolloutRig, stages: Vec<StageAnswer>) 
         week: plan.week,
         pieces: plan.pieces.iter().filter_map(|id| facts.piece(*id)).map(shown).collect(),
         old,
+        stays: facts.stays(rig.id).into_iter().take(MOST_STAYS).collect(),
         ready: plan.changed_over.is_none() && held_up(&stages).is_empty(),
         changed_over: plan.changed_over,
         marked: plan.marked,

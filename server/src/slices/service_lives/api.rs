@@ -18,6 +18,7 @@ pub fn routes(api: &mut Api) {
             "Each life of a piece or of a part of it that has ended or ends within so many months: of hoses by the agency's policy, of others \
              by what the maker's manual says of the model, the stricter of both. A label that names a month alone counts from its first day. \
              Packs whose life is counted in charge cycles stand apart, since no day can be told for them, and so does what is not on record. \
+             Hoses and packs for which no life is set are counted by kind. \
              Retired pieces are left out.",
         )
         .answer("What runs out"),

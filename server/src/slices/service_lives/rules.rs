@@ -47,14 +47,19 @@ pub fn month_of(day: NaiveDate) -> String {
     format!("{:04}-{:02}", day.year(), day.month())
 }
 
-/// "date of make not known: 14 hoses".
-pub fn unknown_words(lacking: Lacking, part: LifePart, kind: Kind, pieces: usize) -> String {
+/// "14 hoses".
+pub fn many_words(kind: Kind, pieces: usize) -> String {
     let of = match (pieces, kind) {
         (1, Kind::Battery) => "battery pack",
         (1, kind) => kind.word(),
         (_, kind) => kind.plural(),
     };
-    format!("{} not known: {pieces} {of}", lacking.words(part))
+    format!("{pieces} {of}")
+}
+
+/// "date of make not known: 14 hoses".
+pub fn unknown_words(lacking: Lacking, part: LifePart, kind: Kind, pieces: usize) -> String {
+    format!("{} not known: {}", lacking.words(part), many_words(kind, pieces))
 }
 
 #[cfg(test)]

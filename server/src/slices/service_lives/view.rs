@@ -7,7 +7,10 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::rules::{Lacking, month_of, unknown_words, until};
+use super::{
+    rules::{Lacking, month_of, unknown_words, until},
+    unset::{NoLife, NoLifeCount},
+};
 use crate::{
     platform::{
         db::Db,
@@ -169,6 +172,8 @@ pub struct ServiceLives {
     /// The same piece by piece, by tag; 10,000 at most.
     #[schema(max_items = 10000)]
     unknown: Vec<UnknownLife>,
+    /// Pieces that wear with age and for which no life is set, by kind: they stand nowhere above, and run out all the same.
+    no_life: Vec<NoLifeCount>,
 }
 
 /// Reads it, in a fixed number of queries.
@@ -184,21 +189,25 @@ pub fn service_lives(db: &mut Db, agency: AgencyId, asked: &ServiceLivesQuery, n
         until,
         ..ServiceLives::default()
     };
+    let mut no_life = NoLife::default();
     for row in record::all_but(db, agency, Piece::KIND, PieceState::Retired.word())? {
         let district = row.home_district.or(row.district).map(|id| id.0);
         if asked.district.is_none() || asked.district == district {
-            found.add(&row, district, &models, &own.policy)?;
+            found.add(&row, district, (&models, &own.policy), &mut no_life)?;
         }
     }
+    found.no_life = no_life.counts();
     found.finish();
     Ok(found)
 }
 
 impl ServiceLives {
-    fn add(&mut self, row: &Row, district: Option<Uuid>, models: &HashMap<ModelId, Model>, policy: &Policy) -> Result<(), Fault> {
+    fn add(&mut self, row: &Row, district: Option<Uuid>, (models, policy): (&HashMap<ModelId, Model>, &Policy), no_life: &mut NoLife) -> Result<(), Fault> {
         let piece: Piece = row.read()?;
         let Some(model) = models.get(&piece.model) else { return Ok(()) };
-        for life in lives(&piece, model.kind, &model.service_lives, policy) {
+        let all = lives(&piece, model.kind, &model.service_lives, policy);
+        no_life.add(model.kind, &model.name, &all);
+        for life in all {
             let of = told(&piece, &model.name, district, life);
             match life.end {
                 End::On(day) if day < self.until => self.dated.push(DatedLife {

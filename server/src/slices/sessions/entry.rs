@@ -14,7 +14,7 @@ use crate::{
             ACCESS_SECONDS, Actor, AskedFrom, Credential, Email, HALF_SECONDS, NewSignIn, PasswordStamp, Role, SecondHalf, SessionTokens, passkeys_of, refusal,
         },
         db::Db,
-        door::CommandKind,
+        door::{CommandKind, SendsEmail},
         error::{self, Fault},
         http::{Accepted, Json, Shared, asked_from, refresh_token, session_cookies},
         ids::{AgencyId, MemberId},
@@ -139,6 +139,8 @@ pub struct WhoAmI {
     /// signer's own role opens is taken as well.
     #[schema(value_type = Vec<CommandKind>)]
     may: Vec<&'static str>,
+    /// Whether this service sends e-mail to receivers: only then can one be added that is told by e-mail.
+    sends_email: bool,
 }
 
 pub fn ended() -> Fault {
@@ -178,7 +180,14 @@ impl WhoAmI {
                 registry.open_to(role, bounded)
             }
         };
-        Self { may, member, device, agency }
+        let sends_email = registry.knows::<SendsEmail>().is_some_and(|sends| sends.0);
+        Self {
+            may,
+            sends_email,
+            member,
+            device,
+            agency,
+        }
     }
 }
 

@@ -15,7 +15,12 @@ crate::id!(
     ShiftId
 );
 
-/// A shift of a station, with who belongs to it.
+/// What was on record before anybody could say that there is no such shift.
+pub(super) const fn yes() -> bool {
+    true
+}
+
+/// A shift of a station, with who belongs to it; or that the station has no such shift.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Shift {
     /// The UUID that the shift was added under; it never changes.
@@ -25,6 +30,10 @@ pub struct Shift {
     /// What it is called there: "A shift". No other shift of the station is called so, whatever the capitals.
     #[schema(min_length = 1, max_length = 40)]
     pub name: String,
+    /// False: the station has no such shift, which somebody has said; nobody belongs to it then, and nothing is asked of it.
+    #[serde(default = "yes")]
+    #[schema(required)]
+    pub exists: bool,
     /// Who belongs to it, by name; at most 60. None: nobody does, which is not the same as not known.
     #[schema(max_items = 60)]
     pub members: Vec<Person>,

@@ -3,7 +3,10 @@ use std::collections::HashSet;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Shift, feed::ShiftId};
+use super::{
+    Shift,
+    feed::{ShiftId, yes},
+};
 use crate::{
     platform::{
         door::{Act, Permission, Reach, RevisionNeed, Write, name},
@@ -43,6 +46,17 @@ fn each_once(members: &[MemberId]) -> Result<(), Fault> {
     }
 }
 
+/// Nobody belongs to a shift that the station does not have.
+fn nobody_where_none(exists: bool, members: &[MemberId]) -> Result<(), Fault> {
+    match exists || members.is_empty() {
+        true => Ok(()),
+        false => Err(Fault::field(
+            "body.members",
+            "The station has no such shift, so nobody belongs to it; say first that it has",
+        )),
+    }
+}
+
 /// The members by name; whoever has left the agency belongs to no shift.
 fn people(write: &mut Write<'_>, members: &[MemberId]) -> Result<Vec<Person>, Fault> {
     let mut people = Vec::with_capacity(members.len());
@@ -60,7 +74,7 @@ fn people(write: &mut Write<'_>, members: &[MemberId]) -> Result<Vec<Person>, Fa
     Ok(people)
 }
 
-/// Adds a shift of a station, with who belongs to it.
+/// Adds a shift of a station, with who belongs to it; or says that the station has no such shift.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddShift {
@@ -75,6 +89,9 @@ pub struct AddShift {
     #[serde(default)]
     #[schema(max_items = 60)]
     pub members: Vec<MemberId>,
+    /// False: the station has no such shift; nobody belongs to it then. Left out: it has.
+    #[serde(default = "yes")]
+    pub exists: bool,
 }
 
 impl Act for AddShift {
@@ -87,7 +104,8 @@ impl Act for AddShift {
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = shift_name(&self.name)?;
-        each_once(&self.members)
+        each_once(&self.members)?;
+        nobody_where_none(self.exists, &self.members)
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
@@ -101,6 +119,7 @@ impl Act for AddShift {
             id: self.id,
             station: self.station,
             name: self.name,
+            exists: self.exists,
             members: people(write, &self.members)?,
             rev: 0,
         };
@@ -108,7 +127,7 @@ impl Act for AddShift {
     }
 }
 
-/// Changes what a shift is called, or who belongs to it.
+/// Changes what a shift is called, who belongs to it, or whether the station has it.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditShift {
@@ -120,6 +139,8 @@ pub struct EditShift {
     /// Everybody who belongs to it from now on, each once, at most 60.
     #[schema(max_items = 60)]
     pub members: Option<Vec<MemberId>>,
+    /// False: the station has no such shift; its roster is empty from then on. True: it has again.
+    pub exists: Option<bool>,
 }
 
 impl Act for EditShift {
@@ -141,6 +162,11 @@ impl Act for EditShift {
         write.expects(&stored)?;
         let mut shift = stored.record;
         shift.name = self.name.unwrap_or(shift.name);
+        shift.exists = self.exists.unwrap_or(shift.exists);
+        nobody_where_none(shift.exists, self.members.as_deref().unwrap_or_default())?;
+        if !shift.exists {
+            shift.members.clear();
+        }
         if let Some(members) = &self.members {
             shift.members = people(write, members)?;
         }
@@ -148,18 +174,19 @@ impl Act for EditShift {
     }
 }
 
-/// Takes a shift away that the station has no more.
+/// Takes a shift off the record, as one that was entered by mistake: nobody knows then whether the station has it. Where it has none, `exists`
+/// says so.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RemoveShift {
-    /// The shift to take away; its members stay members.
+    /// The shift to take off the record; its members stay members.
     pub id: ShiftId,
 }
 
 impl Act for RemoveShift {
     const KIND: &'static str = "shift.remove";
-    const SUMMARY: &'static str = "Take a shift away that the station has no more";
-    const DONE: &'static str = "Shift taken away";
+    const SUMMARY: &'static str = "Take a shift off the record; whether the station has it is not known then";
+    const DONE: &'static str = "Shift taken off the record";
     const NEEDS: &'static [Permission] = &[Permission::Handle];
     const REACH: Reach = Reach::Within;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("shift");
