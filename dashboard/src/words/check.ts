@@ -3,7 +3,6 @@ import type {
   CheckOutcome,
   CheckSigner,
   EarlierReading,
-  Kind,
   Member,
   Model,
   PlanStep,
@@ -12,6 +11,7 @@ import type {
 } from '@/api/types'
 import type { MarkWords } from './marks'
 import { measureDimension, measureName } from './release'
+import { asksForSignOff, holds } from './signoff'
 import { dateIn, dateWords } from './time'
 import { quantity } from './units'
 
@@ -33,26 +33,9 @@ const SIGNERS: Record<CheckSigner, string> = {
 type Gear = Pick<Model, 'kind' | 'family'>
 export const signerWords = (signer: CheckSigner) => SIGNERS[signer]
 
-/** Gear of these kinds asks for a sign-off, as in the service's `care::crew`. */
-const SIGNED_OFF_ON: readonly Kind[] = [
-  'power_unit',
-  'hand_pump',
-  'cutter',
-  'spreader',
-  'combination_tool',
-  'ram',
-]
-
-export const asksForSignOff = (kind: Kind) => SIGNED_OFF_ON.includes(kind)
-
 /** Where sign-offs of the member are kept, this gear must be among them. */
-function isUnsigned({ kind, family }: Gear, { sign_offs: kept }: Pick<Member, 'sign_offs'>, today: string) {
-  if (!kept.length || !asksForSignOff(kind)) return false
-  const of = family?.toLowerCase() ?? null
-  return !kept.some(
-    (one) => one.kind === kind && (one.family?.toLowerCase() ?? null) === of && one.until >= today,
-  )
-}
+const isUnsigned = (gear: Gear, member: Pick<Member, 'sign_offs'>, today: string) =>
+  member.sign_offs.length > 0 && asksForSignOff(gear.kind) && !holds(member, gear, today)
 
 /** Why this member is not offered to sign it; empty: it is offered, and the service decides. Null: a tablet that many sign on. */
 export function notYours(

@@ -1,6 +1,6 @@
 // What the crew of a rig reads of a new set that is planned for it. Who may work with what is the service's to judge; here stands what is on
 // record of the reader alone.
-import type { Model, SignOff } from '@/api/types'
+import { holds, type Handled, type Signed } from './signoff'
 import { dateWords } from './time'
 
 const noon = (day: string) => Date.parse(`${day.slice(0, 10)}T12:00:00Z`)
@@ -13,15 +13,8 @@ export function mondayOf(day: string): string {
 }
 
 /** Whether sign-offs are on record for a model of a new set. What takes one there names a family. */
-export const isSignedOff = (
-  signOffs: readonly Pick<SignOff, 'kind' | 'family' | 'until'>[],
-  { kind, family }: Pick<Model, 'kind' | 'family'>,
-  today: string,
-) =>
-  !family ||
-  signOffs.some(
-    (one) => one.kind === kind && one.family?.toLowerCase() === family.toLowerCase() && one.until >= today,
-  )
+export const isSignedOff = (sign_offs: Signed['sign_offs'], of: Handled, today: string) =>
+  !of.family || holds({ sign_offs }, of, today)
 
 /** `signed`: null where nobody knows here, undefined where it does not concern the reader. */
 export function newSetWords(

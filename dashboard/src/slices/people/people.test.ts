@@ -1,16 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Member } from '@/api/types'
-import {
-  dayAfter,
-  endMark,
-  endWords,
-  familiesOf,
-  holds,
-  reachFields,
-  reachOf,
-  runOuts,
-  yearAfter,
-} from './people'
+import { dayAfter, endMark, endWords, familiesOf, reachFields, reachOf, runOuts, yearAfter } from './people'
+import { holds } from '@/words/signoff'
 
 const TODAY = '2026-11-28'
 const by = { id: null, name: 'An officer' }

@@ -3,6 +3,7 @@ import type { Kind, Member, Model, SignOff } from '@/api/types'
 import { kindWord } from '@/words/piece'
 import { capital } from '@/words/plans'
 import { dateWords } from '@/words/time'
+import type { Handled } from '@/words/signoff'
 
 /** So far ahead a run-out stands on top. */
 export const AHEAD_DAYS = 60
@@ -36,14 +37,9 @@ export function endMark(until: string, today: string) {
   return { shape: 'solid', tone: 'quiet', word: endWords(until, today) }
 }
 
-/** What somebody is signed off on: gear of a kind, or of a family of models that takes a sign-off of its own. */
-export type Handled = Pick<SignOff, 'kind' | 'family'>
-export const handledKey = ({ kind, family }: Handled) => `${kind}/${(family ?? '').toLowerCase()}`
 /** "cutter", "Sparrowhale 54 ram". */
 export const handledWord = ({ kind, family }: Handled) =>
   `${family ? `${family} ` : ''}${kindWord(kind).toLowerCase()}`
-export const holds = (member: Pick<Member, 'sign_offs'>, of: Handled, today: string) =>
-  member.sign_offs.some((one) => handledKey(one) === handledKey(of) && one.until >= today)
 
 /** The families that models name, each with the kinds that it has, by name. Two spellings that differ in capitals are one. */
 export function familiesOf(models: Pick<Model, 'kind' | 'family'>[]): { family: string; kinds: Kind[] }[] {
