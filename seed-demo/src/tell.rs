@@ -1,7 +1,7 @@
 //! Tells the plan to a service: first the register, then act by act, each at its moment and by whoever acts.
 
 use crate::{
-    ADMIN, PASSWORD, Person, care,
+    ADMIN, PASSWORD, Person,
     catalogue::Family,
     client::Client,
     county::{County, HOSE_YEARS, Place},
@@ -9,7 +9,7 @@ use crate::{
     dice::Dice,
     grades,
     people::{COORDINATOR, Reach},
-    plan::Plan,
+    plan::{Plan, Scene},
     story::Act,
     when::{begins, today},
     zones::ZONES,
@@ -33,29 +33,27 @@ pub async fn tell(base: &str, end: DateTime<Utc>, at: impl Fn(DateTime<Utc>)) ->
         now: begin,
     };
     let shops = teller.register(&plan.county).await.context("the register")?;
-    let mut turns = plan.turns.iter().copied().peekable();
-    let mut acts = plan.acts.as_slice();
-    let mut round = care::last_round(end);
-    while let Some(first) = acts.first() {
-        if let Some(when) = round.take_if(|round| *round <= first.when.told_at(end)) {
-            teller.go_to(when - TimeDelta::hours(1), &at).await?;
-            teller.plan_checks().await.context("the check plans")?;
-            // Before the cards: an operating card has the id of its model, and the teller would take its revision for the model's.
-            teller.enter_prices(&plan.county).await.context("the prices")?;
-            teller.write_cards(&plan.county).await.context("the operating cards")?;
-            teller.try_candidates(&plan.county).await.context("the field trial")?;
-            teller.go_to(when, &at).await?;
-            teller.check_all(&plan.county).await.context("the weekly check")?;
+    for scene in plan.scenes(end) {
+        match scene {
+            Scene::WeeklyChecks(when) => {
+                teller.go_to(when - TimeDelta::hours(1), &at).await?;
+                teller.plan_checks().await.context("the check plans")?;
+                // Before the cards: an operating card has the id of its model, and the teller would take its revision for the model's.
+                teller.enter_prices(&plan.county).await.context("the prices")?;
+                teller.write_cards(&plan.county).await.context("the operating cards")?;
+                teller.try_candidates(&plan.county).await.context("the field trial")?;
+                teller.go_to(when, &at).await?;
+                teller.check_all(&plan.county).await.context("the weekly check")?;
+            }
+            Scene::TimeAlone(when) => {
+                teller.go_to(when, &at).await?;
+                teller.let_time_be_seen().await?;
+            }
+            Scene::Acts(when, who, acts) => {
+                teller.go_to(when, &at).await?;
+                teller.act(who, acts, &shops).await?;
+            }
         }
-        while let Some(turn) = turns.next_if(|turn| *turn <= first.when) {
-            teller.go_to(turn.told_at(end), &at).await?;
-            teller.let_time_be_seen().await?;
-        }
-        let together = acts.iter().take_while(|act| act.when == first.when && act.who == first.who).count();
-        let (now, rest) = acts.split_at(together);
-        teller.go_to(first.when.told_at(end), &at).await?;
-        teller.act(first.who, now, &shops).await?;
-        acts = rest;
     }
     teller.go_to(end, &at).await?;
     teller.name_crews(&plan.county, end).await.context("the crews")?;

@@ -8,7 +8,7 @@ use crate::{
     ledger::{Bench, Ledger, Seen, Swapped},
     people::members,
     places::{DISTRICTS, RIGS, STATIONS},
-    plan::Plan,
+    plan::{Plan, Scene},
     when::{FIRST_DAY, begins, days_before, today},
 };
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
@@ -210,6 +210,22 @@ fn everything_happens_within_the_story_and_in_order() {
         }
         assert!(plan.acts.iter().all(|act| act.when.is_tellable()), "{end}");
         assert_eq!(today(begins(end) + TimeDelta::hours(1)), days_before(end, FIRST_DAY));
+    }
+}
+
+/// The weekly round is of the last hours on a Monday, after whatever anybody does.
+#[test]
+fn whatever_hour_of_the_week_it_ends_at_everything_is_told_once_and_in_order() {
+    let monday: DateTime<Utc> = "2026-11-30T06:30:00Z".parse().unwrap();
+    for hour in 0..7 * 24 {
+        let end = monday + TimeDelta::hours(hour);
+        let plan = Plan::of(today(end)).unwrap();
+        let scenes = plan.scenes(end);
+        let rounds = scenes.iter().filter(|scene| matches!(scene, Scene::WeeklyChecks(_))).count();
+        let acts: usize = scenes.iter().map(|scene| if let Scene::Acts(.., acts) = scene { acts.len() } else { 0 }).sum();
+        assert_eq!((rounds, acts), (1, plan.acts.len()), "ends at {end}");
+        assert!(scenes.iter().map(Scene::at).is_sorted(), "ends at {end}");
+        assert!(scenes.iter().all(|scene| scene.at() <= end), "ends at {end}");
     }
 }
 
