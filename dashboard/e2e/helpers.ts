@@ -188,7 +188,11 @@ export function records<T>(changes: Change[], kind: string): T[] {
 const TOOLS: Kind[] = ['cutter', 'spreader', 'ram', 'combination_tool']
 
 /** A front-line rig at full, and a tool whose loss alone drops it: the tests act on whatever agency the server holds. */
-export async function fullRig(page: Page, kind?: Kind) {
+export async function fullRig(
+  page: Page,
+  kind?: Kind,
+  suits: (piece: Piece, all: readonly Piece[]) => boolean = () => true,
+) {
   const changes = await feed(page)
   const pieces = new Map(records<Piece>(changes, 'piece').map((p) => [p.id, p]))
   const rigs = new Map(records<Rig>(changes, 'rig').map((r) => [r.id, r]))
@@ -201,7 +205,13 @@ export async function fullRig(page: Page, kind?: Kind) {
     const rig = rigs.get(standing.id)
     const piece = standing.critical
       .map((id) => pieces.get(id))
-      .find((p) => p && !marked.has(p.id) && (kind ? p.kind === kind : TOOLS.includes(p.kind)))
+      .find(
+        (p) =>
+          p &&
+          !marked.has(p.id) &&
+          (kind ? p.kind === kind : TOOLS.includes(p.kind)) &&
+          suits(p, [...pieces.values()]),
+      )
     if (rig?.in_service && rig.duty === 'front_line' && standing.level === 'full' && piece)
       return { rig, piece, standing }
   }

@@ -50,7 +50,10 @@ test('a repeat joins the open defect', async ({ page }) => {
 
 test('a stand-in goes aboard from the gap, is listed, and goes back', async ({ page }) => {
   await signedIn(page)
-  const { rig, piece, standing } = await fullRig(page, 'ram')
+  // Of the same model, one lies on a shelf and could go aboard at once.
+  const { rig, piece, standing } = await fullRig(page, 'ram', (own, all) =>
+    all.some((one) => one.model === own.model && one.state === 'in_service' && 'station' in one.place),
+  )
   await command(page, 'piece.take_out', { id: piece.id, reason: 'Test of a swap' })
   await page.goto(`/rigs/${rig.id}`)
   const gap = page.locator('#gaps')
