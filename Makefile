@@ -3,7 +3,7 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test nightly hostile fuzz bench build service dashboard openapi examples lint format lint-code lint-screens libraries flaws unit county integration browser \
+.PHONY: help demo test nightly hostile fuzz bench paint build service dashboard openapi examples lint format lint-code lint-screens libraries flaws unit county integration browser \
   install install-test install-nightly clean-demo kept
 
 # A newer Node.js that .ci/install may have put here comes first.
@@ -88,6 +88,10 @@ bench: ## Measure, with the yardsticks in the same run
 	$(CARGO) bench -p fullset-calc
 	$(CARGO) bench -p fullset-tests
 
+AT ?= http://127.0.0.1:8080
+paint: dashboard ## How long a phone on a weak signal waits for its first screen, of a demo that runs: make paint AT=http://127.0.0.1:8080
+	cd dashboard && node scripts/paint.js $(AT)
+
 examples: dashboard service ## Record the examples of the API's description anew, then run `make openapi`
 	export FULLSET_RECORD_EXAMPLES=1; $(RUN_TESTS) -p fullset-tests contract::examples
 
@@ -107,7 +111,7 @@ lint-code: install-test dashboard format
 	$(CARGO) clippy -q --workspace --all-targets -- -D warnings
 
 lint-screens: install-test dashboard
-	cd dashboard && npm run -s lint && npm run -s check
+	cd dashboard && npm run -s lint && npm run -s check && npm run -s size
 	target/outside/node/node_modules/.bin/redocly lint openapi/openapi.json --config openapi/redocly.yaml --format=summary
 	target/outside/node/node_modules/.bin/spectral lint openapi/openapi.json --ruleset openapi/spectral.yaml --fail-severity=hint --quiet
 

@@ -2,6 +2,7 @@ import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
 import { defineConfig } from 'vitest/config'
 import { inStyles } from './breakpoints.js'
+import { first } from './vite.first.ts'
 import { pages } from './vite.pages.ts'
 import { worker } from './vite.worker.ts'
 
@@ -15,7 +16,7 @@ const alias = [
 ]
 
 export default defineConfig({
-  plugins: [inStyles, svelte(), pages(alias), worker(alias)],
+  plugins: [inStyles, svelte(), first(), pages(alias), worker(alias)],
   resolve: { alias },
   build: {
     target: 'es2022',

@@ -119,7 +119,7 @@ test('an admin sees how somebody signs in, makes a key, and reads what happened'
   await expect(dialog.getByText('Has one.')).toBeVisible()
   await expect(dialog.getByText(/On since/)).toBeVisible()
   await readable(page, 'how somebody signs in', false)
-  await dialog.getByRole('button', { name: 'Take it away' }).click()
+  await dialog.getByRole('button', { name: 'Remove the second factor' }).click()
   await expect(dialog.getByText('Nowhere.')).toBeVisible()
   await page.keyboard.press('Escape')
 

@@ -27,7 +27,7 @@ async function carded(page: Page, has: boolean) {
 }
 
 for (const { size, scheme } of looks('phone'))
-  test(`a scan shows first how the piece is run, or that there is no card (${size.name})`, async ({
+  test(`a scan shows first how the piece is run, or that there is no card (${size.name}, ${scheme})`, async ({
     page,
   }) => {
     await page.setViewportSize(size)

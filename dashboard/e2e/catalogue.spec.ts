@@ -146,7 +146,7 @@ test('pieces: added one after the other, refused under a tag that is taken, chan
   }
   await readable(page, 'a new piece', false)
   await press(page, new RegExp(`^${tag(1)}$`))
-  await press(page, /^What the register says$/)
+  await press(page, /^Edit its record$/)
   const dialog = page.getByRole('dialog')
   await expect(dialog.getByRole('button', { name: 'Save' })).toBeDisabled()
   await write(page, /^Serial number/, `Y${run}`)
@@ -342,7 +342,7 @@ test('a locked PIN is opened again, and the shop records what it has flushed', a
   await page.keyboard.press('Enter')
   await expect(page.getByText('Live', { exact: true })).toBeVisible()
   await page.goto(`/pieces/${ids[1]}`)
-  await press(page, /^It holds another fluid$/)
+  await press(page, /^Record a change of fluid$/)
   const dialog = page.getByRole('dialog')
   await expect(dialog).toContainText('On record: mineral oil.')
   await choose(page, /^It is this model from now on/, other)

@@ -48,7 +48,7 @@ test('a label that names a month alone is entered so, and counts from its first 
   const before = hose.made_on
   try {
     await page.goto(`/pieces/${hose.id}`)
-    await page.getByRole('button', { name: 'What the register says' }).click()
+    await page.getByRole('button', { name: 'Edit its record' }).click()
     const dialog = page.getByRole('dialog')
     await dialog.getByRole('checkbox', { name: /Its label names only a month/ }).check()
     await dialog.getByLabel(/^Made on, as year-month/).fill('2018-05')

@@ -286,3 +286,53 @@ test('boundaries from a file are drawn beneath the marks, kept in this browser, 
   await expect(opener).toBeVisible()
   await expect(told).toHaveCount(0)
 })
+
+test('boundaries are shown to everybody of the agency, drawn after the own ones, and taken off again with a way back', async ({
+  page,
+}) => {
+  await signIn(page, '/coverage')
+  const opener = page.getByText('Show boundaries from a file (GeoJSON)…')
+  const own = page.locator('path.own')
+  const agency = page.getByText(/^The agency’s own lines, from “county.geojson”: 1 area, dashed, and 1 line/)
+  const give = async (lines: object, name: string) => {
+    await opener.click()
+    await page
+      .getByLabel(/^Choose a file of boundaries or roads/)
+      .locator('input[type=file]')
+      .setInputFiles({
+        name,
+        mimeType: 'application/geo+json',
+        buffer: Buffer.from(JSON.stringify(lines)),
+      })
+  }
+  const again = async () => {
+    await page.reload()
+    await expect(page.locator('[data-mark]').first()).toBeVisible({ timeout: 30_000 })
+  }
+  await give(LINES, 'county.geojson')
+  await page.getByRole('button', { name: 'Show them to everybody of the agency' }).click()
+  await expect(agency).toBeFocused()
+  await expect(agency).toContainText('everybody of the agency has them on the map')
+  await expect(own).toHaveCount(2)
+  await again()
+  await expect(agency).toBeVisible()
+  await expect(own).toHaveCount(2)
+
+  await give({ ...LINES, features: LINES.features.slice(1) }, 'roads.geojson')
+  await expect(page.getByText(/^Lines from “roads.geojson”: 0 areas/)).toContainText(
+    'The agency’s own, from “county.geojson”, are not drawn meanwhile.',
+  )
+  await expect(own).toHaveCount(1)
+  await page.getByRole('button', { name: 'Take mine away, and draw the agency’s' }).click()
+  await expect(agency).toBeFocused()
+  await expect(own).toHaveCount(2)
+
+  const off = page.getByRole('button', { name: 'Take them off everybody’s map' })
+  await off.click()
+  await expect(opener).toBeFocused()
+  await expect(own).toHaveCount(0)
+  await page.getByRole('button', { name: 'Undo' }).click()
+  await expect(own).toHaveCount(2)
+  await off.click()
+  await expect(own).toHaveCount(0)
+})

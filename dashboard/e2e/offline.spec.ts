@@ -202,7 +202,9 @@ test('another member on the same browser neither sees nor sends what waits', asy
   // The cookies go, as after a week in a drawer; the disk stays.
   await context.clearCookies()
   await back(page)
-  await expect(page.getByText(/1 act of Pia Lindqvort waits? on this phone/)).toBeVisible({ timeout: 45_000 })
+  await expect(page.getByText(/1 report of Pia Lindqvort’s is still waiting on this phone/)).toBeVisible({
+    timeout: 45_000,
+  })
   await page.getByLabel('E-mail').fill('tools@tamarrow.example')
   await page.getByLabel('Password').fill(PASSWORD)
   await page.getByRole('button', { name: 'Sign in' }).click()

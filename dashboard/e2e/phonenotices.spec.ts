@@ -106,7 +106,7 @@ test('a phone is switched on, told of a rig that falls, and its member says that
   expect((await own(page)).items).toMatchObject([{ name: 'Duty phone', this: true }])
   await readable(page, 'notices on this phone, switched on', true)
   expect(await tooSmall(page)).toEqual([])
-  await told.getByRole('button', { name: 'Send a try' }).click()
+  await told.getByRole('button', { name: 'Send a test' }).click()
   await expect(told.getByRole('status')).toContainText('The try did not go out', { timeout: 30_000 })
 
   const { rig, piece } = await fullRig(page)

@@ -326,11 +326,11 @@ test('the policy: an effect shown before, let go, saved, and put back with a rea
   const life = async () => (await all<Agency>(page, 'agency'))[0]?.policy.hose_life_years
   expect(await life()).toBe(was - 1)
 
-  // What raises what counts is saved only with a reason.
+  // What lets more count is saved only with a reason.
   await write(page, /^Years that a hose may be used/, String(was))
   await page.keyboard.press('Tab')
-  await expect(page.getByLabel(/^It raises what counts/)).toBeVisible({ timeout: 15_000 })
-  await write(page, /^It raises what counts\. Why is this right/, 'As the makers say')
+  await expect(page.getByLabel(/^This lets more count/)).toBeVisible({ timeout: 15_000 })
+  await write(page, /^This lets more count\. Why/, 'As the makers say')
   await press(page, /^Save the policy$/)
   await expect.poll(life).toBe(was)
 })

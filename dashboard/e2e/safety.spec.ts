@@ -14,7 +14,7 @@ test('a near miss is told at the piece and looked into', async ({ page }) => {
   await page.goto(`/pieces/${piece.id}`)
   await page.getByRole('link', { name: 'Near miss or injury with it' }).click()
   await expect(page.getByRole('heading', { level: 1, name: 'A near miss or an injury' })).toBeVisible()
-  const send = page.getByRole('button', { name: 'Tell it' })
+  const send = page.getByRole('button', { name: 'Report it' })
   await expect(send).toBeDisabled()
   await page.getByLabel('Near miss', { exact: true }).check()
   await page.getByLabel(/^What happened/).fill(what)

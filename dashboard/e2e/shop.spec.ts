@@ -69,7 +69,7 @@ test('a repair says who works on it, until when, why it waits, what it took and 
   })
   expect(records<Defect>(changes, 'defect').find((one) => one.id === later)?.ticket).toBe(id)
   await page.goto(`/bench/${id}`)
-  await step('Give the repair up', () => dialog.getByLabel('Why').fill('End of test'))
+  await step('Stop the repair', () => dialog.getByLabel('Why').fill('End of test'))
   await giveBack(page, piece.id)
 })
 
@@ -77,7 +77,7 @@ test('what others lend us is on the bench with the day on which it goes back', a
   await signedIn(page)
   const { piece } = await fullRig(page, 'ram')
   await page.goto(`/pieces/${piece.id}`)
-  await page.getByRole('button', { name: 'What the register says' }).click()
+  await page.getByRole('button', { name: 'Edit its record' }).click()
   const dialog = page.getByRole('dialog')
   await dialog.getByLabel(/Lent to us by/).fill('Sparrowhale service')
   await dialog.getByLabel(/Due back with them/).fill('2026-01-05')

@@ -38,7 +38,7 @@ const countClicks = () => {
   )
 }
 const clicks = (page: Page) => page.evaluate(() => Number(sessionStorage.getItem('clicks')))
-const guide = (page: Page) => page.getByRole('region', { name: /^To a true board/ })
+const guide = (page: Page) => page.getByRole('region', { name: /^Setting up:/ })
 /** The one act that stands out. */
 const next = (page: Page) => guide(page).locator('a.strong')
 

@@ -20,7 +20,7 @@ use crate::{
         door::{Door, GroupLimits, Keep, Registry, bring_up, compact, heads},
         hex,
         http::{
-            Gate, Heads, RefusedToday, RequestBodies, Searches, Shared,
+            Gate, Heads, Health, Reads, RefusedToday, RequestBodies, Searches, Shared,
             around::{around, strict_transport},
             assets, body, health,
             request_id::Spans,
@@ -32,13 +32,16 @@ use crate::{
         traces::Exporter,
     },
     routes::api,
-    slices::{alerts, capability, founding, photos, receivers, subscriptions},
+    slices::{alerts, capability, founding, map_tiles, photos, receivers, subscriptions},
     sync,
 };
 pub use crate::{
     routes::{document, registry},
     settings::Settings,
 };
+
+/// How long the first head on a connection may take to come whole; one that is slower is answered 408 and closed.
+const HEAD_WITHIN: Duration = Duration::from_secs(5);
 
 /// Brings tables and bodies up to this version.
 fn open_up(location: &Location, registry: &Registry) -> anyhow::Result<()> {
@@ -102,6 +105,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     registry.provide(receivers::SendsEmail(mailer.is_some()));
     open_up(&location, &registry)?;
     let writers = db::pool(&location, Access::Write, 2)?;
+    let reads = Reads::on(readers);
     let readers = db::pool(&location, Access::Read, readers)?;
     let photos = web::Data::new(photos::Photos::open(&photos, readers.clone(), writers.clone(), clock.clone())?);
     let (exporter, traces) = collector.map(Exporter::open).transpose()?.unzip();
@@ -118,9 +122,12 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     let origin = party.as_ref().map(|party| party.origin.clone());
     let phones = web::Data::new(subscriptions::Phones::new((&writers, &clock), sealing.clone(), push_contact, outward));
     let sender = web::Data::new(alerts::Sender::open(writers.clone(), clock.clone(), Arc::clone(&phones), mailer, origin));
+    let pictures = web::Data::new(map_tiles::MapPictures::open(outward));
     let shared = Arc::new(Shared {
         door,
         readers,
+        reads,
+        health: Health::open(&location)?,
         sessions: Sessions::open(writers.clone(), clock.clone(), Arc::clone(&ended))?,
         keys: Keys::open(writers.clone(), clock.clone(), ended, sealing)?,
         clock,
@@ -207,6 +214,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
             .app_data(founder.clone())
             .app_data(phones.clone())
             .app_data(sender.clone())
+            .app_data(pictures.clone())
             .app_data(web::PayloadConfig::new(body::LIMIT))
             .wrap(middleware::Compress::default())
             .wrap(TracingLogger::<Spans>::new())
@@ -228,6 +236,7 @@ pub async fn start(listener: TcpListener, settings: Settings) -> anyhow::Result<
     .disable_signals()
     .shutdown_timeout(2)
     .keep_alive(Duration::from_secs(75))
+    .client_request_timeout(HEAD_WITHIN)
     // A phone at the edge of its network needs several turns of seconds each.
     .tls_handshake_timeout(Duration::from_secs(15));
     let server = match &tls {

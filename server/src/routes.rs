@@ -12,9 +12,9 @@ use crate::{
     },
     slices::{
         accounts, agencies, alerts, api_keys, availability, bench, board, calendar_feeds, capability, check_plans, checks, couplings, coverage, crews, defects,
-        demand, devices, districts, due_checks, effects, field_trials, founding, handovers, imports, invitations, members, mishaps, models, notices,
-        operating_cards, photos, pieces, receivers, reliability, replacements, reserves, rig_classes, rigs, rollouts, safety, service_lives, service_plan,
-        sessions, sheet, shifts, shops, stations, subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
+        demand, devices, districts, due_checks, effects, field_trials, founding, handovers, imports, invitations, map_lines, map_tiles, members, mishaps,
+        models, notices, operating_cards, photos, pieces, receivers, reliability, replacements, reserves, rig_classes, rigs, rollouts, safety, service_lives,
+        service_plan, sessions, sheet, shifts, shops, stations, subscriptions, swap_plan, swaps, tickets, tool_sets, uses,
     },
     sync,
     tags::TAGS,
@@ -69,6 +69,8 @@ pub fn api() -> Api {
     board::routes(&mut api);
     sheet::routes(&mut api);
     demand::routes(&mut api);
+    map_lines::routes(&mut api);
+    map_tiles::routes(&mut api);
     coverage::routes(&mut api);
     swap_plan::routes(&mut api);
     bench::routes(&mut api);

@@ -9,10 +9,11 @@ use crate::{
         db::Location,
         door::{Keep, WriteLimits},
         http::{BodyLimits, CorsOrigins, Proxies, access_log::AccessLog},
+        outward::Outward,
         tls::Tls,
         traces::Collector,
     },
-    slices::{alerts, photos, receivers, subscriptions},
+    slices::{alerts, photos, subscriptions},
 };
 
 /// How the service runs.
@@ -42,8 +43,8 @@ pub struct Settings {
     pub keep: Keep,
     /// TLS of the service itself; without it the listener speaks plain HTTP.
     pub tls: Option<Arc<Tls>>,
-    /// Where messages about changes may go.
-    pub outward: receivers::Outward,
+    /// Where messages about changes may go, and map pictures may be asked for.
+    pub outward: Outward,
     /// What hands in e-mail; none: no e-mail is sent.
     pub mailer: Option<alerts::Mailer>,
     /// Whom push services may ask; none: no notices go to phones.
@@ -83,7 +84,7 @@ impl Settings {
             proxies: Proxies::default(),
             keep: Keep::default(),
             tls: None,
-            outward: receivers::Outward::default(),
+            outward: Outward::default(),
             mailer: None,
             push_contact: None,
             bodies: BodyLimits::default(),

@@ -93,6 +93,8 @@ pub const TAGS: &[(&str, &str)] = &[
     ("devices", "Phones and shared tablets that are enrolled."),
     ("imports", "The register as a spreadsheet: read in, undone, written out."),
     ("demand", "Demand zones, travel times and the target that coverage is measured by."),
+    ("map-lines", "The agency's own boundaries and roads on the map of everybody."),
+    ("map-tiles", "Pictures of the map, from the server that the agency names."),
     ("coverage", "Which demand full rigs reach in time, and where reserve sets would bring most."),
     ("availability", "Shares of time at each level."),
     ("reliability", "How often pieces fail, and how long they are away."),

@@ -25,21 +25,23 @@ pub enum Role {
 pub fn role(file: &str) -> Option<Role> {
     Some(match file {
         "mod.rs" => Role::Front,
-        // The second is what a record holds many of.
-        "feed.rs" | "entries.rs" | "marks.rs" | "notes.rs" | "rig.rs" => Role::Record,
+        // The second is what a record holds many of; a schema is what the document says of its lists in lists.
+        "feed.rs" | "entries.rs" | "marks.rs" | "notes.rs" | "rig.rs" | "schema.rs" => Role::Record,
         // The second line: what other slices may do to the record inside a command of theirs, and what commands look up.
         "ops.rs" | "acts.rs" | "editing.rs" | "exchange.rs" | "refill.rs" | "remodel.rs" | "retire.rs" | "testing.rs" | "trying.rs" | "undo.rs"
         | "change_over.rs" | "clearing.rs" | "condition.rs" | "confirmed.rs" | "watch.rs" | "fit.rs" | "fluids.rs" | "load.rs" | "mixed.rs" | "place.rs"
         | "signing.rs" => Role::Commands,
-        "rules.rs" | "rules_tests.rs" | "calendar.rs" | "cipher.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs" | "due.rs"
-        | "family.rs" | "kin.rs" | "lives.rs" | "letter.rs" | "message.rs" | "months.rs" | "name.rs" | "names.rs" | "period.rs" | "picture.rs"
-        | "reading.rs" | "shift.rs" | "sites.rs" | "sizing.rs" | "stages.rs" | "stand_ins.rs" | "times.rs" | "unset.rs" | "waits.rs" => Role::Rules,
+        "rules.rs" | "rules_tests.rs" | "bounds.rs" | "calendar.rs" | "cipher.rs" | "counts.rs" | "dates.rs" | "day.rs" | "days.rs" | "donors.rs"
+        | "due.rs" | "family.rs" | "kin.rs" | "lives.rs" | "letter.rs" | "message.rs" | "months.rs" | "name.rs" | "names.rs" | "period.rs" | "picture.rs"
+        | "reading.rs" | "shift.rs" | "sites.rs" | "sizing.rs" | "stages.rs" | "stand_ins.rs" | "tiles.rs" | "times.rs" | "unset.rs" | "waits.rs" => {
+            Role::Rules
+        }
         "rows.rs" => Role::Rows,
         "api.rs" | "entry.rs" | "factor.rs" | "passkey.rs" | "passkeys.rs" | "proof.rs" => Role::Addresses,
         "view.rs" | "audit.rs" | "county.rs" | "export.rs" | "facts.rs" | "fleet.rs" | "groups.rs" | "minimum.rs" | "remedies.rs" | "sets.rs" | "told.rs" => {
             Role::Readings
         }
-        "clock.rs" | "limits.rs" | "line.rs" | "mail.rs" | "outward.rs" | "store.rs" | "work.rs" => Role::Background,
+        "clock.rs" | "limits.rs" | "line.rs" | "mail.rs" | "outward.rs" | "progress.rs" | "store.rs" | "work.rs" => Role::Background,
         _ => return None,
     })
 }
@@ -70,6 +72,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
             "ids",
             "patch",
             "line",
+            "outward",
             "rates",
             "said",
             "serde_words",
@@ -77,6 +80,7 @@ pub fn platform_rank(module: &str) -> Option<usize> {
             "tasks",
             "tls",
             "traces",
+            "turns",
         ],
         &["body", "db", "person"],
         &["bodies", "record"],

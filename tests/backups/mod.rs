@@ -3,6 +3,7 @@
 mod clients;
 mod drill;
 mod refused;
+mod rewritten;
 mod verified;
 
 use std::{

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::{Document, access::stage, decided_on, document::misfits};
+use super::{Document, PASSING, access::stage, decided_on, document::misfits};
 use crate::world::{Engine, World, on};
 
 fn schema<'d>(document: &'d Document, path: &str, method: &str, status: u16) -> &'d Value {
@@ -39,6 +39,9 @@ fn everything_that_is_read_is_answered_as_the_document_says() {
         stage(world, world.agency()).await;
         let mut asked = Vec::new();
         for operation in document.operations.iter().filter(|operation| operation.method == "GET") {
+            if PASSING.contains(&operation.id.as_str()) {
+                continue;
+            }
             if document.json["paths"][&operation.path]["get"]["responses"]["200"]["content"]
                 .get("application/json")
                 .is_none()

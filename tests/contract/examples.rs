@@ -7,7 +7,7 @@ use reqwest::Method;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::{Document, access::stage, decided_on, document::misfits};
+use super::{Document, PASSING, access::stage, decided_on, document::misfits};
 use crate::{
     slices::{accounts, alerts::pushed::Phone, passkeys, second_factor},
     world::{Engine, Reply, World, command, device, on, people::PASSWORD},
@@ -108,10 +108,14 @@ async fn exchanged(world: &World) -> Map<String, Value> {
         }
         clerk.note(&operation.id, Some(body), &reply);
     }
+    // Taken away among the acts; there is one of an agency.
+    let lines = stage.sample("map_lines_set");
+    let again = format!("/v1/map-lines/{}", lines.target.expect("the agency"));
+    assert_eq!(admin.ask(Method::PATCH, &again, Some(&lines.body), &[]).await.status, 200);
     for operation in document
         .operations
         .iter()
-        .filter(|operation| operation.method == "GET" && operation.answers_json(&document))
+        .filter(|operation| operation.method == "GET" && operation.answers_json(&document) && !PASSING.contains(&operation.id.as_str()))
     {
         let target = if operation.has_target() {
             let listed = admin.list(operation.list()).await;
@@ -319,8 +323,9 @@ fn every_operation_with_json_has_an_example_that_fits() {
         });
         return;
     }
-    /// Those whose bodies are bytes, streams or left out, and the one that serves only where there is no agency.
-    const WITHOUT: [&str; 13] = [
+    /// Those whose bodies are bytes, streams or left out, the one that serves only where there is no agency, and the one that answers only
+    /// while an import lasts.
+    const WITHOUT: [&str; 15] = [
         "check_photo",
         "export_register",
         "found_agency",
@@ -328,6 +333,8 @@ fn every_operation_with_json_has_an_example_that_fits() {
         "put_photo",
         "read_times",
         "show_calendar",
+        "show_import_progress",
+        "show_map_tile",
         "show_photo",
         "show_photo_thumbnail",
         "show_service_plan_calendar",

@@ -1,6 +1,8 @@
 //! What holds at every address: HEAD, methods that are not taken, the request's id, pages of other origins, answers that need
 //! not be sent again.
 
+use std::io::Read as _;
+
 use reqwest::{Method, header};
 use serde_json::{Value, json};
 
@@ -159,6 +161,48 @@ on_both!(every_answer_is_careful_with_browsers_and_caches, async |world: &World|
             );
         }
     }
+});
+
+/// Of a long text of the dashboard: its bytes as they are sent, and how they are said to be pressed.
+async fn part(world: &World, takes: &str) -> (Vec<u8>, String) {
+    let address = format!("{}/docs/swagger-ui-bundle.js", world.server.base);
+    let reply = world.http.get(address).header("accept-encoding", takes).send().await.unwrap();
+    assert_eq!((reply.status().as_u16(), reply.headers()["vary"].to_str().unwrap()), (200, "accept-encoding"));
+    let pressed = reply.headers().get("content-encoding").map_or("", |value| value.to_str().unwrap()).to_owned();
+    (reply.bytes().await.unwrap().to_vec(), pressed)
+}
+
+on_both!(a_part_of_the_dashboard_is_sent_as_the_build_pressed_it, async |world: &World| {
+    let (whole, pressed) = part(world, "identity").await;
+    assert_eq!(pressed, "");
+    let (gzip, pressed) = part(world, "gzip").await;
+    assert_eq!(pressed, "gzip");
+    let mut again = Vec::new();
+    flate2::read::GzDecoder::new(gzip.as_slice()).read_to_end(&mut again).unwrap();
+    assert!(again == whole && gzip.len() * 3 < whole.len(), "{} of {}", gzip.len(), whole.len());
+    let (brotli, pressed) = part(world, "gzip, deflate, br, zstd").await;
+    assert_eq!(pressed, "br");
+    assert!(brotli.len() < gzip.len());
+    let (_, refused) = part(world, "br;q=0, gzip;q=0.5").await;
+    assert_eq!(refused, "gzip");
+    // What is pressed has no address of its own.
+    let name = bare(world, Method::GET, "/docs/swagger-ui-bundle.js.br", &[]).await;
+    assert_eq!(name.status, 404);
+});
+
+on_both!(the_description_is_pressed_once_and_not_sent_to_who_has_it, async |world: &World| {
+    let ask = async |headers: &[(&str, &str)]| bare(world, Method::GET, "/openapi.json", headers).await;
+    let plain = ask(&[("accept-encoding", "identity")]).await;
+    let pressed = ask(&[("accept-encoding", "br, gzip")]).await;
+    assert_eq!((header(&plain, "content-encoding"), header(&pressed, "content-encoding")), ("", "gzip"));
+    let length = |reply: &Reply| header(reply, "content-length").parse::<usize>().expect("it is known beforehand");
+    assert!(length(&pressed) * 4 < length(&plain), "{} of {}", length(&pressed), length(&plain));
+    let tag = header(&plain, "etag").to_owned();
+    assert!(tag.starts_with("W/\"") && tag == header(&pressed, "etag"), "{tag}");
+    assert!(header(&pressed, "vary").contains("accept-encoding"));
+    let again = ask(&[("accept-encoding", "gzip"), ("if-none-match", &tag)]).await;
+    assert_eq!((again.status, again.text.as_str(), header(&again, "etag")), (304, "", tag.as_str()));
+    assert_eq!(ask(&[("if-none-match", "W/\"other\"")]).await.status, 200);
 });
 
 on_both!(a_packed_body_is_refused_before_it_is_unfolded, async |world: &World| {

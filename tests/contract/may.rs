@@ -109,6 +109,8 @@ pub fn may(role: &str) -> BTreeSet<&'static str> {
         "agency.grade",
         "agency.release_rule",
         "demand.set",
+        "map_lines.set",
+        "map_lines.remove",
         "district.add",
         "district.edit",
         "station.add",

@@ -50,7 +50,10 @@ impl Stage {
         let c = &self.county;
         let m = &c.models;
         Some(match operation {
-            "agency_edit" => (None, json!({ "name": "Harrow County Fire", "units": "us" })),
+            "agency_edit" => {
+                let tiles = json!({ "address": "https://tiles.example.org/{z}/{x}/{y}.png", "attribution": "Example Mapping", "nearest_zoom": 17 });
+                (None, json!({ "name": "Harrow County Fire", "units": "us", "map_tiles": tiles }))
+            }
             "agency_release_rule" => (None, json!({ "kind": "ram", "class": "leak", "rule": { "usable_by": "nobody" } })),
             "agency_grade" => (None, json!({ "grades": county::grades(), "reason": "the committee met" })),
             "member_add" => {
@@ -114,6 +117,12 @@ impl Stage {
                     json!({ "source": "county", "counts": "crashes a year", "target_minutes": 8, "detour": 1.3, "zones": [zone], "times": null }),
                 )
             }
+            "map_lines_set" => {
+                let area = json!([[[-105.2, 39.7], [-105.0, 39.7], [-105.1, 39.9]]]);
+                let road = json!([[-105.25, 39.6], [-105.05, 39.8]]);
+                (Some(self.agency), json!({ "name": "county.geojson", "areas": [area], "roads": [road] }))
+            }
+            "map_lines_remove" => (Some(self.agency), json!({})),
             "shop_add" => (None, json!({ "id": new(), "name": format!("Shop {}", new()) })),
             "shop_edit" => (Some(c.shop), json!({ "name": "Main fleet shop" })),
             "coupling_add" => (

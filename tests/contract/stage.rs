@@ -250,6 +250,11 @@ impl Stage {
             "demand.set",
             json!({ "id": stage.agency, "zones": [{ "id": fresh(), "name": "Mill Road", "lat": 39.7, "lon": -105.0, "weight": 9 }] }),
         ));
+        let road = json!([[-105.2, 39.6], [-105.0, 39.8]]);
+        all.push(command(
+            "map_lines.set",
+            json!({ "id": stage.agency, "name": "roads.geojson", "roads": [road] }),
+        ));
         all.extend(stage.roll_out(model));
         all.push(piece(stage.hose.0, "S-HOSE", county.models.hose, on_shelf(county.station_1)));
         admin.apply(all).await;

@@ -78,6 +78,15 @@ fn a_body_that_comes_too_slowly_is_told_so_and_its_connection_is_closed() {
 }
 
 #[test]
+fn a_head_that_comes_too_slowly_is_told_so_and_its_connection_is_closed() {
+    on(Engine::Sqlite, async |world: &World| {
+        // Within the ten seconds that are waited here; five are stated.
+        let answer = trickled(&world.server.base, "GET /livez HTTP/1.1\r\nHost: rescue\r\nX-Slow: ").await;
+        assert!(answer.is_empty() || answer.starts_with("HTTP/1.1 408"), "{answer}");
+    });
+}
+
+#[test]
 fn nobody_writes_without_end() {
     on(Engine::Sqlite, async |world: &World| {
         let writes = Some(WriteLimits {

@@ -77,7 +77,7 @@ public final class Call {
 
     File file = File.createTempFile("pieces", ".csv");
     Files.writeString(file.toPath(), "Asset tag,Kind,Model,Assigned to\nJ-1,hand pump,Dorvan HP,Station 1 reserve\n");
-    must(new ImportsApi(client).importRegister(file, null, null, null, true, null, null, null).getAccepted() == 1, "an import");
+    must(new ImportsApi(client).importRegister(file, null, null, null, true, null, null, null, null, null).getAccepted() == 1, "an import");
 
     // What a later server may answer is not lost on this client: it is unknown.
     must(PieceState.fromValue("on_probation") == PieceState.UNKNOWN_DEFAULT_OPEN_API, "a word");

@@ -84,7 +84,7 @@ async fn run(mut command: Command) -> String {
     let said = tokio::task::spawn_blocking(move || command.output()).await.expect("it did not panic");
     let said = said.unwrap_or_else(|error| panic!("{words}: {error}"));
     let told = format!("{}{}", String::from_utf8_lossy(&said.stdout), String::from_utf8_lossy(&said.stderr));
-    assert!(said.status.success(), "{words}\n{told}");
+    assert!(said.status.success(), "{words}\n{told}\n{}", said.status);
     told
 }
 

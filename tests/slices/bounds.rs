@@ -224,6 +224,8 @@ on_both!(who_keeps_a_district_decides_for_nobody_and_nothing_outside_it, async |
         "receiver.add",
         "shop.edit",
         "demand.set",
+        "map_lines.set",
+        "map_lines.remove",
     ] {
         assert!(!may.contains(&kind), "{kind} is offered and refused");
     }

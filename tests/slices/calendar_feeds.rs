@@ -141,6 +141,28 @@ on_both!(a_calendar_is_of_a_station_a_district_a_rig_or_a_shop_within_reach, asy
     assert_eq!(problem["field"], "body.secret_sha256");
 });
 
+on_both!(an_address_does_not_outlast_the_stay_of_the_member_who_made_it, async |world: &World| {
+    let (admin, officer, next_door) = (world.admin(), world.officer(), world.member("officer_1"));
+    let rig = json!({ "of": "rig", "rig": world.county().engine_1 });
+    let (address, added) = add(&officer, rig.clone(), 31).await;
+    added.ok();
+    let (other, added) = add(&next_door, rig, 32).await;
+    added.ok();
+    let status = async |address: &str| world.nobody("GET", address).await.status;
+    let member = format!("/v1/members/{}", officer.person.id);
+    // Another name or role is no end of the stay.
+    admin.edit(&member, json!({ "name": "Officer Renamed", "role": "crew" })).await.ok();
+    assert_eq!((status(&address).await, status(&other).await), (200, 200));
+    admin.edit(&member, json!({ "active": false })).await.ok();
+    let none = world.nobody("GET", &format!("/v1/calendars/{}/checks.ics", secret(33).0)).await;
+    let told = world.nobody("GET", &address).await.refused(404, "not-found");
+    assert_eq!(told["detail"], none.refused(404, "not-found")["detail"]);
+    assert_eq!(status(&other).await, 200, "a colleague's goes on");
+    // Who is taken back is shown what was shown before.
+    admin.edit(&member, json!({ "active": true })).await.ok();
+    assert_eq!(status(&address).await, 200);
+});
+
 on_both!(who_reads_calendars_too_often_waits, async |world: &World| {
     let address = format!("/v1/calendars/{}/checks.ics", secret(9).0);
     let mut last = world.nobody("GET", &address).await;

@@ -1,5 +1,6 @@
 use std::io::BufRead as _;
 
+use fullset::platform::db::Location;
 use serde_json::{Value, json};
 
 use crate::world::{Reply, World, on_both, process};
@@ -24,15 +25,17 @@ struct Empty {
     child: std::process::Child,
     base: String,
     code: String,
+    location: Location,
     _dir: tempfile::TempDir,
 }
 
 impl Empty {
     fn serve() -> Self {
         let dir = tempfile::tempdir().expect("a folder");
+        let location = Location::Sqlite(dir.path().join("new.sqlite"));
         let mut child = std::process::Command::new(process::binary())
             .args(["serve", "--listen", "127.0.0.1:0", "--new", "--database"])
-            .arg(format!("sqlite:{}", dir.path().join("new.sqlite").display()))
+            .arg(process::url(&location))
             .stdout(std::process::Stdio::piped())
             .spawn()
             .expect("the service starts");
@@ -43,7 +46,13 @@ impl Empty {
             .expect("where it answers");
         let line = lines.find(|line| line.contains("with this code")).expect("the code");
         let code = line.rsplit(' ').next().expect("a word").to_owned();
-        Self { child, base, code, _dir: dir }
+        Self {
+            child,
+            base,
+            code,
+            location,
+            _dir: dir,
+        }
     }
 }
 
@@ -94,6 +103,8 @@ fn the_first_agency_is_founded_from_a_page_with_the_printed_code() {
         );
         assert_eq!(session["agency"]["locale"], "en-CA", "what was chosen, and not what is usual for its units");
     });
+    let (holds, said) = process::verify(&empty.location);
+    assert!(holds, "{said}");
 }
 
 on_both!(an_admin_chooses_how_screens_spell_and_no_rig_is_judged_anew, async |world: &World| {

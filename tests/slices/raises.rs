@@ -140,7 +140,11 @@ on_both!(the_effects_tell_the_boards_numbers_before_and_after, async |world: &Wo
     );
     // What lacks its reason is shown all the same, and that it lacks it.
     assert_eq!(effects["problem"]["code"], "reason-needed");
-    assert_eq!(effects["words"], json!(["the headline goes from 2 of 2 rigs to 0 of 0"]), "{effects}");
+    assert_eq!(
+        effects["words"],
+        json!(["Rigs that can do a full extrication: 2 of 2 now, 0 of 0 after"]),
+        "{effects}"
+    );
     let rig = coordinator.find(&format!("/v1/rigs/{}", county.engine_1)).await;
     let aside = command("rig.edit", json!({ "id": county.engine_1, "duty": "stripped_reserve", "reason": "no crew" }));
     let effects = coordinator
@@ -157,8 +161,8 @@ on_both!(the_effects_tell_the_boards_numbers_before_and_after, async |world: &Wo
     );
     assert_eq!(effects["board_after"]["apart"]["stripped_reserve"], 1);
     let words = effects["words"].to_string();
-    assert!(words.contains("front-line rigs: 3 now, 2 then"), "{words}");
-    assert!(words.contains("districts short of full rigs: 1 now, 2 then"), "{words}");
+    assert!(words.contains("Front-line rigs: 3 now, 2 after"), "{words}");
+    assert!(words.contains("Districts short of full rigs: 1 now, 2 after"), "{words}");
 });
 
 on_both!(a_later_service_is_not_typed_in, async |world: &World| {

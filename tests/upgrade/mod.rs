@@ -8,9 +8,12 @@
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, TimeDelta, Utc};
-use fullset::platform::{
-    db::{Access, Db, Location},
-    door,
+use fullset::{
+    platform::{
+        db::{Access, Db, Location},
+        door,
+    },
+    slices::{api_keys, members},
 };
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
@@ -208,6 +211,14 @@ async fn opens(schema: &str, engine: Engine) {
     let mut db = Db::open(&world.location, Access::Read).expect("the database opens");
     let held = door::verify(&mut db, |_| ()).expect("the journal can be read").expect("the journal holds");
     assert!(held > entries, "{held} entries, {entries} were kept");
+    // Members and keys are what the commands of the earlier version made of them.
+    for agency in door::agencies(&mut db).expect("the agencies") {
+        let told = members::MembersTold::read(&mut db, agency).expect("the journal can be read");
+        for compared in [members::as_told(&mut db, agency, &told), api_keys::as_told(&mut db, agency, &told)] {
+            let compared = compared.expect("they can be compared");
+            assert!(compared.findings.is_empty() && compared.unread == 0, "{schema} on {engine:?}: {compared:?}");
+        }
+    }
     drop(db);
     // Its tables are those of a fresh database. A migration whose database is kept is not changed any more: what changes is another.
     let fresh = Ground::copy(engine);

@@ -23,7 +23,7 @@ const NEVER: Record<string, string> = {
 const OTHERWISE: Record<string, { file: string; by: string }> = {
   'member.change_password': { file: 'slices/session/Account.svelte', by: "POST('/v1/session/password'" },
   'member.use_link': { file: 'slices/session/Link.svelte', by: 'wire.useLink(' },
-  'import.add': { file: 'slices/register/Import.svelte', by: '`/v1/imports?${query}`' },
+  'import.add': { file: 'slices/register/desk.svelte.ts', by: '`/v1/imports?${this.#query(dryRun)}`' },
   'ticket.accept': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.accept':" },
   'ticket.drop': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.drop':" },
   'ticket.line': { file: 'slices/bench/StepDialog.svelte', by: "case 'ticket.line':" },

@@ -17,6 +17,8 @@ const CHANNEL = 'fullset-session'
 
 class SignedIn {
   stage = $state<Stage>('asking')
+  /** Nobody has signed in here before, as far as is kept: the form need not wait for the server's answer. */
+  isNew = $state(false)
   current = $state<Session | null>(null)
   problem = $state<Problem | null>(null)
   /** The first half of a sign-in is done, the password was right; this is missing. */
@@ -65,7 +67,9 @@ class SignedIn {
 
   /** Opens from the disk at once, then asks the server who this is. */
   async ask() {
-    const kept = await (await disk()).get<KeptSession<Session>>('meta', 'session')
+    const store = await disk()
+    const kept = await store.get<KeptSession<Session>>('meta', 'session')
+    this.isNew = store.lasting && !kept
     if (kept?.left && !(await this.#told())) return void (this.stage = 'out')
     if (this.stage === 'asking' && kept && !kept.ended) await this.#enter(kept.session)
     const reply = await wire.who()

@@ -28,7 +28,7 @@ describe('when a check is due', () => {
       counts_from,
     })
     expect(dueSaid(due('2026-11-23T15:00:00Z', '2026-11-25T15:00:00Z'), NOW)).toBe(
-      'due Mon 23 Nov 08:00, 5 days late; counts for nothing since Wed 25 Nov 08:00',
+      'due Mon 23 Nov 08:00, 5 days late; the piece is not counted since Wed 25 Nov 08:00',
     )
     expect(dueSaid(due('2026-11-27T15:00:00Z', '2026-11-29T15:00:00Z'), NOW)).toBe(
       'due Fri 27 Nov 08:00, 29 h late; still counts until Sun 29 Nov 08:00',
@@ -37,7 +37,7 @@ describe('when a check is due', () => {
       'due Fri 27 Nov 08:00, 29 h late; by the policy it counts all the same',
     )
     expect(dueSaid(due('2026-11-28T15:00:00Z', '2026-11-28T15:00:00Z'), NOW)).toBe(
-      'due today at 08:00, 5 h late; counts for nothing since then',
+      'due today at 08:00, 5 h late; the piece is not counted since then',
     )
     expect(dueSaid(due('2026-11-30T15:00:00Z', '2026-12-02T15:00:00Z'), NOW)).toBe(
       'due Mon 30 Nov 08:00; counts until Wed 2 Dec 08:00',

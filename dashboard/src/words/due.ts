@@ -32,7 +32,7 @@ const when = (at: string, now: Date) =>
   dateIn(new Date(at)) === dateIn(now) ? `today at ${clock(at)}` : moment(at, now)
 
 /**
- * After the name of the check: "due Mon 23 Nov 08:00, 5 days late; counts for nothing since Wed 25 Nov 08:00". What is not checked
+ * After the name of the check: "due Mon 23 Nov 08:00, 5 days late; the piece is not counted since Wed 25 Nov 08:00". What is not checked
  * counts until the grace of the plan and the policy is over.
  */
 export function dueSaid(due: CheckDue, now: Date): string {
@@ -43,7 +43,7 @@ export function dueSaid(due: CheckDue, now: Date): string {
   const from = due.counts_from
   if (!from) return late ? `${first}; by the policy it counts all the same` : first
   if (new Date(from).getTime() <= now.getTime())
-    return `${first}; counts for nothing since ${from === due.at ? 'then' : when(from, now)}`
+    return `${first}; the piece is not counted since ${from === due.at ? 'then' : when(from, now)}`
   return `${first}; ${late ? 'still counts' : 'counts'} until ${when(from, now)}`
 }
 

@@ -68,7 +68,7 @@ describe('what was told', () => {
     expect(tellingWords(by('m', 'Ann Lee'), now)).toBe(
       'by a notice on their phone. Ann Lee has seen it, 14:30.',
     )
-    expect(tellingWords(by('n', 'Bo Ray'), now)).toBe('Bo Ray says since 14:30 that they know of it.')
+    expect(tellingWords(by('n', 'Bo Ray'), now)).toBe('Bo Ray confirmed at 14:30 that they know.')
     const gone: Telling = { ...phone, state: 'stopped', problem: 'The phone was signed out' }
     expect(tellingWords(gone, now)).toBe(
       'Nothing was sent: The phone was signed out. Tell them by telephone or radio.',
@@ -109,7 +109,7 @@ describe('what was told', () => {
       state: 'given_up',
       acknowledged: { at, by: { id: 'm', name: 'Ann Lee' }, through: 'member', note: 'by telephone' },
     }
-    expect(tellingWords(member, now)).toBe('Ann Lee says since 14:30 that they know of it: “by telephone”.')
+    expect(tellingWords(member, now)).toBe('Ann Lee confirmed at 14:30 that they know: “by telephone”.')
     expect(notReached(member)).toBe(false)
   })
 })

@@ -153,7 +153,7 @@ export function tellingWords(one: Telling, now = new Date()): string {
     if (one.member && by.id === one.member) return `${way}. ${who} has seen it, ${when}.`
     if (through !== 'member')
       return `${way}. ${who} acknowledged it at ${when}${through === 'answer' ? ', in the answer' : ''}.`
-    return `${who} says since ${when} that they know of it${note ? `: ${said(note)}` : ''}.`
+    return `${who} confirmed at ${when} that they know${note ? `: ${said(note)}` : ''}.`
   }
   const since = moment(one.since, now)
   const why = problemSaid(one.problem)

@@ -68,7 +68,7 @@ export function untilWords(
   const reason = why ? `: ${why}` : ''
   return isYes(verdict)
     ? `Good until ${moment(until, now)}${reason}`
-    : `No change by itself before ${moment(until, now)}${reason}`
+    : `No date on record changes this before ${moment(until, now)}${reason}`
 }
 
 /** Whether "look it over before you use it" is to be said: not where the answer is that it must not be used. */

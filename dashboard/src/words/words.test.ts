@@ -48,7 +48,9 @@ describe('the server’s words', () => {
     expect(untilWords(until, 'yes', null, now)).toBe('Good until Thu 26 Nov 14:30')
     expect(untilWords(until, 'yes_with_limit', null, now)).toBe('Good until Thu 26 Nov 14:30')
     for (const verdict of ['no', 'not_on_this_rig', 'cannot_be_confirmed'] as const)
-      expect(untilWords(until, verdict, null, now)).toBe('No change by itself before Thu 26 Nov 14:30')
+      expect(untilWords(until, verdict, null, now)).toBe(
+        'No date on record changes this before Thu 26 Nov 14:30',
+      )
     expect(untilWords(null, 'no', null, now)).toBe('')
     const sound = { level: 'full', expects: 'full', confirmed: true, completeness: 'complete' } as const
     const none = 'No date on record changes that before Thu 26 Nov 14:30.'

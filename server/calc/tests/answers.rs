@@ -275,7 +275,13 @@ fn slots_that_compete_are_named_with_the_pieces_they_compete_for() {
         .filter(|gap| gap.r#in == GapIn::Slot)
         .map(|gap| (gap.id.as_str(), gap.words.as_slice()))
         .collect();
-    assert_eq!(open[0], ("spreader", &["Cutter and Spreader compete for combination tool KT-1".to_owned()][..]));
+    assert_eq!(
+        open[0],
+        (
+            "spreader",
+            &["combination tool KT-1 can fill only one of these: Cutter, Spreader".to_owned()][..]
+        )
+    );
     assert_eq!(open[1], ("struts", &["accessory AC-1: it is edge covers, struts asked for".to_owned()][..]));
     assert_eq!(
         gap(&answer, "spreader").compete,

@@ -38,6 +38,9 @@ pub(crate) struct Line {
     pub(crate) figures: Option<Figures>,
 }
 
+/// So many pieces a file may hold: they are written in one go, and whoever else writes waits for that.
+pub const MOST_PIECES: usize = 5_000;
+
 /// A file whose bytes have been read as far as they say by themselves: its headings, which lines are pieces, their kinds and
 /// figures. [`against`](RegisterFile::against) reads the rest by what the agency has.
 #[derive(Debug, Clone)]
@@ -59,7 +62,7 @@ impl RegisterFile {
     /// Reads the bytes of a file.
     ///
     /// # Errors
-    /// `empty-file`, `no-heading`, and the faults of [`Book::read`], [`Columns::read`] and [`Headings::new`]: the file is refused whole.
+    /// `empty-file`, `no-heading`, `too-many-pieces` beyond [`MOST_PIECES`], and the faults of [`Book::read`], [`Columns::read`] and [`Headings::new`]: the file is refused whole.
     pub fn parse(bytes: &[u8], options: Options) -> Result<Self, Fault> {
         let headings = Headings::new(&options.columns)?;
         let sheet = match Book::of(bytes) {
@@ -86,6 +89,13 @@ impl RegisterFile {
                 Some(why) => work.pass(record.line, why),
                 None => data.push(record),
             }
+        }
+        if data.len() > MOST_PIECES {
+            return Err(Fault::new(
+                "too-many-pieces",
+                format!("the file holds {} pieces; {MOST_PIECES} is the most that are read in at once", data.len()),
+                Some("split it, by station say, and import the parts one after the other: others go on working in between".into()),
+            ));
         }
         let passed_over = work.passed_over;
         let mut votes = StyleVotes::default();

@@ -60,7 +60,7 @@ pub use catalogue::{KnownModel, ReadModel, model_key};
 pub use cells::{Fault, RowState, gear_named, unguarded};
 pub use columns::{Chosen, ColumnRead, Field, How, WHY_REFUSED};
 pub use dates::DateOrder;
-pub use file::RegisterFile;
+pub use file::{MOST_PIECES, RegisterFile};
 pub use reading::{
     KnownRegister, LookAlikes, Note, Options, PassedOver, ReadCoupling, ReadDistrict, ReadLender, ReadPlaces, ReadRig, ReadShop, ReadStation, Reading, Refusal,
     RegisterRow, Unchanged,

@@ -3,7 +3,7 @@
 use super::{
     catalogue::KnownModel,
     cells::{Fault, RowState},
-    file::RegisterFile,
+    file::{MOST_PIECES, RegisterFile},
     known_tests::held,
     reading::{KnownRegister, Options, Reading},
     sheet::{Delimiter, Encoding},
@@ -373,7 +373,7 @@ fn the_caller_chooses_columns_and_the_order_of_dates() {
 #[test]
 fn a_large_county_is_read_whole() {
     let mut file = String::from(HEAD);
-    for n in 0..20_000 {
+    for n in 0..MOST_PIECES {
         file.push_str(&format!(
             "T{n},hose,H-{},S{n},Engine {},{},1,ok,{} ft,,10400 psi,twin-line,\n",
             n % 50,
@@ -383,5 +383,8 @@ fn a_large_county_is_read_whole() {
         ));
     }
     let reading = plain(file.as_bytes());
-    assert_eq!((reading.rows.len(), reading.models.len(), reading.places.rigs.len()), (20_000, 50, 300));
+    assert_eq!((reading.rows.len(), reading.models.len(), reading.places.rigs.len()), (MOST_PIECES, 50, 300));
+    file.push_str("one,hose,H-0,more,Engine 1,1,1,ok,30 ft,,10400 psi,twin-line,\n");
+    let refused = RegisterFile::parse(file.as_bytes(), Options::default()).unwrap_err();
+    assert_eq!((refused.code, refused.reason.contains("5001 pieces; 5000")), ("too-many-pieces", true));
 }

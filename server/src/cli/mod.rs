@@ -85,7 +85,7 @@ enum Command {
     /// Write the register as a file
     #[command(subcommand)]
     Export(register::Export),
-    /// Hold everything that is kept against the journal, and name what is not as it must be
+    /// Look whether the journal holds and the rest agrees with it, and name what is not as it must be
     Verify(verify::Verify),
     /// Copy everything that is kept into a folder, also while the service runs
     Backup(backup::Backup),

@@ -20,13 +20,13 @@ use crate::{
             CorsOrigins, Proxies,
             access_log::{AccessLog, LogChoice, LogPlace},
         },
+        outward::Outward,
         stop_signals::end_at_last,
         tls::{Authority, Source, Tls},
         traces::Collector,
     },
     slices::{
         alerts::{MailFrom, MailRelay, Mailer},
-        receivers::Outward,
         subscriptions::PushContact,
     },
 };
@@ -69,8 +69,8 @@ pub struct Serve {
     readers: u32,
     #[command(flatten)]
     keep: KeepOptions,
-    /// Where messages about changes go (receivers): public (over https to public addresses), any (also within the own network and
-    /// without TLS), or off (this process sends none)
+    /// Where messages about changes go (receivers), and map pictures may come from: public (over https to public addresses), any (also
+    /// within the own network and without TLS), or off (this process sends none and asks for none)
     #[arg(long, env = "FULLSET_ALERTS", default_value = "public", value_name = "WHERE")]
     alerts: Outward,
     #[command(flatten)]

@@ -7,7 +7,7 @@ use super::{Database, Photographs, keep::explain, runtime};
 use crate::{
     app,
     platform::{
-        audit::{self, Finding, Report, about},
+        audit::{self, Compared, Finding, Report, about},
         backup::{self, Manifest},
         db::{Access, Db, Location},
         door::{self, Broken},
@@ -15,12 +15,12 @@ use crate::{
         hex,
     },
     slices::{
-        capability, members,
+        api_keys, capability, members,
         photos::{PhotoPlace, PhotoRow, PhotoStore},
     },
 };
 
-/// Hold everything that is kept against the journal and against each other
+/// Look whether the journal holds, hold what is kept against it and against each other, and say what could not be compared
 #[derive(Debug, Args)]
 pub struct Verify {
     #[command(flatten)]
@@ -49,6 +49,8 @@ struct Looked {
     lost: Vec<Vec<u8>>,
     records: u64,
     members: u64,
+    /// What was held against the journal's commands, one by one.
+    compared: Compared,
     answers: u64,
     unsettled: u64,
     photos: u64,
@@ -152,6 +154,11 @@ impl Looked {
             let (members, findings) = members::rights(db, agency)?;
             self.members += members;
             self.report.add(findings);
+            let told = members::MembersTold::read(db, agency)?;
+            for mut compared in [members::as_told(db, agency, &told)?, api_keys::as_told(db, agency, &told)?] {
+                self.report.add(std::mem::take(&mut compared.findings));
+                self.compared.add(compared);
+            }
             // No earlier than the last judging: what has run out since then waits for the clock.
             if let Some(at) = door::received_at(db, agency, rev)? {
                 let judged = capability::judge_again(db, agency, at)?;
@@ -171,6 +178,28 @@ impl Looked {
         }
         self.report.add(findings);
         Ok(())
+    }
+
+    /// Says what was held against the journal's commands, and what could not be.
+    fn compared_in_words(&self) {
+        let Compared {
+            records,
+            states,
+            forgotten,
+            unread,
+            ..
+        } = &self.compared;
+        println!("Held {records} members and keys of programs, in {states} states, against the journal's commands: they are what those make of them.");
+        if *forgotten > 0 {
+            println!("Not compared: {forgotten} earlier states of them, which are kept no more.");
+        }
+        if *unread > 0 {
+            println!("Not compared: {unread} members or keys, of which this version does not read every command.");
+        }
+        println!(
+            "Not compared with the journal: what the other records say, which was only held against their rows and each other; and passwords, \
+             PINs, second factors and passkeys, which stand in no journal."
+        );
     }
 
     /// Says what was looked at; fails with what was found.
@@ -200,6 +229,7 @@ impl Looked {
                 "Looked at {} records, {} members and {} photos, and worked out {} answers again ({} wait for the clock): all as they must be.",
                 self.records, self.members, self.photos, self.answers, self.unsettled
             );
+            self.compared_in_words();
             if self.unhashed > 0 {
                 println!(
                     "{} photos are from before hashes of them were kept: only their lengths were looked at.",

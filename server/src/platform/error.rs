@@ -41,6 +41,7 @@ codes! {
     BODY_UNREADABLE BodyUnreadable = "body-unreadable", 400, "The body is not the JSON that this endpoint takes";
     FIELD_INVALID FieldInvalid = "field-invalid", 422, "A field holds a value that cannot be used";
     QUERY_INVALID QueryInvalid = "query-invalid", 400, "A query parameter holds a value that cannot be used";
+    PATH_INVALID PathInvalid = "path-invalid", 400, "A part of the address holds a value that cannot be used";
     ID_MISMATCH IdMismatch = "id-mismatch", 400, "The id in the path and the id in the body differ";
     COMMAND_UNKNOWN CommandUnknown = "command-unknown", 422, "No command of this kind exists; the client may be newer than the server";
     ID_REUSED IdReused = "id-reused", 409, "This command id was used before with another body";
@@ -86,6 +87,7 @@ codes! {
     PHOTO_UNREADABLE PhotoUnreadable = "photo-unreadable", 422, "The bytes are no JPEG, PNG or WebP picture that can be read";
     PHOTO_TOO_LARGE PhotoTooLarge = "photo-too-large", 413, "A photo has 12 MB and 50 megapixels at most";
     PHOTO_QUOTA PhotoQuota = "photo-quota", 507, "The agency's room for photos is used up";
+    MAP_SERVER_FAILED MapServerFailed = "map-server-failed", 502, "The server that the agency takes map pictures from sent none";
     BUSY Busy = "busy", 503, "The service cannot take this now; try again in a moment";
     INTERNAL Internal = "internal", 500, "The service failed; the failure was logged under the request id";
 }
@@ -257,9 +259,10 @@ impl Fault {
         }
     }
 
-    /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's.
+    /// Whether the failure is the service's, not the caller's. Room that the agency has used up is neither's, nor is another server's
+    /// failure.
     pub fn is_ours(&self) -> bool {
-        self.code.status() >= 500 && self.code != PHOTO_QUOTA
+        self.code.status() >= 500 && ![PHOTO_QUOTA, MAP_SERVER_FAILED].contains(&self.code)
     }
 }
 

@@ -6,7 +6,7 @@
 //!
 //! | rank | modules |
 //! | --- | --- |
-//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `line`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls`, `traces` |
+//! | 0 | `canonical`, `clock`, `error`, `hex`, `histogram`, `ids`, `line`, `outward`, `patch`, `rates`, `said`, `stop_signals`, `tasks`, `tls`, `traces`, `turns` |
 //! | 1 | `body`, `db`, `person` |
 //! | 2 | `bodies`, `record` |
 //! | 3 | `follow`, `listing`, `past` |
@@ -30,6 +30,7 @@ pub mod histogram;
 pub mod http;
 pub mod ids;
 pub mod line;
+pub mod outward;
 pub mod past;
 pub mod listing;
 pub mod patch;
@@ -42,3 +43,4 @@ pub mod stop_signals;
 pub mod tasks;
 pub mod tls;
 pub mod traces;
+pub mod turns;

@@ -50,6 +50,8 @@ pub mod board;
 pub mod effects;
 pub mod sheet;
 pub mod demand;
+pub mod map_lines;
+pub mod map_tiles;
 pub mod coverage;
 pub mod swap_plan;
 pub mod bench;

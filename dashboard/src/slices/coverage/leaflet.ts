@@ -1,8 +1,9 @@
-// What the map lies on: Leaflet without tiles, so nothing is asked of anybody. The wheel and one finger belong to the page until the
-// map was pressed; two fingers, the mouse and the keys move it at once.
+// What the map lies on: Leaflet, with pictures of the area only where the agency names a server for them. The wheel and one finger
+// belong to the page until the map was pressed; two fingers, the mouse and the keys move it at once.
 import 'leaflet/dist/leaflet.css'
 import type { FeatureCollection } from 'geojson'
 import { Browser, control, geoJSON, LatLngBounds, Map as Leaflet, svg, type LatLngTuple } from 'leaflet'
+import { Pictures, type AskPicture } from './pictures'
 
 export const NEAREST = 18
 /** Of a single place there is nothing to see nearer. */
@@ -17,6 +18,7 @@ export class Ground {
   #own = 0
   #places: LatLngTuple[] = []
   #beforePaper: LatLngBounds | null = null
+  #pictures: Pictures | null = null
 
   constructor(
     private readonly node: HTMLElement,
@@ -98,6 +100,7 @@ export class Ground {
   onPaper(on: boolean) {
     const { style } = this.node
     if (on) this.#beforePaper = this.map.getBounds()
+    this.#pictures?.holds(on, this.map.getZoom())
     style.width = on ? `${PAPER.width}px` : ''
     style.height = on ? `${PAPER.height}px` : ''
     this.#quietly(() => {
@@ -128,6 +131,20 @@ export class Ground {
     return () => {
       for (const one of drawn) one.remove()
       renderer.remove()
+    }
+  }
+  /** Pictures of the area beneath everything. Told is whether some of those in sight did not come. */
+  pictures(nearest: number, ask: AskPicture, onmissing: (some: boolean) => void): () => void {
+    const layer = new Pictures(nearest, ask)
+    let missing = false
+    layer.on('loading', () => (missing = false))
+    layer.on('tileerror', () => onmissing((missing = true)))
+    layer.on('load', () => onmissing(missing))
+    layer.addTo(this.map)
+    this.#pictures = layer
+    return () => {
+      layer.remove()
+      this.#pictures = null
     }
   }
   /** What moves the map by itself is not somebody's hand. */

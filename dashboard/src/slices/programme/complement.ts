@@ -2,8 +2,8 @@
 import type { Duty, Slot } from '@/api/types'
 
 export const DUTIES: Record<Duty, string> = {
-  front_line: 'Front line: it stands in the count',
-  ready_reserve: 'Ready reserve: equipped, in no count',
+  front_line: 'Front line: counted on the board',
+  ready_reserve: 'Ready reserve: equipped, not counted',
   stripped_reserve: 'Stripped reserve: carries nothing',
 }
 

@@ -2,6 +2,7 @@
 // that was asked for wins, and a lost line takes nothing away.
 import type { Reply } from 'fullset-client'
 import type { Problem } from '@/api/types'
+import { patiently } from '@/store/asked.svelte'
 
 export class Asked<T> {
   data = $state.raw<T | null>(null)
@@ -14,7 +15,7 @@ export class Asked<T> {
     const going = new AbortController()
     this.#going = going
     this.busy = true
-    const reply = await send(going.signal)
+    const reply = await patiently(going.signal, () => send(going.signal))
     if (this.#going !== going) return
     this.#going = null
     this.busy = false

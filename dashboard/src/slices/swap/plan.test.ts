@@ -67,7 +67,7 @@ describe('a swap plan', () => {
     expect(countWords(plan({ by: 'rigs' }), 1)).toBe('1 full rig')
   })
   it('says what was proved and what only bounded', () => {
-    expect(sureWords(plan({}))).toContain('Proved')
+    expect(sureWords(plan({}))).toContain('Every possible plan was compared')
     expect(sureWords(plan({ proved: false, bound: 65 }))).toContain('65 % of the demand')
     expect(sureWords(plan({ proved: false }))).toContain('not ruled out')
     const undecided = [{ rig: 'r', name: 'Engine 3', words: '' }]

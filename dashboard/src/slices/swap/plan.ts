@@ -36,7 +36,8 @@ export function countWords(plan: Pick<SwapPlanView, 'by' | 'total'>, value: numb
 }
 
 export function sureWords(plan: SwapPlanView): string {
-  if (plan.proved) return 'Proved: no plan reaches more, none as much with fewer moves.'
+  if (plan.proved)
+    return 'Every possible plan was compared: none gives more, and none gives as much with fewer moves.'
   if (plan.undecided.length) {
     const rigs = plan.undecided.map((open) => open.name).join(', ')
     const most = plan.bound > plan.after ? `, but none reaches more than ${countWords(plan, plan.bound)}` : ''

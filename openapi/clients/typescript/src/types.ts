@@ -25,6 +25,7 @@ export type Place = S['Place']
 export type Slot = S['Slot']
 export type Locale = S['Locale']
 export type Agency = S['Agency']
+export type MapTiles = S['MapTiles']
 export type District = S['District']
 export type Station = S['Station']
 export type Shop = S['Shop']
@@ -126,6 +127,8 @@ export type Ranked = S['Ranked']
 export type Rank = S['Rank']
 export type Demand = S['Demand']
 export type DemandZone = S['DemandZone']
+export type MapLines = S['MapLines']
+export type MapGeometry = S['MapGeometry']
 export type TravelTimes = S['TravelTimes']
 export type Refused = S['Refused']
 export type ZonesRead = S['ZonesRead']
@@ -284,6 +287,7 @@ export interface Quantity {
 
 export type ImportRecord = S['Import']
 export type ImportRun = S['ImportRun']
+export type ImportProgress = S['ImportProgress']
 
 /** Every record kind of the feed. A later server may send others; they are kept and ignored. */
 export interface Records {
@@ -308,6 +312,7 @@ export interface Records {
   use: Use
   device: Device
   demand: Demand
+  map_lines: MapLines
   service_plan: ServicePlanRecord
   check_plan: CheckPlan
   check: Check

@@ -49,7 +49,8 @@ impl Drive {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Part {
-    /// The kinds that serve: tools, or accessories.
+    /// The kinds that serve: tools, or accessories; one at least, each once.
+    #[cfg_attr(feature = "openapi", schema(min_items = 1, max_items = 11))]
     pub kinds: Vec<Kind>,
     /// Which accessory, where `kinds` has accessories: another one does not serve.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -58,8 +59,9 @@ pub struct Part {
     /// never meets a minimum.
     #[serde(default)]
     pub minimums: Ratings,
-    /// How it may be driven; empty: as the grade allows.
+    /// How it may be driven, each way once; empty: as the grade allows.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "openapi", schema(max_items = 3))]
     pub drives: Vec<Drive>,
 }
 
@@ -215,11 +217,27 @@ fn grade_faults(at: &str, grade: &Grade, all: &mut Vec<GradeFault>) {
     }
 }
 
+/// Where a list names again what it has named already; the list itself where it is longer than all that there is to name.
+fn again<T: PartialEq>(list: &str, given: &[T], all: usize) -> Option<String> {
+    if given.len() > all {
+        return Some(list.to_owned());
+    }
+    let mut named = given.iter().enumerate();
+    named
+        .find(|(at, one)| given.iter().take(*at).any(|before| before == *one))
+        .map(|(at, _)| format!("{list}[{at}]"))
+}
+
 fn alternative_faults(here: &str, alternative: &Alternative, fault: &mut dyn FnMut(String, String)) {
     if alternative.parts.is_empty() || alternative.parts.len() > MOST_PARTS {
         fault(format!("{here}.parts"), format!("An alternative has from 1 to {MOST_PARTS} parts"));
     }
     for (p, part) in alternative.parts.iter().enumerate() {
+        let kinds = again("kinds", &part.kinds, Kind::ALL.len());
+        let drives = again("drives", &part.drives, Drive::ALL.len());
+        for at in kinds.into_iter().chain(drives) {
+            fault(format!("{here}.parts[{p}].{at}"), "Name each once; this stands there again".into());
+        }
         let serves = |kind: &Kind| kind.is_tool() || *kind == Kind::Accessory;
         if part.kinds.is_empty() || !part.kinds.iter().all(serves) {
             fault(

@@ -22,7 +22,8 @@ pub struct Slot {
     /// The name that people read.
     #[cfg_attr(feature = "openapi", schema(example = "Cutter"))]
     pub name: String,
-    /// The kinds that may fill it.
+    /// The kinds that may fill it, one at least and each once.
+    #[cfg_attr(feature = "openapi", schema(min_items = 1, max_items = 11))]
     pub kinds: Vec<Kind>,
     /// Whether the list is incomplete without it.
     pub required: bool,
@@ -39,7 +40,8 @@ pub struct Slot {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]
 pub struct Complement {
-    /// The slots, in the order in which people read them.
+    /// The slots, 1 to 40, in the order in which people read them.
+    #[cfg_attr(feature = "openapi", schema(min_items = 1, max_items = 40))]
     pub slots: Vec<Slot>,
 }
 

@@ -75,7 +75,7 @@ impl Asking<'_, '_> {
         })
     }
 
-    /// "2 of 3 hoses are there", "Cutter and Spreader compete for combination tool KT-1".
+    /// "2 of 3 hoses are there", "combination tool KT-1 can fill only one of these: Cutter, Spreader".
     fn told_competition(&self, slot: &Slot, compete: &Compete) -> String {
         let slots: Vec<&Slot> = self.board.slots.iter().filter(|other| compete.slots.contains(&other.id)).collect();
         if slots.iter().all(|other| other.kinds == slot.kinds) {
@@ -90,7 +90,8 @@ impl Asking<'_, '_> {
             .map(faults::named);
         let pieces: Vec<String> = pieces.collect();
         let pieces: Vec<&str> = pieces.iter().map(String::as_str).collect();
-        format!("{} compete for {}", words::listed(&names, "and"), words::listed(&pieces, "and"))
+        let most = if pieces.len() == 1 { "one".to_owned() } else { pieces.len().to_string() };
+        format!("{} can fill only {most} of these: {}", words::listed(&pieces, "and"), names.join(", "))
     }
 
     fn compete(&self, filled: &Filled, index: usize) -> Option<Compete> {

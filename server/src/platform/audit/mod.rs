@@ -1,12 +1,24 @@
-//! What is derived, worked out again and held against what is kept: `fullset verify`. The journal is the ground; states, indexes,
-//! intervals and the rows beside the records follow from it. Nothing is written, and what is read is read a piece at a time.
+//! What is kept, held against the journal and against itself: `fullset verify`. Nothing is written, and what is read is read a piece at a
+//! time.
+//!
+//! | what | is held against |
+//! | --- | --- |
+//! | the journal's entries | the chain of their hashes; one that was worked out anew to its end is found by an anchor alone |
+//! | members and keys of programs, each state that is kept, and what the keys answer by | what the journal's commands make of them |
+//! | each record's row | what its body says; the journal by revision alone |
+//! | answers, indexes, intervals, the rows beside the records | the records that they follow from |
+//!
+//! No hash ties any other record's body to the journal, so one that was rewritten whole, and fits its row, is not found. Nor are
+//! passwords, PINs, second factors and passkeys that were exchanged: they stand in no journal.
 
 mod bodies;
+mod compared;
 mod rows;
 
 use uuid::Uuid;
 
 pub use bodies::bodies;
+pub use compared::{Compared, KeptState, forgotten, states};
 pub use rows::{rows, rules};
 
 use crate::platform::ids::AgencyId;

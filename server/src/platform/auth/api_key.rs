@@ -117,6 +117,45 @@ pub fn key_stands(db: &mut Db, agency: AgencyId, id: Uuid, now: DateTime<Utc>) -
     }
 }
 
+/// What a key that answers is kept with.
+#[derive(Debug)]
+pub struct KeptApiKey {
+    /// The key.
+    pub id: Uuid,
+    /// Who it acts as; none where its row cannot be read.
+    pub actor: Option<Arc<Actor>>,
+    /// The member who made it.
+    pub maker: MemberId,
+    /// When it runs out.
+    pub expires_at: DateTime<Utc>,
+    hash: Vec<u8>,
+}
+
+impl KeptApiKey {
+    /// Whether it is opened by the secret of this hash.
+    pub fn is_opened_by(&self, hash: &SecretHash) -> bool {
+        hash.is(&self.hash)
+    }
+}
+
+/// What the keys of an agency are kept with that have not been forgotten.
+pub fn kept_api_keys(db: &mut Db, agency: AgencyId) -> Result<Vec<KeptApiKey>, Fault> {
+    let agency = Uid::from(agency);
+    let rows: Vec<KeyRow> = on!(db, conn => api_key_secret::table
+        .filter(api_key_secret::agency.eq(agency))
+        .order(api_key_secret::api_key)
+        .select(KeyRow::as_select())
+        .load(conn))?;
+    let kept = rows.into_iter().map(|row| KeptApiKey {
+        id: row.api_key.0,
+        maker: MemberId(row.maker.0),
+        expires_at: row.expires_at.0,
+        hash: row.hash.clone(),
+        actor: KeyEntry::read(row).ok().map(|key| key.actor),
+    });
+    Ok(kept.collect())
+}
+
 /// The keys of an agency that have not been forgotten.
 pub fn keys_of(db: &mut Db, agency: AgencyId) -> Result<Vec<Uuid>, Fault> {
     let agency = Uid::from(agency);

@@ -28,7 +28,7 @@ mod wait;
 mod webauthn;
 
 pub use access_link::{AccessLink, INVITE_DAYS, RESET_HOURS, find_link, link_ends, link_of, link_spent, put_link, void_link, void_links};
-pub use api_key::{ApiKey, ApiKeys, KEY_PREFIX, drop_key, drop_keys, drop_keys_of, key_stands, keys_of, put_key};
+pub use api_key::{ApiKey, ApiKeys, KEY_PREFIX, KeptApiKey, drop_key, drop_keys, drop_keys_of, kept_api_keys, key_stands, keys_of, put_key};
 pub use credential::{Credential, PasswordStamp, any_credential, credential_for, credential_of, put_credential};
 pub use email::{Email, EmailFault, MOST_EMAIL_BYTES};
 pub use ended::{Ended, end_of, refusal};

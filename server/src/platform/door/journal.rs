@@ -148,6 +148,49 @@ pub fn received_at(db: &mut Db, id: AgencyId, rev: i64) -> QueryResult<Option<Da
     Ok(at.map(|at| at.0))
 }
 
+/// A command as the journal tells it.
+#[derive(Debug, Clone)]
+pub struct Journaled {
+    /// The revision that it made.
+    pub rev: i64,
+    /// What it was.
+    pub kind: String,
+    /// The member who acted; none for the service, its command line and a program's key.
+    pub actor: Option<Uuid>,
+    /// When it was done, by the server's reckoning.
+    pub at: DateTime<Utc>,
+    /// Its body, secrets left out.
+    pub body: String,
+    /// The main record that it touched.
+    pub record: Option<Uuid>,
+}
+
+/// Tells each entry of some kinds of commands, in the order in which they were applied, a step at a time.
+pub fn each_entry(db: &mut Db, id: AgencyId, kinds: &[&str], mut told: impl FnMut(Journaled)) -> QueryResult<()> {
+    type Told = (i64, String, Option<Uid>, Moment, Doc, Option<Uid>);
+    let mut after = 0;
+    loop {
+        let entries: Vec<Told> = on!(&mut *db, conn => journal::table
+            .filter(journal::agency.eq(Uid::from(id)).and(journal::rev.gt(after)).and(journal::kind.eq_any(kinds)))
+            .order(journal::rev)
+            .limit(STEP)
+            .select((journal::rev, journal::kind, journal::actor, journal::at, journal::body, journal::record))
+            .load(conn))?;
+        let Some((last, ..)) = entries.last() else { return Ok(()) };
+        after = *last;
+        for (rev, kind, actor, at, body, record) in entries {
+            told(Journaled {
+                rev,
+                kind,
+                actor: actor.map(|id| id.0),
+                at: at.0,
+                body: body.0,
+                record: record.map(|id| id.0),
+            });
+        }
+    }
+}
+
 /// Makes the row of a new agency.
 pub fn found(db: &mut Db, id: AgencyId, at: DateTime<Utc>) -> QueryResult<()> {
     let row = (

@@ -53,7 +53,8 @@ pub use compaction::{Forgotten, Keep, compact};
 pub use expects::{Expects, LeftBy, RevisionNeed};
 pub use history::{HistoryItem, HistoryPage, happened, history, told_in_words};
 pub use journal::{
-    BEGUN_AGAIN, Broken, REVISIONS_BEHIND, agencies, begin_again, forget_unfounded, found, heads, journal_hash, received_at, try_to_write, verify,
+    BEGUN_AGAIN, Broken, Journaled, REVISIONS_BEHIND, agencies, begin_again, each_entry, forget_unfounded, found, heads, journal_hash, received_at,
+    try_to_write, verify,
 };
 pub use pulse::Pulse;
 pub use queue::{Door, GroupLimits, Look};
@@ -61,6 +62,6 @@ pub use raises::Raise;
 pub use reach::Reach;
 pub use registry::{Kind, Registry, SendsEmail, Touched, permit};
 pub use settle::{Lapsed, Settle};
-pub use wording::{name, text};
+pub use wording::{at_most, each_once, name, text};
 pub use write::{Stored, Write};
 pub use write_limits::WriteLimits;

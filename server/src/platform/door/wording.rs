@@ -1,5 +1,7 @@
 //! Names and texts as commands take them, and record kinds as people say them.
 
+use std::collections::BTreeSet;
+
 use crate::platform::error::Fault;
 
 /// A name as it is kept: trimmed, not empty, not endless.
@@ -13,6 +15,26 @@ pub fn name(field: &str, given: &str) -> Result<String, Fault> {
         },
         _ => Err(Fault::field(field, "This is longer than 200 characters; put the rest in a note")),
     }
+}
+
+/// Holds a list to so many, each of them once; `one` is what a person calls one of them: "piece". Its length is looked at first, so that a list
+/// without end costs nothing.
+pub fn each_once<T: Ord>(field: &str, given: &[T], most: usize, one: &str) -> Result<(), Fault> {
+    at_most(field, given, most, one)?;
+    let mut before = BTreeSet::new();
+    match given.iter().position(|item| !before.insert(item)) {
+        Some(at) => Err(Fault::field(format!("{field}[{at}]"), format!("This {one} stands there twice; name it once"))),
+        None => Ok(()),
+    }
+}
+
+/// Holds a list to so many; `one` is what a person calls one of them.
+pub fn at_most<T>(field: &str, given: &[T], most: usize, one: &str) -> Result<(), Fault> {
+    if given.len() <= most {
+        return Ok(());
+    }
+    let many = given.len();
+    Err(Fault::field(field, format!("This list has {many}; name at most {most} {one}s here")))
 }
 
 /// Free text as it is kept: trimmed, up to 4,000 characters, not empty.

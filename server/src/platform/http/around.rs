@@ -15,6 +15,7 @@ use actix_web::{
 use super::{
     RequestBodies,
     addresses::{Addresses, allow},
+    asking,
     request_id::{self, RequestId},
 };
 use crate::platform::error::{self, Fault};
@@ -113,7 +114,7 @@ pub async fn around(mut request: ServiceRequest, next: Next<impl MessageBody + '
     let mut answer = match taken {
         Some(methods) => request.into_response(options(&methods, origin.is_some())),
         None => match plain(&request) {
-            Ok(()) => id.clone().during(next.call(request)).await?.map_into_boxed_body(),
+            Ok(()) => id.clone().during(asking::answering(next.call(request))).await?.map_into_boxed_body(),
             Err(fault) => {
                 let refused = id.clone().during(async { fault.error_response() }).await;
                 request.into_response(refused)

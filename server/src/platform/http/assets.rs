@@ -5,7 +5,10 @@ use std::borrow::Cow;
 
 use actix_web::{
     HttpRequest, HttpResponse, ResponseError as _,
-    http::{Method, header},
+    http::{
+        Method,
+        header::{self, ContentEncoding, Encoding, Header as _},
+    },
     web::{self, Bytes},
 };
 use base64::Engine as _;
@@ -30,6 +33,9 @@ const PAGES: [(&str, &str); 3] = [
     ("desk", "desk/index.html"),
 ];
 
+/// What the build made of each longer text, the smaller first: what a browser must take for it, and how its file's name ends.
+const PRESSED: [(ContentEncoding, &str); 2] = [(ContentEncoding::Brotli, ".br"), (ContentEncoding::Gzip, ".gz")];
+
 /// What the pages may do: nothing from elsewhere; WebAssembly reads codes from the camera's pictures.
 const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'; \
                       img-src 'self' data: blob:; media-src 'self' blob:; style-src 'self' 'unsafe-inline'; object-src 'none'; frame-ancestors 'none'; \
@@ -49,6 +55,21 @@ fn only(request: &HttpRequest, methods: &[Method]) -> HttpResponse {
     answer
 }
 
+/// Whether a browser takes an answer that is pressed so, by its own word. Each is asked of alone: one that names several without a weight
+/// is given the smaller.
+pub fn takes(request: &HttpRequest, encoding: ContentEncoding) -> bool {
+    header::AcceptEncoding::parse(request).is_ok_and(|takes| {
+        let known = Encoding::Known(encoding);
+        takes.negotiate([&known].into_iter()) == Some(known.clone())
+    })
+}
+
+/// A file as the build pressed it, if the browser takes it so and the file is long enough to have been pressed.
+fn pressed(request: &HttpRequest, name: &str) -> Option<(ContentEncoding, Cow<'static, [u8]>)> {
+    let (encoding, ending) = PRESSED.into_iter().find(|(encoding, _)| takes(request, *encoding))?;
+    Some((encoding, Dist::get(&format!("{name}{ending}"))?.data))
+}
+
 /// Answers any address that is not of the API: a file of the dashboard, or its page, which knows its own addresses.
 pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     let path = request.path().trim_start_matches('/');
@@ -66,7 +87,8 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     if !matches!(*request.method(), Method::GET | Method::HEAD) {
         return Ok(only(&request, &[Method::GET, Method::HEAD]));
     }
-    let name = if Dist::get(path).is_some() && !path.is_empty() {
+    let is_pressed = PRESSED.iter().any(|(_, ending)| path.ends_with(ending));
+    let name = if Dist::get(path).is_some() && !path.is_empty() && !is_pressed {
         path
     } else if let Some((_, page)) = PAGES.iter().find(|(folder, _)| path.trim_end_matches('/') == *folder) {
         page
@@ -101,8 +123,17 @@ pub async fn serve(request: HttpRequest) -> Result<HttpResponse, Fault> {
     }
     let media = file.metadata.mimetype();
     let spelt = if media.starts_with("text/") { "; charset=utf-8" } else { "" };
-    Ok(answer.content_type(format!("{media}{spelt}")).body(match file.data {
-        Cow::Borrowed(embedded) => Bytes::from_static(embedded),
-        Cow::Owned(read) => read.into(),
-    }))
+    let data = if let Some((encoding, data)) = pressed(&request, name) {
+        answer.insert_header(encoding);
+        data
+    } else {
+        file.data
+    };
+    Ok(answer
+        .insert_header((header::VARY, "accept-encoding"))
+        .content_type(format!("{media}{spelt}"))
+        .body(match data {
+            Cow::Borrowed(embedded) => Bytes::from_static(embedded),
+            Cow::Owned(read) => read.into(),
+        }))
 }

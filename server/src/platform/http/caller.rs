@@ -13,7 +13,7 @@ use utoipa::openapi::path::ParameterIn;
 use uuid::Uuid;
 
 use super::{
-    Doc, Shared, body,
+    Doc, Shared, asking, body,
     cookies::access_token,
     doc::text,
     forwarded::host_of,
@@ -38,9 +38,10 @@ fn shared(request: &HttpRequest) -> Result<Arc<Shared>, Fault> {
         .ok_or_else(|| anyhow::anyhow!("the service was wired without its shared part").into())
 }
 
-/// Who asks. What is kept of the request tells it too.
+/// Who asks. What is kept of the request tells it too, and what is read for it waits in the line of who it is.
 pub(super) fn actor(request: &HttpRequest) -> Result<Arc<Actor>, Fault> {
     let actor = signed_in(request)?;
+    asking::is_from(&actor);
     request.extensions_mut().insert(Arc::clone(&actor));
     Ok(actor)
 }
@@ -159,6 +160,10 @@ impl<P: Grant> FromRequest for Member<P> {
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
         std::future::ready(actor(request).and_then(|actor| {
+            // The role of a key for some kinds of commands is what it sends them in; it opens nothing else.
+            if actor.key.as_ref().is_some_and(|key| key.kinds.is_some()) {
+                return Err(Fault::new(error::NOT_ALLOWED, format!("This key may not {}", P::WORDS)));
+            }
             if actor.role.grants(P::PERMISSION) {
                 return Ok(Self { actor, granted: PhantomData });
             }

@@ -246,6 +246,10 @@ impl Doc {
             return;
         }
         self.may_refuse("401", "Sign in first");
+        self.may_refuse(
+            "429",
+            "Too much that this sender has asked for is still on its way; ask again after `Retry-After`",
+        );
         if !matches!(self.method, Method::GET | Method::HEAD) {
             self.may_refuse(
                 "403",

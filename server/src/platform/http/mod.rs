@@ -4,6 +4,7 @@ pub mod access_log;
 mod addresses;
 mod answers;
 pub mod around;
+mod asking;
 pub mod assets;
 mod request_bodies;
 mod caller;
@@ -21,7 +22,6 @@ mod reads;
 mod refusals;
 pub mod request_id;
 mod routes;
-mod searches;
 mod signature;
 pub mod tags;
 mod unions;
@@ -31,22 +31,22 @@ pub use super::body;
 pub use addresses::Addresses;
 pub use answers::{Accepted, Created, Json, Listed, Tagged, TaggedBy, Versioned};
 pub use around::{CorsOrigins, Gate, from_open_page};
+pub use asking::{OwnPlace, Reads, SearchTurn, Searches};
 pub use caller::{Access, Caller, CommandKey, MayAdminister, MayPlan, Member, RawBody, Request, answered, refused, same_origin};
 pub use cookies::{refresh_token, session_cookies, spent_cookies};
 pub use doc::{Doc, Page, Schemas};
 pub use document::Preface;
 pub use forwarded::{Proxies, asked_from, caller_of, host_of};
 pub use heads::Heads;
+pub use health::Health;
 pub use query::Query;
 pub use reads::{RecordJson, find_in, list_in};
 pub use refusals::{Refusals, RefusedToday};
 pub use request_bodies::{BodyLimits, RequestBodies};
 pub use routes::Api;
-pub use searches::{Place, Searches};
 pub use signature::{AnswerType, Anyone, Argument, Arguments, Body, OptionalBody, PathId};
 
 use actix_web::web;
-use chrono::TimeDelta;
 
 use super::{
     auth::{Keys, RelyingParty, Sessions},
@@ -66,6 +66,10 @@ pub struct Shared {
     pub door: Door,
     /// Connections that only read.
     pub readers: Pool,
+    /// The lines before them, of each sender.
+    pub reads: Reads,
+    /// What asks the database how it fares.
+    pub health: Health,
     /// Sign-ins.
     pub sessions: Sessions,
     /// Signing keys.
@@ -80,7 +84,7 @@ pub struct Shared {
     pub plain_http: bool,
     /// Whose word about a caller counts.
     pub proxies: Proxies,
-    /// The line in which searches wait.
+    /// The lines in which searches wait.
     pub searches: Searches,
     /// The work beside the requests.
     pub tasks: Tasks,
@@ -97,12 +101,15 @@ impl Shared {
         })
     }
 
-    /// Reads one state of the database on a thread that may block.
+    /// Reads one state of the database on a thread that may block, in the turn of who asks.
     pub async fn read<T: Send + 'static>(self: &std::sync::Arc<Self>, work: impl FnOnce(&mut Db) -> Result<T, Fault> + Send + 'static) -> Result<T, Fault> {
-        let shared = std::sync::Arc::clone(self);
-        web::block(move || db::transaction(&shared.readers, db::Access::Read, work))
-            .await
-            .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
+        let (shared, turn) = (std::sync::Arc::clone(self), self.reads.turn().await?);
+        web::block(move || {
+            let _turn = turn;
+            db::transaction(&shared.readers, db::Access::Read, work)
+        })
+        .await
+        .map_err(|error| anyhow::anyhow!("a reader ended early: {error}"))?
     }
 
     /// As [`Shared::read`], of an agency as it stands now: what is due is settled first, so that no answer is read past its
@@ -135,8 +142,9 @@ impl Shared {
         (followed, agency): (&Followed<F>, AgencyId),
         work: impl FnOnce(&mut Db, &F, i64) -> Result<T, Fault> + Send + 'static,
     ) -> Result<T, Fault> {
-        let (shared, followed) = (std::sync::Arc::clone(self), followed.clone());
+        let (shared, followed, turn) = (std::sync::Arc::clone(self), followed.clone(), self.reads.turn().await?);
         web::block(move || {
+            let _turn = turn;
             followed.with(agency, |kept| {
                 db::transaction(&shared.readers, db::Access::Read, |db| {
                     let (kept, revision) = kept.bring(db)?;
@@ -171,21 +179,19 @@ impl Shared {
         }
     }
 
-    /// How many lapses have been due for more than a minute and are not settled.
-    pub async fn lapses_overdue(self: &std::sync::Arc<Self>) -> Result<i64, Fault> {
-        let before = self.clock.now() - TimeDelta::minutes(1);
-        self.read(move |db| lapses::overdue(db, before)).await
+    /// The caller's turn at a search of an agency, taken before what is searched is read: who waits holds nothing.
+    pub async fn search_turn(&self, agency: AgencyId) -> Result<SearchTurn, Fault> {
+        self.searches.turn(self.searches.stand()?, agency).await
     }
 
-    /// A search of an agency, in its turn.
+    /// A search, in the turn that was waited for.
     pub async fn search<T: Send + 'static>(
         self: &std::sync::Arc<Self>,
-        agency: AgencyId,
+        turn: SearchTurn,
         work: impl FnOnce() -> Result<T, Fault> + Send + 'static,
     ) -> Result<T, Fault> {
-        let place = self.searches.take(agency).await?;
         self.slow(move |_| {
-            let _place = place;
+            let _turn = turn;
             work()
         })
         .await

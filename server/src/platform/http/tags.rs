@@ -34,7 +34,8 @@ pub fn tagged_by(request: &HttpRequest, lasting: &str, json: impl Into<Bytes>) -
     under(request, tag_of(lasting.as_bytes()), json.into())
 }
 
-fn tag_of(text: &[u8]) -> EntityTag {
+/// The tag of a text, weak because it stands for the same text compressed as well.
+pub fn tag_of(text: &[u8]) -> EntityTag {
     EntityTag::new_weak(URL_SAFE_NO_PAD.encode(Sha256::digest(text).iter().copied().take(16).collect::<Vec<u8>>()))
 }
 

@@ -47,8 +47,38 @@ pub struct Agency {
     #[serde(default)]
     #[schema(required, max_items = 10)]
     pub looser_rules: Vec<LooserRule>,
+    /// Where pictures of the map beneath its marks come from; null: from nowhere, and the map shows marks and lines alone.
+    #[serde(default)]
+    #[schema(required)]
+    pub map_tiles: Option<MapTiles>,
     /// Revision of the last change.
     pub rev: i64,
+}
+
+/// A server that has pictures of the map, in squares as web maps are cut. The service asks it and shows them at its own address; it sees
+/// where the agency looks, and its terms have to allow it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MapTiles {
+    /// The address of a picture, with `{z}` (how near), `{x}` and `{y}` (which square) once each after the server's name. Everybody in the
+    /// agency can read it.
+    #[schema(max_length = 1000, example = "https://tiles.example.org/base/{z}/{x}/{y}.png")]
+    pub address: String,
+    /// Whose map it is, as its terms ask for it: 1 to 200 characters of plain text. It stands below the map, and on what is printed.
+    #[schema(max_length = 200)]
+    pub attribution: String,
+    /// The nearest `{z}` that the server has; nearer than that the same pictures are shown larger.
+    #[schema(minimum = 1, maximum = 19)]
+    pub nearest_zoom: u8,
+}
+
+impl MapTiles {
+    /// The address of one picture.
+    pub fn address_of(&self, zoom: u8, x: u32, y: u32) -> String {
+        [("{z}", u32::from(zoom)), ("{x}", x), ("{y}", y)]
+            .into_iter()
+            .fold(self.address.clone(), |address, (part, number)| address.replace(part, &number.to_string()))
+    }
 }
 
 /// How screens spell, and in which order they write a date in words. Figures have a decimal point in all of them; locales with a

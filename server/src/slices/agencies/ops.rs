@@ -9,10 +9,12 @@ use fullset_calc::{
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::{Agency, Locale, Policy, ReleaseRule, days::day_of, rules};
+use super::{Agency, Locale, MapTiles, Policy, ReleaseRule, days::day_of, rules, tiles};
 use crate::platform::{
-    door::{Act, Permission, Reach, RevisionNeed, Write, text},
+    door::{Act, Permission, Reach, RevisionNeed, Write, at_most, text},
     error::Fault,
+    outward::Outward,
+    patch,
     record::Scope,
 };
 
@@ -51,13 +53,14 @@ impl Act for FoundAgency {
             grades: None,
             release_rules: Vec::new(),
             looser_rules: Vec::new(),
+            map_tiles: None,
             rev: 0,
         };
         write.save(agency, Scope::default())
     }
 }
 
-/// Changes the agency's name, time zone, units, locale or policy. Where that decides about rigs, each is judged again.
+/// Changes the agency's name, time zone, units, locale, map or policy. Where that decides about rigs, each is judged again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EditAgency {
@@ -70,6 +73,10 @@ pub struct EditAgency {
     pub units: Option<Units>,
     /// New spelling and order of dates on its screens; left out: they stay. No rig is judged otherwise by it.
     pub locale: Option<Locale>,
+    /// New server for pictures of the map, whole; null for none; left out: it stays. No rig is judged otherwise by it.
+    #[serde(default, deserialize_with = "patch::field")]
+    #[schema(value_type = Option<MapTiles>)]
+    pub map_tiles: Option<Option<MapTiles>>,
     /// New policy, which replaces the old one whole; left out: that stays.
     pub policy: Option<Policy>,
     /// Why; needed where a rule becomes looser, and shown with what counts by it alone. Up to 4,000 characters.
@@ -78,8 +85,8 @@ pub struct EditAgency {
 
 impl Act for EditAgency {
     const KIND: &'static str = "agency.edit";
-    const SUMMARY: &'static str = "Change the agency's name, time zone, units, locale or policy";
-    const DONE: &'static str = "The agency's name, time zone, units, locale or policy was changed";
+    const SUMMARY: &'static str = "Change the agency's name, time zone, units, locale, map or policy";
+    const DONE: &'static str = "The agency's name, time zone, units, locale, map or policy was changed";
     const NEEDS: &'static [Permission] = &[Permission::Administer];
     const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("agency");
@@ -122,6 +129,10 @@ impl Act for EditAgency {
         agency.time_zone = self.time_zone.unwrap_or(agency.time_zone);
         agency.units = self.units.unwrap_or(agency.units);
         agency.locale = self.locale.unwrap_or(agency.locale);
+        if let Some(given) = self.map_tiles {
+            let outward = write.provided::<Outward>().copied().unwrap_or_default();
+            agency.map_tiles = given.map(|given| tiles::checked(given, outward)).transpose()?;
+        }
         agency.policy = self.policy.unwrap_or(agency.policy);
         let same = judged_by(&agency) == before;
         write.save(agency, Scope::default())?;
@@ -225,9 +236,7 @@ impl Act for DecideReleaseRule {
         self.reason = self.reason.take().map(|reason| text("body.reason", &reason)).transpose()?;
         if let Some(rule) = &mut self.rule {
             rule.limit = rule.limit.take().map(|limit| text("body.rule.limit", &limit)).transpose()?;
-            if rule.readings.len() > Measure::ALL.len() {
-                return Err(Fault::field("body.rule.readings", format!("{} readings are the most", Measure::ALL.len())));
-            }
+            at_most("body.rule.readings", &rule.readings, 16, "reading")?;
             rule.readings.sort_unstable();
             rule.readings.dedup();
         }

@@ -8,7 +8,7 @@ use fullset_calc::{
 use super::feed::{Agency, LooseRule, LooserRule, Policy};
 use crate::platform::{
     auth::Role,
-    door::{name, text},
+    door::{each_once, name, text},
     error::Fault,
 };
 
@@ -30,7 +30,7 @@ pub fn policy(policy: &Policy) -> Result<(), Fault> {
         ("photo_quota_mb", policy.photo_quota_mb <= 10_000_000, "from 0 to 10,000,000 MB"),
         (
             "second_factor_roles",
-            policy.second_factor_roles.len() <= Role::MEMBERS.len(),
+            each_once("", &policy.second_factor_roles, Role::MEMBERS.len(), "role").is_ok(),
             "each role once at most",
         ),
     ];
@@ -241,6 +241,7 @@ mod tests {
             grades: None,
             release_rules: Vec::new(),
             looser_rules,
+            map_tiles: None,
             rev: 0,
         }
     }

@@ -1,15 +1,11 @@
-//! How a message leaves: over HTTP, to the address that was checked and to no other. What a name resolves to is looked at where the
-//! connection is made, so that a name cannot lead elsewhere between the check and the sending; redirects and proxies are not followed.
+//! How a message leaves: over HTTP, to the address that was checked and to no other ([`outward`]).
 
-use std::{io, net::SocketAddr, sync::Arc, time::Duration};
+use std::{sync::Arc, time::Duration};
 
 use chrono::{DateTime, TimeDelta, Utc};
-use futures_util::future::BoxFuture;
 use reqwest::{
     Client, Url,
-    dns::{Addrs, Name, Resolve, Resolving},
-    header::{AUTHORIZATION, CONTENT_ENCODING, CONTENT_TYPE, HeaderMap, HeaderName, HeaderValue, RETRY_AFTER, USER_AGENT},
-    redirect::Policy,
+    header::{AUTHORIZATION, CONTENT_ENCODING, CONTENT_TYPE, HeaderMap, HeaderName, HeaderValue, RETRY_AFTER},
 };
 use serde::Deserialize;
 
@@ -24,15 +20,11 @@ use crate::{
         clock::Clock,
         db::{Db, Pool},
         error::Fault,
+        outward::{self, Outward, checked_address},
     },
-    slices::{
-        receivers::{Outward, checked_address, special_network},
-        subscriptions::{Phones, Subscription, seal},
-    },
+    slices::subscriptions::{Phones, Subscription, seal},
 };
 
-/// The longest wait for a connection.
-const CONNECT: Duration = Duration::from_secs(5);
 /// The longest wait for the whole answer (Standard Webhooks: 15 to 30 seconds).
 const ANSWER: Duration = Duration::from_secs(15);
 /// The most that is read of an answer, in bytes.
@@ -40,38 +32,6 @@ const MOST_ANSWER: usize = 4096;
 /// For how many seconds a push service keeps a notice for a phone that is not there (RFC 8030, 5.2): four hours. Later whoever opens the app
 /// sees how things stand by then; common practice, no source.
 const PUSH_KEPT: u32 = 4 * 60 * 60;
-
-/// Looks a name up.
-type Lookup = Arc<dyn Fn(String) -> BoxFuture<'static, io::Result<Vec<SocketAddr>>> + Send + Sync>;
-
-/// Resolves names to public addresses alone, unless all are allowed.
-#[derive(Clone)]
-struct Guard {
-    outward: Outward,
-    lookup: Lookup,
-}
-
-impl Guard {
-    async fn addresses(self, host: String) -> Result<Vec<SocketAddr>, io::Error> {
-        let found = (self.lookup)(host.clone()).await?;
-        let inward = found.iter().find_map(|address| special_network(address.ip()));
-        match inward.filter(|_| self.outward != Outward::Any) {
-            // One such address among others is refused as a whole: which one would be tried is up to chance.
-            Some(what) => Err(io::Error::other(format!("{host} leads to an address {what}"))),
-            None => Ok(found),
-        }
-    }
-}
-
-impl Resolve for Guard {
-    fn resolve(&self, name: Name) -> Resolving {
-        let (guard, host) = (self.clone(), name.as_str().to_owned());
-        Box::pin(async move {
-            let addresses = guard.addresses(host).await?;
-            Ok(Box::new(addresses.into_iter()) as Addrs)
-        })
-    }
-}
 
 /// What sends messages, and keeps account of them.
 #[allow(missing_debug_implementations)]
@@ -125,9 +85,7 @@ impl Sender {
     /// Opens what sends, by the operator's settings.
     pub fn open(writers: Pool, clock: Clock, phones: Arc<Phones>, mailer: Option<Mailer>, origin: Option<String>) -> Self {
         let outward = phones.outward();
-        let lookup: Lookup =
-            Arc::new(|host: String| -> BoxFuture<'static, _> { Box::pin(async move { Ok(tokio::net::lookup_host((host, 0)).await?.collect()) }) });
-        let client = client(Guard { outward, lookup }).map_err(|error| format!("This service cannot send messages: {}", why(&error)));
+        let client = outward::client(outward, ANSWER).map_err(|error| format!("This service cannot send messages: {}", why(&error)));
         Self {
             client,
             outward,
@@ -222,18 +180,6 @@ impl Sender {
     }
 }
 
-fn client(guard: Guard) -> reqwest::Result<Client> {
-    Client::builder()
-        .dns_resolver(Arc::new(guard))
-        .redirect(Policy::none())
-        .no_proxy()
-        .connect_timeout(CONNECT)
-        .timeout(ANSWER)
-        // Each sending looks the name up anew.
-        .pool_max_idle_per_host(0)
-        .build()
-}
-
 async fn send(client: &Client, outward: Outward, post: Post<'_>, now: DateTime<Utc>) -> Posted {
     let url = match checked_address(post.address, outward) {
         Ok(url) => url,
@@ -255,12 +201,7 @@ async fn send(client: &Client, outward: Outward, post: Post<'_>, now: DateTime<U
 
 /// Asks once, and reads as much of the answer as counts.
 async fn deliver(client: &Client, url: Url, headers: HeaderMap, body: Vec<u8>, now: DateTime<Utc>) -> Posted {
-    let request = client
-        .post(url)
-        .headers(headers)
-        .header(USER_AGENT, concat!("fullset/", env!("CARGO_PKG_VERSION")))
-        .body(body);
-    let mut answer = match request.send().await {
+    let mut answer = match client.post(url).headers(headers).body(body).send().await {
         Ok(answer) => answer,
         Err(error) => return Posted::Unreached(why(&error)),
     };
@@ -283,73 +224,24 @@ async fn deliver(client: &Client, url: Url, headers: HeaderMap, body: Vec<u8>, n
 
 /// What stood in the way, in a sentence.
 fn why(error: &reqwest::Error) -> String {
-    if error.is_timeout() {
-        return format!("It did not answer within {} seconds", ANSWER.as_secs());
-    }
-    // The innermost cause says what happened; what is around it names the address again.
-    let mut cause: &dyn std::error::Error = error;
-    while let Some(inner) = cause.source() {
-        cause = inner;
-    }
-    let words: String = cause.to_string().chars().filter(|sign| !sign.is_control()).take(200).collect();
-    if error.is_connect() {
-        format!("It was not reached: {words}")
-    } else {
-        format!("The connection broke off: {words}")
-    }
+    outward::why(error, ANSWER)
 }
 
 #[cfg(test)]
 mod tests {
-    use std::net::{IpAddr, Ipv4Addr, TcpListener};
-
     use super::*;
-
-    fn guard(outward: Outward, addresses: &[IpAddr]) -> Guard {
-        let addresses = addresses.to_vec();
-        let lookup: Lookup = Arc::new(move |_| -> BoxFuture<'static, _> {
-            let found = addresses.iter().map(|ip| SocketAddr::new(*ip, 0)).collect();
-            Box::pin(async move { Ok(found) })
-        });
-        Guard { outward, lookup }
-    }
-
-    async fn reached(outward: Outward, addresses: &[IpAddr], address: &str) -> Posted {
-        let client = client(guard(outward, addresses)).expect("a client");
-        let post = Post {
-            address,
-            secret: b"secret",
-            id: "1",
-            body: "{}",
-        };
-        send(&client, outward, post, DateTime::UNIX_EPOCH).await
-    }
-
-    #[tokio::test]
-    async fn a_name_that_leads_into_the_own_network_is_not_asked() {
-        let own = TcpListener::bind("127.0.0.1:0").expect("a port");
-        own.set_nonblocking(true).expect("no waiting");
-        let address = format!("https://dispatch.example.org:{}/", own.local_addr().expect("an address").port());
-        let loopback = IpAddr::V4(Ipv4Addr::LOCALHOST);
-        let public: IpAddr = "93.184.216.34".parse().expect("an address");
-        for addresses in [vec![loopback], vec![public, loopback], vec!["::ffff:10.0.0.1".parse().expect("an address")]] {
-            let Posted::Unreached(why) = reached(Outward::Public, &addresses, &address).await else {
-                panic!("{addresses:?} was asked");
-            };
-            assert!(why.contains("dispatch.example.org leads to an address"), "{why}");
-        }
-        assert!(own.accept().is_err(), "nobody knocked");
-        // The same name is asked where the operator allows it, so the test would see it.
-        let Posted::Unreached(_) = reached(Outward::Any, &[loopback], &address.replace("https", "http")).await else {
-            panic!("nobody answers there");
-        };
-        assert!(own.accept().is_ok(), "somebody knocked");
-    }
 
     #[tokio::test]
     async fn an_address_in_numbers_is_looked_at_as_well() {
+        let client = outward::client(Outward::Public, ANSWER).expect("a client");
         for address in ["https://127.0.0.1:9/", "https://[::1]:9/", "https://169.254.169.254/", "http://93.184.216.34/"] {
-            let Posted::Unreached(why) = reached(Outward::Public, &[], address).await else {
+            let post = Post {
+                address,
+                secret: b"secret",
+                id: "1",
+                body: "{}",
+            };
+            let Posted::Unreached(why) = send(&client, Outward::Public, post, DateTime::UNIX_EPOCH).await else {
                 panic!("{address} was asked");
             };
             assert!(why.contains("whoever runs the service"), "{address}: {why}");

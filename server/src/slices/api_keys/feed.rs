@@ -33,6 +33,25 @@ pub enum KeyScope {
     },
 }
 
+impl KeyScope {
+    /// The role that a key acts in, and the kinds that it may send; none: all of the role.
+    pub fn acts_in(&self) -> (Role, Option<Vec<String>>) {
+        match self {
+            Self::Read {} => (Role::Crew, Some(Vec::new())),
+            Self::Role { role } => (*role, None),
+            Self::Commands { kinds } => (Role::Coordinator, Some(kinds.clone())),
+        }
+    }
+
+    /// Puts the kinds as they are kept: in order, each once.
+    pub fn put_in_order(&mut self) {
+        if let Self::Commands { kinds } = self {
+            kinds.sort_unstable();
+            kinds.dedup();
+        }
+    }
+}
+
 /// Whether a key answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]

@@ -7,9 +7,11 @@
 //!   it has seen the secret.
 
 mod api;
+mod audit;
 mod feed;
 mod ops;
 
 pub use api::routes;
+pub use audit::as_told;
 pub use feed::{ApiKeyRecord, KeyId, KeyScope, KeyState};
 pub use ops::ProgramKinds;

@@ -47,12 +47,12 @@ pub struct AddApiKey {
 }
 
 impl AddApiKey {
-    /// The role that it acts in, and the kinds that it may send; none: all of the role.
+    /// What its scope lets it act in, where a program may.
     fn grant(&self, write: &Write<'_>) -> Result<(Role, Option<Vec<String>>), Fault> {
         match &self.scope {
-            KeyScope::Read {} => Ok((Role::Crew, Some(Vec::new()))),
-            KeyScope::Role { role: Role::Admin } => Err(Fault::field("body.scope.role", "A program keeps no members; give it another role")),
-            KeyScope::Role { role } => Ok((*role, None)),
+            KeyScope::Role { role: Role::Admin } => {
+                return Err(Fault::field("body.scope.role", "A program keeps no members; give it another role"));
+            }
             KeyScope::Commands { kinds } => {
                 let open = write.provided::<ProgramKinds>();
                 let closed = |kind: &str| !open.is_some_and(|open| open.0.contains(&kind));
@@ -60,9 +60,10 @@ impl AddApiKey {
                     let words = format!("'{kind}' is no command that a program may send; leave it out");
                     return Err(Fault::field(format!("body.scope.kinds[{n}]"), words));
                 }
-                Ok((Role::Coordinator, Some(kinds.clone())))
             }
+            KeyScope::Read {} | KeyScope::Role { .. } => {}
         }
+        Ok(self.scope.acts_in())
     }
 }
 
@@ -76,13 +77,12 @@ impl Act for AddApiKey {
 
     fn prepare(&mut self) -> Result<(), Fault> {
         self.name = name("body.name", &self.name)?;
-        if let KeyScope::Commands { kinds } = &mut self.scope {
-            kinds.sort_unstable();
-            kinds.dedup();
-            if !(1..=MOST_KINDS).contains(&kinds.len()) {
-                return Err(Fault::field("body.scope.kinds", format!("Name 1 to {MOST_KINDS} kinds of commands")));
-            }
+        if let KeyScope::Commands { kinds } = &self.scope
+            && !(1..=MOST_KINDS).contains(&kinds.len())
+        {
+            return Err(Fault::field("body.scope.kinds", format!("Name 1 to {MOST_KINDS} kinds of commands")));
         }
+        self.scope.put_in_order();
         SecretHash::of_body(&self.secret_sha256).map(drop)
     }
 

@@ -51,20 +51,25 @@ impl Counts {
         let mut all = Vec::new();
         let (was, is) = (self.headline, then.headline);
         if (was.able, was.expected) != (is.able, is.expected) {
+            let of = if was.expected == is.expected {
+                String::new()
+            } else {
+                format!(" of {}", is.expected)
+            };
             all.push(format!(
-                "the headline goes from {} of {} rigs to {} of {}",
-                was.able, was.expected, is.able, is.expected
+                "Rigs that can do a full extrication: {} of {} now, {}{of} after",
+                was.able, was.expected, is.able
             ));
         }
         let front = |totals: Totals| totals.all();
         for (what, before, after) in [
-            ("front-line rigs", front(self.totals), front(then.totals)),
-            ("rigs whose list is complete", self.complete, then.complete),
-            ("rigs whose list is incomplete", self.incomplete, then.incomplete),
-            ("districts short of full rigs", self.short_districts, then.short_districts),
+            ("Front-line rigs", front(self.totals), front(then.totals)),
+            ("Rigs whose list is complete", self.complete, then.complete),
+            ("Rigs whose list is incomplete", self.incomplete, then.incomplete),
+            ("Districts short of full rigs", self.short_districts, then.short_districts),
         ] {
             if before != after {
-                all.push(format!("{what}: {before} now, {after} then"));
+                all.push(format!("{what}: {before} now, {after} after"));
             }
         }
         all

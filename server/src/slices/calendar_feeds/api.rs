@@ -34,7 +34,7 @@ pub fn routes(api: &mut Api) {
         .answers_raw("200", "text/calendar", "The file")
         .answers_raw("304", "", "As `If-None-Match` names it: it has not changed")
         .tells(&["200"], "ETag", Type::String, "Of this file, for `If-None-Match`")
-        .refuses("404", "No calendar has this address, or it was revoked")
+        .refuses("404", "No calendar has this address, it was revoked, or the member who added it was let go")
         .refuses("429", "Too many reads from one network"),
         move |_: Anyone, request: HttpRequest, shared: web::Data<Shared>, secret: Secret| show(request, shared, secret, limits.clone()),
     );

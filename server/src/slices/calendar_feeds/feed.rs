@@ -82,12 +82,12 @@ pub struct CalendarFeed {
     pub name: String,
     /// Whose checks it shows.
     pub place: CalendarPlace,
-    /// Whether its address answers.
+    /// Whether its address answers. It also answers nobody while the member who added it is let go.
     pub state: CalendarFeedState,
     /// When it was added.
     #[serde(serialize_with = "fullset_calc::instant::serialize")]
     pub added_at: DateTime<Utc>,
-    /// Who added it, and was shown the address then.
+    /// Who added it, and was shown the address then; while that member is let go, the address answers nobody.
     pub added_by: Person,
     /// When it was revoked.
     #[serde(serialize_with = "fullset_calc::instant::option")]

@@ -15,6 +15,7 @@ use crate::{
         capability::PieceStanding,
         check_plans::{CheckPlan, CheckPlanId, PlanRule, calendar as calendar_of},
         districts::District,
+        members::Member,
         rigs::Rig,
         shops::Shop,
         stations::Station,
@@ -29,9 +30,20 @@ pub fn opened_by(db: &mut Db, hash: &SecretHash) -> Result<Option<(AgencyId, Uui
     rows::find(db, hash)
 }
 
+/// A feed whose address answers: not revoked, and whoever added it, and so knows the address, was not let go.
+fn answering(db: &mut Db, agency: AgencyId, feed: Uuid) -> Result<Option<CalendarFeed>, Fault> {
+    let feed = find::<CalendarFeed>(db, agency, feed)?.filter(|feed| feed.state == CalendarFeedState::Active);
+    let Some(by) = feed.as_ref().and_then(|feed| feed.added_by.id) else {
+        // The service or a program added it, or it is none.
+        return Ok(feed);
+    };
+    let stays = find::<Member>(db, agency, by.0)?.is_some_and(|member| member.active);
+    Ok(feed.filter(|_| stays))
+}
+
 /// The calendar file of a feed; none where it does not answer any more. A fixed number of queries.
 pub fn file(db: &mut Db, agency: AgencyId, feed: Uuid) -> Result<Option<String>, Fault> {
-    let Some(feed) = find::<CalendarFeed>(db, agency, feed)?.filter(|feed| feed.state == CalendarFeedState::Active) else {
+    let Some(feed) = answering(db, agency, feed)? else {
         return Ok(None);
     };
     let (Some(own), Some(name)) = (find::<Agency>(db, agency, agency.0)?, name_of(db, agency, feed.place)?) else {

@@ -92,6 +92,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, asked: Query<CoverageQu
 async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: Query<SitesQuery>) -> Result<Json<ReserveSites>, Fault> {
     let shared = shared.into_inner();
     let (now, agency) = (shared.clock.now(), caller.0.agency);
+    let turn = shared.search_turn(agency).await?;
     let (county, revision) = shared
         .read_current(agency, move |db| {
             let then = past::then(db, agency, When::default(), now)?;
@@ -100,7 +101,7 @@ async fn show_sites(shared: web::Data<Shared>, caller: Caller, asked: Query<Site
         .await?;
     // The search holds no reader.
     let found = shared
-        .search(agency, move || {
+        .search(turn, move || {
             sites(&county, revision, asked.sets.unwrap_or(5), asked.target_minutes, asked.detour)
         })
         .await?;

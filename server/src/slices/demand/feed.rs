@@ -2,7 +2,13 @@ use std::collections::HashMap;
 
 use fullset_calc::coverage::{Point, Travel};
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{
+        ArrayBuilder, KnownFormat, ObjectBuilder, RefOr, Schema, SchemaFormat,
+        schema::{SchemaType, Type},
+    },
+};
 use uuid::Uuid;
 
 use crate::{
@@ -16,6 +22,8 @@ use crate::{
 
 /// The most zones of an agency: places for reserve sets are then still found in seconds.
 pub const MOST_ZONES: usize = 2000;
+/// The most stations with times of their own.
+pub const MOST_STATIONS: usize = 1000;
 /// A day: no run takes longer.
 pub const MOST_MINUTES: f64 = 1440.0;
 
@@ -45,15 +53,40 @@ impl DemandZone {
     }
 }
 
+/// The times to a zone, for the document: a list in a list says there how long it is.
+#[derive(Debug)]
+pub struct TravelTimesRow;
+
+impl PartialSchema for TravelTimesRow {
+    fn schema() -> RefOr<Schema> {
+        let minutes = ObjectBuilder::new()
+            .schema_type(SchemaType::from_iter([Type::Number, Type::Null]))
+            .format(Some(SchemaFormat::KnownFormat(KnownFormat::Double)))
+            .minimum(Some(0.0))
+            .maximum(Some(MOST_MINUTES));
+        ArrayBuilder::new()
+            .items(minutes)
+            .max_items(Some(MOST_STATIONS))
+            .description(Some(
+                "The minutes to a zone, one for each station in their order; null where nobody knows and the curve is used.",
+            ))
+            .into()
+    }
+}
+
+impl ToSchema for TravelTimesRow {}
+
 /// Minutes from stations to zones that were measured or come from a road network.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TravelTimes {
     /// Where they come from.
     pub source: String,
-    /// The stations, one for each column.
+    /// The stations, one for each column, 1,000 at most.
+    #[schema(max_items = 1000)]
     pub stations: Vec<StationId>,
     /// A row for each zone, in the order of the zones; null where nobody knows and the curve is used.
+    #[schema(value_type = Vec<TravelTimesRow>, max_items = 2000)]
     pub minutes: Vec<Vec<Option<f64>>>,
 }
 
@@ -71,6 +104,7 @@ pub struct Demand {
     /// Road distance over straight distance, where the curve is used.
     pub detour: f64,
     /// The zones with their demand, 2,000 at most; rows of times go by their order.
+    #[schema(max_items = 2000)]
     pub zones: Vec<DemandZone>,
     /// Times that go before the curve.
     pub times: Option<TravelTimes>,

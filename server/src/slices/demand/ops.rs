@@ -5,11 +5,11 @@ use utoipa::ToSchema;
 
 use super::{
     Demand,
-    feed::{DemandZone, MOST_MINUTES, MOST_ZONES, TravelTimes},
+    feed::{DemandZone, MOST_MINUTES, MOST_STATIONS, MOST_ZONES, TravelTimes},
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Reach, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, at_most, name},
         error::{self, Fault},
         ids::AgencyId,
         patch,
@@ -50,6 +50,17 @@ impl Act for SetDemand {
     const NEEDS: &'static [Permission] = &[Permission::Plan];
     const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::NeededToChange("demand");
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        if let Some(times) = self.times.iter().flatten().next() {
+            at_most("body.times.stations", &times.stations, MOST_STATIONS, "station")?;
+            at_most("body.times.minutes", &times.minutes, MOST_ZONES, "row")?;
+            for (at, row) in times.minutes.iter().enumerate() {
+                at_most(&format!("body.times.minutes[{at}]"), row, MOST_STATIONS, "time")?;
+            }
+        }
+        Ok(())
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         if self.id != write.agency {

@@ -247,8 +247,8 @@ fn words(rigs: &[RigEffect], pieces: &[PieceEffect], numbers: Vec<String>) -> Ve
     if !answers && (all.is_empty() || !pieces.is_empty()) {
         all.push(match pieces.len() {
             0 => "no answer changes".to_owned(),
-            1 => "no rig changes; 1 piece is judged otherwise".to_owned(),
-            n => format!("no rig changes; {n} pieces are judged otherwise"),
+            1 => "No rig changes level; the answer for 1 piece does".to_owned(),
+            n => format!("No rig changes level; the answers for {n} pieces do"),
         });
     }
     all

@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::LazyLock};
 
 use actix_web::{Either, FromRequest, HttpRequest, HttpResponse, dev::Payload, http::Method, web};
 use base64::Engine as _;
@@ -16,17 +16,21 @@ use super::{
     Import, Report, export,
     load::{AgencyNames, Choices},
     ops::AddImport,
+    progress::{self, ImportProgress},
     undo::UndoImport,
 };
 use crate::{
     platform::{
         door::{Answer, Command, own_body},
-        error::Fault,
-        http::{Api, Argument, Caller, CommandKey, Created, Doc, Json, MayPlan, Member, Query, RawBody, Shared, body, refused},
+        error::{self, Fault},
+        http::{Api, Argument, Caller, CommandKey, Created, Doc, Json, MayPlan, Member, PathId, Query, RawBody, Shared, body, refused},
+        line::Line,
     },
     slices::effects::{Effects, foresee},
 };
 
+/// Files that are being looked at: unpacked, each may hold a hundred megabytes.
+static READING: LazyLock<Line> = LazyLock::new(|| Line::new(4, 2));
 /// The most that a register file may weigh.
 const LIMIT: usize = 8 * 1024 * 1024;
 
@@ -46,7 +50,8 @@ pub fn routes(api: &mut Api) {
             "import_register",
             "Read a file into the register, or show what would happen",
             "Reads a spreadsheet of pieces: CSV in any usual habit, `.xlsx` or `.ods`, told by its bytes. With `dry_run` nothing is written, and the answer has every row's fate and what it would \
-             do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named.",
+             do to the rigs. Without it the rows that can be read are brought in under one command, and the rest are named. Sent with \
+             `Idempotency-Key`, it tells under that id how far it is, and so does a dry run.",
         )
         .takes_raw("text/csv", "The file, in any encoding, or a workbook as it is, under any media type")
         .answer("What would happen, or what was read in")
@@ -57,6 +62,21 @@ pub fn routes(api: &mut Api) {
         .refuses("422", "The file cannot be read as a register")
         .refuses("503", "Try again in a moment"),
         import,
+    );
+    api.other(
+        Method::GET,
+        "/v1/imports/{id}/progress",
+        Doc::new(
+            "imports",
+            "show_import_progress",
+            "How far an import has come that is being worked on, or a dry run",
+            "By the id that the file was sent under, in `Idempotency-Key`, from when the whole file has come until it is answered. It is \
+             counted in the memory of the process that works on it and waits for nothing: ask each half second. What is not worked on \
+             here is not found: it has not begun, has ended, or another process of the same service works on it.",
+        )
+        .answer("What is being done, and how many rows are in")
+        .refuses("404", "This process works on no import of the agency under this id"),
+        show_progress,
     );
     api.other(
         Method::GET,
@@ -80,6 +100,10 @@ async fn download(shared: web::Data<Shared>, caller: Caller) -> Result<HttpRespo
         .insert_header(("Content-Disposition", "attachment; filename=\"register.csv\""))
         .insert_header(("Cache-Control", "no-store"))
         .body(text))
+}
+
+async fn show_progress(caller: Caller, named: PathId<Import>) -> Result<Json<ImportProgress>, Fault> {
+    Json::of(&progress::shown(caller.0.agency, named.id)?)
 }
 
 /// What happens to a row.
@@ -257,11 +281,17 @@ async fn import(
     };
     let shared = shared.into_inner();
     let id = key.0.filter(|_| !asked.dry_run).unwrap_or_else(Uuid::now_v7);
+    // A dry run is told of under its key, which is not spent by it.
+    let _run = progress::begin(actor.agency, key.0.unwrap_or(id), id, asked.dry_run);
     let command = command(id, asked.file_name, &bytes, &choices)?;
     if asked.dry_run {
         let now = shared.clock.now();
         let agency = actor.agency;
+        let place = READING
+            .take(actor.sender().unwrap_or_default())
+            .map_err(|_| Fault::new(error::SLOW_DOWN, "Other files are being looked at just now; send this one again in a moment").again_in(2))?;
         let file = web::block(move || choices.parse(&bytes)).await.map_err(anyhow::Error::from)??;
+        drop(place);
         let mut shown = shared
             .read(move |db| {
                 let reading = AgencyNames::load(db, agency, now)?.read(&file);

@@ -2,7 +2,7 @@
 //!
 //! What a file says is `fullset_register`'s to find out, on plain values: its bytes are read before the writer is held
 //! (`AddImport::prepare`), its lines against what the agency has inside the command. `undo.rs` takes an import back,
-//! `export.rs` takes the register out of the agency.
+//! `progress.rs` says how far one is while it lasts, `export.rs` takes the register out of the agency.
 
 mod api;
 mod export;
@@ -10,6 +10,7 @@ mod feed;
 mod load;
 mod names;
 mod ops;
+mod progress;
 mod undo;
 
 pub use api::routes;

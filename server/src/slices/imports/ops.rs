@@ -11,6 +11,7 @@ use super::{
     Import, Report,
     feed::ImportId,
     load::{AgencyNames, Choices},
+    progress::Told,
 };
 use crate::{
     platform::{
@@ -44,6 +45,8 @@ pub struct AddImport {
     pub choices: Choices,
     #[serde(skip)]
     parsed: Option<Arc<RegisterFile>>,
+    #[serde(skip)]
+    told: Told,
 }
 
 impl Act for AddImport {
@@ -58,20 +61,25 @@ impl Act for AddImport {
     const UNTOLD: &'static [&'static str] = &["file"];
 
     fn prepare(&mut self) -> Result<(), Fault> {
+        self.told = Told::of_command(self.id.0);
         self.file_name = name("body.file_name", &self.file_name)?;
         let bytes = base64::engine::general_purpose::STANDARD
             .decode(std::mem::take(&mut self.file))
             .map_err(|_| Fault::field("body.file", "This is no base64; send the file's bytes so encoded"))?;
         self.parsed = Some(Arc::new(self.choices.parse(&bytes)?));
+        self.told.read();
         Ok(())
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<Import>(self.id)?;
         let (agency, now, rev) = (write.agency, write.now(), write.rev);
+        let told = self.told.within(agency);
+        told.matching();
         let mut held = AgencyNames::load(write.reading()?, agency, now)?;
         let parsed = self.parsed.ok_or_else(|| anyhow::anyhow!("a file that was not read"))?;
         let reading = held.read(&parsed);
+        told.writing(reading.rows.len());
         let import = Import {
             id: self.id,
             file_name: self.file_name,
@@ -84,7 +92,13 @@ impl Act for AddImport {
             rev,
         };
         write.save(import, Scope::default())?;
-        bring_in(write, self.id, &mut held, &reading)
+        bring_in(write, self.id, &mut held, &reading)?;
+        for row in &reading.rows {
+            piece(write, self.id, &held, row)?;
+            told.row();
+        }
+        told.judging();
+        Ok(())
     }
 }
 
@@ -100,6 +114,7 @@ fn of<I: Copy>(known: &HashMap<String, I>, name: &str) -> Result<I, Fault> {
         .ok_or_else(|| anyhow::anyhow!("the reading names '{name}', which it does not bring in").into())
 }
 
+/// Brings in what the rows lean on: places, couplings and models.
 fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut AgencyNames, reading: &Reading) -> Result<(), Fault> {
     for district in reading.places.districts.iter().filter(|district| district.new) {
         let id = DistrictId(made(import, District::KIND, &district.name));
@@ -202,7 +217,7 @@ fn bring_in(write: &mut Write<'_>, import: ImportId, held: &mut AgencyNames, rea
         };
         write.save(models::model(draft, &couplings)?, Scope::default())?;
     }
-    reading.rows.iter().try_for_each(|row| piece(write, import, held, row))
+    Ok(())
 }
 
 fn placed(held: &AgencyNames, place: &ReadPlace) -> Result<Place, Fault> {

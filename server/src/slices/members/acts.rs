@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     platform::{
-        door::{Act, Permission, Reach, Write, name},
+        door::{Act, Permission, Reach, Write, at_most, name},
         error::Fault,
         ids::MemberId,
     },
@@ -24,6 +24,7 @@ const MOST_SIGN_OFFS: usize = 60;
 
 /// The kinds of a body, each once, and the family as it is kept.
 fn of_gear(kinds: &mut Vec<Kind>, family: &mut Option<String>) -> Result<(), Fault> {
+    at_most("body.kinds", kinds, Kind::ALL.len(), "kind")?;
     kinds.sort_unstable();
     kinds.dedup();
     if kinds.is_empty() {

@@ -1,12 +1,14 @@
-//! What members may do and sign in with, held against what a member can be.
+//! What members may do and sign in with, held against what a member can be and against what the journal's commands make of each.
+
+use std::collections::BTreeSet;
 
 use uuid::Uuid;
 
-use super::Member;
+use super::{Member, MembersTold};
 use crate::{
     platform::{
-        audit::{Finding, PUT_BACK, about},
-        auth,
+        audit::{self, Compared, Finding, KeptState, PUT_BACK, about},
+        auth, bodies,
         db::Db,
         error::Fault,
         ids::AgencyId,
@@ -53,4 +55,50 @@ pub fn rights(db: &mut Db, agency: AgencyId) -> Result<(u64, Vec<Finding>), Faul
         );
     }
     Ok((u64::try_from(members.len()).unwrap_or_default(), findings))
+}
+
+/// Holds every state that is kept of every member against what the journal's commands had made of it by then.
+pub fn as_told(db: &mut Db, agency: AgencyId, told: &MembersTold) -> Result<Compared, Fault> {
+    let mut compared = Compared {
+        forgotten: audit::forgotten(db, agency, Member::KIND)?,
+        ..Compared::default()
+    };
+    let (mut there, mut unread) = (BTreeSet::new(), BTreeSet::new());
+    let mut findings = Vec::new();
+    audit::states(db, agency, Member::KIND, |state| {
+        if told.is_unread(state.id) {
+            unread.insert(state.id);
+            return;
+        }
+        there.insert(state.id);
+        compared.states += 1;
+        if let Some(what) = fault(told, &state) {
+            let what = format!("at revision {} {what}", state.rev);
+            findings.push(about(agency, Member::KIND, state.id, what, PUT_BACK));
+        }
+    })?;
+    let gone = told.ids().filter(|id| !told.is_unread(*id) && !there.contains(id));
+    findings.extend(gone.map(|id| about(agency, Member::KIND, id, "a command of the journal made it, and it is not there", PUT_BACK)));
+    compared.records = u64::try_from(there.len()).unwrap_or_default();
+    compared.unread = u64::try_from(unread.len()).unwrap_or_default();
+    compared.findings = findings;
+    Ok(compared)
+}
+
+/// What is wrong with a state of a member by the journal, if anything.
+fn fault(told: &MembersTold, state: &KeptState) -> Option<String> {
+    let Some(told) = told.at(state.id, state.rev) else {
+        return Some("it is there, and no command of the journal had made it".to_owned());
+    };
+    if state.gone {
+        return Some("it is taken away, and no command takes a member away".to_owned());
+    }
+    let Ok(member) = bodies::read::<Member>(&state.body) else {
+        return Some("its body cannot be read".to_owned());
+    };
+    let mut differs = told.differs(&member);
+    if member.station != state.station || (member.station.is_none() && member.district != state.district) {
+        differs.push("where it is found");
+    }
+    (!differs.is_empty()).then(|| format!("it is not what the journal's commands make of it: {}", differs.join(", ")))
 }

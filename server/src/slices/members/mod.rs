@@ -5,8 +5,10 @@ mod api;
 mod audit;
 mod feed;
 mod ops;
+mod told;
 
 pub use api::routes;
-pub use audit::rights;
+pub use audit::{as_told, rights};
 pub use feed::{Certificate, Member, SignOff};
 pub use ops::{AddMember, bound, note};
+pub use told::{MembersTold, TOLD_BY};

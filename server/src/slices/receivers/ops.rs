@@ -4,14 +4,15 @@ use uuid::Uuid;
 
 use super::{
     ChangeKind, Receiver, ReceiverId, SwitchedOff, Way, rows,
-    rules::{Outward, SendsEmail, checked_address, checked_mailbox, secret_bytes},
+    rules::{SendsEmail, checked_mailbox, secret_bytes},
 };
 use crate::{
     platform::{
         db::Db,
-        door::{Act, Permission, Reach, RevisionNeed, Write, name, text},
+        door::{Act, Permission, Reach, RevisionNeed, Write, at_most, name, text},
         error::Fault,
         ids::AgencyId,
+        outward::{Outward, checked_address},
         patch,
         record::Scope,
     },
@@ -73,6 +74,7 @@ fn secret_of(way: Way, given: Option<&str>) -> Result<Option<Vec<u8>>, Fault> {
 
 /// What a receiver is told of, each once and in order.
 fn told_of(mut changes: Vec<ChangeKind>) -> Result<Vec<ChangeKind>, Fault> {
+    at_most("body.changes", &changes, ChangeKind::ALL.len(), "change")?;
     changes.sort_unstable();
     changes.dedup();
     if changes.is_empty() {

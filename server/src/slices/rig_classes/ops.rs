@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 use super::{RigClass, RigClassId, rules};
 use crate::{
     platform::{
-        door::{Act, Permission, Reach, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, each_once, name},
         error::Fault,
         patch,
         record::Scope,
@@ -62,6 +62,7 @@ fn sound(complement: &Complement) -> Result<(), Fault> {
                 "A slot asks for one kind of piece at least",
             ));
         }
+        each_once(&format!("body.complement.slots[{at}].kinds"), &slot.kinds, Kind::ALL.len(), "kind")?;
         if slot.kinds.contains(&Kind::Accessory) != slot.gear.is_some() {
             return Err(Fault::field(
                 format!("body.complement.slots[{at}].gear"),

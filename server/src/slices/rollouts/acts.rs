@@ -294,7 +294,7 @@ pub struct ConfirmRolloutRig {
 impl Act for ConfirmRolloutRig {
     const KIND: &'static str = "rollout_rig.confirm";
     const SUMMARY: &'static str = "Say that a rig's new pieces are marked, or where they lie";
-    const DONE: &'static str = "New set spoken for in a rollout";
+    const DONE: &'static str = "New set of a rig marked, or its place said";
     const NEEDS: &'static [Permission] = &[Permission::Handle, Permission::Repair];
     const REACH: Reach = Reach::Within;
     const PERSONAL: bool = true;

@@ -77,6 +77,7 @@ pub fn routes(api: &mut Api) {
 }
 
 async fn due(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<PlanAsk>) -> Result<Json<DueYear>, Fault> {
+    ask.bounded("body")?;
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
     let due = shared.read_current(agency, move |db| Facts::load(db, agency, now)?.due(&ask)).await?;
@@ -84,8 +85,10 @@ async fn due(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<PlanAsk>
 }
 
 async fn work_out(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<PlanAsk>) -> Result<HttpResponse, Fault> {
+    ask.bounded("body")?;
     let shared: Arc<Shared> = shared.into_inner();
     let (agency, now) = (caller.0.agency, shared.clock.now());
+    let place = shared.searches.stand()?;
     let (ask, due) = shared
         .read_current(agency, move |db| {
             let due = Facts::load(db, agency, now)?.due(&ask)?;
@@ -95,7 +98,7 @@ async fn work_out(shared: web::Data<Shared>, caller: Caller, Body(ask): Body<Pla
     if ask.shops.is_empty() {
         return Err(Fault::field("body.shops", "Name the shops that serve the sets, with their hours"));
     }
-    let lines = work(shared, agency, ask, due);
+    let lines = work(shared, (agency, place), ask, due);
     let lines = stream::unfold(lines, |mut lines| async move { lines.recv().await.map(|line| (Ok::<_, Fault>(line), lines)) });
     Ok(HttpResponse::Ok()
         .content_type("application/x-ndjson")

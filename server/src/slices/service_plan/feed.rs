@@ -87,11 +87,13 @@ pub struct PlanShop {
     pub shop: ShopId,
     /// Its hours in each period.
     pub hours: f64,
-    /// The periods in which it is closed, from 0.
+    /// The periods in which it is closed, from 0, each once.
     #[serde(default)]
+    #[schema(max_items = 128)]
     pub closed: Vec<u32>,
     /// The periods in which it has other hours, each once.
     #[serde(default)]
+    #[schema(max_items = 128)]
     pub periods: Vec<PlanShopPeriod>,
 }
 
@@ -116,6 +118,7 @@ pub struct PlanCap {
     pub most_away: Option<u32>,
     /// The periods in which it is another number, each once.
     #[serde(default)]
+    #[schema(max_items = 128)]
     pub periods: Vec<PlanCapPeriod>,
 }
 
@@ -165,17 +168,22 @@ pub struct PlanAsk {
     #[serde(default = "half_a_day")]
     #[schema(minimum = 0, default = 4)]
     pub hours_per_set: f64,
-    /// Sets with other hours, or with days of their own.
+    /// Sets with other hours, or with days of their own, 2,000 at most.
     #[serde(default)]
+    #[schema(max_items = 2000)]
     pub hours: Vec<PlanHours>,
-    /// The shops that serve them.
+    /// The shops that serve them, 200 at most.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub shops: Vec<PlanShop>,
     /// What districts can spare; left out, it is full rigs as they are now less the minimum, and what reserve sets restore meanwhile.
+    /// 500 districts at most.
     #[serde(default)]
+    #[schema(max_items = 500)]
     pub caps: Vec<PlanCap>,
-    /// What is settled already.
+    /// What is settled already, 2,000 sets at most.
     #[serde(default)]
+    #[schema(max_items = 2000)]
     pub pins: Vec<PlanPin>,
 }
 
@@ -245,6 +253,7 @@ pub struct ServicePlanRecord {
     /// What it was worked out from.
     pub asked: PlanAsk,
     /// When and where each set is served, a set once at most.
+    #[schema(max_items = 2000)]
     pub visits: Vec<PlanVisit>,
     /// Periods after the due ones, all sets together.
     pub lateness: u32,

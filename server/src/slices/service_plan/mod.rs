@@ -10,6 +10,7 @@
 //! - Two published plans do not hold the same set on the same days.
 
 mod api;
+mod bounds;
 mod calendar;
 mod due;
 mod facts;

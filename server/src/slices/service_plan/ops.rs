@@ -3,7 +3,9 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{
-    ServicePlanId, ServicePlanRecord, facts,
+    ServicePlanId, ServicePlanRecord,
+    bounds::visits_bounded,
+    facts,
     feed::{PlanAsk, PlanState, PlanVisit},
     rules::{check_visits, clashes, sums},
 };
@@ -56,7 +58,8 @@ pub struct SavePlan {
     pub note: Option<String>,
     /// What it was worked out from.
     pub asked: PlanAsk,
-    /// When and where each set is served, a set once at most.
+    /// When and where each set is served, a set once at most and 2,000 of them.
+    #[schema(max_items = 2000)]
     pub visits: Vec<PlanVisit>,
     /// Periods late, all sets together; may be left out.
     #[serde(default)]
@@ -76,6 +79,11 @@ impl Act for SavePlan {
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
     const REACH: Reach = Reach::WholeAgency;
     const CREATES: bool = true;
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.asked.bounded("body.asked")?;
+        visits_bounded(&self.visits)
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<ServicePlanRecord>(self.id)?;
@@ -115,7 +123,8 @@ pub struct EditPlan {
     pub note: Option<Option<String>>,
     /// What it was worked out from now.
     pub asked: Option<PlanAsk>,
-    /// All its visits anew.
+    /// All its visits anew, 2,000 at most.
+    #[schema(max_items = 2000)]
     pub visits: Option<Vec<PlanVisit>>,
     /// Periods late, all sets together; may be left out.
     pub lateness: Option<u32>,
@@ -132,6 +141,11 @@ impl Act for EditPlan {
     const NEEDS: &'static [Permission] = &[Permission::Plan, Permission::Repair];
     const REACH: Reach = Reach::WholeAgency;
     const EXPECTS: RevisionNeed = RevisionNeed::Needed("service_plan");
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        self.asked.as_ref().map_or(Ok(()), |asked| asked.bounded("body.asked"))?;
+        self.visits.as_deref().map_or(Ok(()), visits_bounded)
+    }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         let stored = write.find::<ServicePlanRecord>(self.id)?;

@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// Most periods of a plan.
-const PERIODS: u32 = 128;
+pub(super) const PERIODS: u32 = 128;
 /// Most days that a window reaches before or after the day that a set is due.
 const REACH: u32 = 3650;
 /// Most hours of a shop in a period.

@@ -21,7 +21,7 @@ use super::{
 use crate::{
     platform::{
         error::{Fault, Problem},
-        http::{Place, Searches, Shared},
+        http::{OwnPlace, SearchTurn, Searches, Shared},
         ids::AgencyId,
     },
     slices::{pieces::ToolSetId, shops::ShopId},
@@ -82,17 +82,17 @@ impl PlanLine {
     }
 }
 
-/// Works a plan out; the lines come as they are made. What is not fetched is not made: the search stops when the receiver is gone.
-pub fn work(shared: Arc<Shared>, agency: AgencyId, ask: PlanAsk, due: DueYear) -> mpsc::Receiver<web::Bytes> {
+/// Works a plan out, in the turn of who stands in that place; the lines come as they are made. What is not fetched is not made: the search stops when the receiver is gone.
+pub fn work(shared: Arc<Shared>, (agency, place): (AgencyId, OwnPlace), ask: PlanAsk, due: DueYear) -> mpsc::Receiver<web::Bytes> {
     let (tell, lines) = mpsc::channel(16);
     actix_web::rt::spawn(async move {
-        let last = match turn(&shared.searches, agency, &tell).await {
+        let last = match turn(&shared.searches, (agency, place), &tell).await {
             Ok(None) => return,
             Err(fault) => Err(fault),
-            Ok(Some(place)) => {
+            Ok(Some(turn)) => {
                 let told = tell.clone();
                 let found = web::block(move || {
-                    let _place = place;
+                    let _turn = turn;
                     search(&ask, due, &told)
                 });
                 found.await.map_err(|error| anyhow::anyhow!("a search ended early: {error}").into()).flatten()
@@ -115,15 +115,15 @@ fn told(fault: &Fault) -> Problem {
     fault.problem()
 }
 
-/// Waits for a place in the line; none when nobody listens any more.
-async fn turn(searches: &Searches, agency: AgencyId, tell: &mpsc::Sender<web::Bytes>) -> Result<Option<Place>, Fault> {
-    let place = searches.take(agency);
-    tokio::pin!(place);
+/// Waits for the turn; none when nobody listens any more.
+async fn turn(searches: &Searches, (agency, place): (AgencyId, OwnPlace), tell: &mpsc::Sender<web::Bytes>) -> Result<Option<SearchTurn>, Fault> {
+    let turn = searches.turn(place, agency);
+    tokio::pin!(turn);
     let mut beat = tokio::time::interval(BEAT);
     loop {
         tokio::select! {
             biased;
-            place = &mut place => return place.map(Some),
+            turn = &mut turn => return turn.map(Some),
             _ = beat.tick() => {
                 let waits = PlanProgress { share: 0.0, words: "waiting in line: another search is going on".into() };
                 if tell.is_closed() {

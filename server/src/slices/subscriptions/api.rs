@@ -15,8 +15,9 @@ use crate::{
         error::{self, Fault},
         http::{Api, Body, Caller, Doc, Json, Shared},
         ids::MemberId,
+        outward::checked_address,
     },
-    slices::receivers::{ChangeKind, checked_address},
+    slices::receivers::ChangeKind,
 };
 
 /// The addresses of the own phones that get notices.

@@ -11,6 +11,7 @@ use super::cipher::{AUTH, POINT, SealedFor, is_sound};
 use crate::{
     platform::{
         auth::Permission,
+        door::at_most,
         error::Fault,
         ids::{AgencyId, MemberId},
     },
@@ -101,6 +102,7 @@ pub fn keys(p256dh: &str, auth: &str) -> Result<SealedFor, Fault> {
 
 /// Changes, each once and in order.
 pub fn told_of(mut changes: Vec<ChangeKind>) -> Result<Vec<ChangeKind>, Fault> {
+    at_most("body.changes", &changes, ChangeKind::ALL.len(), "change")?;
     changes.sort_unstable();
     changes.dedup();
     if changes.is_empty() {
@@ -146,7 +148,10 @@ mod tests {
 
     #[test]
     fn changes_are_kept_each_once() {
-        let all = joined(&told_of(ChangeKind::ALL.into_iter().chain(ChangeKind::ALL).rev().collect()).expect("some"));
+        let all = joined(&told_of(ChangeKind::ALL.into_iter().rev().collect()).expect("some"));
+        let twice = [ChangeKind::RigFalls, ChangeKind::RigFalls];
+        assert_eq!(told_of(twice.into()).expect("some"), [ChangeKind::RigFalls]);
+        assert!(told_of(ChangeKind::ALL.into_iter().chain(twice).collect()).is_err());
         assert_eq!(all, "rig.falls,rig.rises,district.short,district.enough");
         assert_eq!(parted(&all), ChangeKind::ALL);
         assert_eq!(parted("district.short,nonsense"), [ChangeKind::DistrictShort]);

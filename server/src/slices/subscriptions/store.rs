@@ -6,15 +6,13 @@ use super::{
     PushContact, Subscription, SubscriptionId,
     rows::{add, of_member, remove},
 };
-use crate::{
-    platform::{
-        auth::{PushKey, SealingKey, end_of, push_key, refusal},
-        clock::Clock,
-        db::{Access, Db, Pool},
-        error::Fault,
-        ids::{AgencyId, MemberId},
-    },
-    slices::receivers::Outward,
+use crate::platform::{
+    auth::{PushKey, SealingKey, end_of, push_key, refusal},
+    clock::Clock,
+    db::{Access, Db, Pool},
+    error::Fault,
+    ids::{AgencyId, MemberId},
+    outward::Outward,
 };
 
 /// What phones are told with.

@@ -65,6 +65,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: Query<SwapPlanQ
     let shared = shared.into_inner();
     let (now, agency, actor) = (shared.clock.now(), caller.0.agency, Arc::clone(&caller.0));
     let district = within.district;
+    let turn = shared.search_turn(agency).await?;
     let (fleet, county, taken, revision, arriving) = shared
         .read_current(agency, move |db| {
             let then = past::then(db, agency, When::default(), now)?;
@@ -81,7 +82,7 @@ async fn show(shared: web::Data<Shared>, caller: Caller, within: Query<SwapPlanQ
         .await?;
     // The search holds no reader.
     let view = shared
-        .search(agency, move || {
+        .search(turn, move || {
             plan(&PlanInput {
                 fleet: &fleet,
                 county: &county,

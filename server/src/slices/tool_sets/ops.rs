@@ -4,13 +4,16 @@ use utoipa::ToSchema;
 use super::ToolSet;
 use crate::{
     platform::{
-        door::{Act, Permission, Reach, RevisionNeed, Write, name},
+        door::{Act, Permission, Reach, RevisionNeed, Write, each_once, name},
         error::Fault,
         patch,
         record::Scope,
     },
     slices::pieces::{Piece, PieceId, Place, ToolSetId, settled_home},
 };
+
+/// The most pieces that one command puts into a set, or takes out of it: more than any rig carries.
+const MOST_PIECES: usize = 200;
 
 /// Adds a tool set.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -22,8 +25,9 @@ pub struct AddToolSet {
     pub name: String,
     /// Where the set as a whole belongs, within the sender's reach; left out: nowhere.
     pub home: Option<Place>,
-    /// The pieces that are issued together.
+    /// The pieces that are issued together, each once and 200 at most.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub pieces: Vec<PieceId>,
 }
 
@@ -62,6 +66,10 @@ impl Act for AddToolSet {
     const REACH: Reach = Reach::Within;
     const CREATES: bool = true;
 
+    fn prepare(&mut self) -> Result<(), Fault> {
+        each_once("body.pieces", &self.pieces, MOST_PIECES, "piece")
+    }
+
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
         write.unused::<ToolSet>(self.id)?;
         let scope = scope(write, self.home.as_ref())?;
@@ -90,11 +98,13 @@ pub struct EditToolSet {
     #[serde(default, deserialize_with = "patch::field")]
     #[schema(value_type = Option<Place>)]
     pub home: Option<Option<Place>>,
-    /// Pieces to put into it.
+    /// Pieces to put into it, each once and 200 at most.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub add: Vec<PieceId>,
-    /// Pieces to take out of it.
+    /// Pieces to take out of it, each once and 200 at most.
     #[serde(default)]
+    #[schema(max_items = 200)]
     pub drop: Vec<PieceId>,
     /// Why; the journal keeps it. Needed where it lets something count that did not, or asks for less; up to 4,000 characters.
     pub reason: Option<String>,
@@ -111,6 +121,11 @@ impl Act for EditToolSet {
 
     fn reason(&self) -> Option<&str> {
         self.reason.as_deref()
+    }
+
+    fn prepare(&mut self) -> Result<(), Fault> {
+        each_once("body.add", &self.add, MOST_PIECES, "piece")?;
+        each_once("body.drop", &self.drop, MOST_PIECES, "piece")
     }
 
     fn apply(self, write: &mut Write<'_>) -> Result<(), Fault> {
