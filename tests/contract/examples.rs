@@ -62,6 +62,8 @@ impl Clerk {
                 let least = match name {
                     "years" => 10,
                     "candidates" => 2,
+                    // A line has two points, and a point two numbers.
+                    "areas" | "roads" => 2,
                     _ => ENTRIES,
                 };
                 items.iter().take(least).map(|item| self.tidy(name, item)).collect()
