@@ -149,9 +149,9 @@ fn filled(document: &Document, schema: &Value, steps: &[Step], count: usize, sam
         }
         Step::Entry => {
             let entry = filled(document, &schema["items"], rest, count, sample.and_then(|sample| sample.get(0)));
-            let after = sample.and_then(Value::as_array).into_iter().flatten().skip(1).cloned();
             // What has to be two at least has the second one as the first.
-            let mut all: Vec<Value> = std::iter::once(entry.clone()).chain(after).collect();
+            let mut all = sample.and_then(Value::as_array).cloned().unwrap_or_default();
+            all.splice(..all.len().min(1), [entry.clone()]);
             let least = schema["minItems"].as_u64().and_then(|least| usize::try_from(least).ok()).unwrap_or_default();
             while all.len() < least {
                 all.push(entry.clone());

@@ -11,6 +11,7 @@ import type {
   Problem,
   ServicePlanRecord,
 } from '@/api/types'
+import { Hint } from '@/store/hint'
 import { session } from '@/store/session.svelte'
 import { world } from '@/store/world.svelte'
 import { notices } from '@/ui/notice.svelte'
@@ -19,7 +20,7 @@ import { zoneName } from '@/words/time'
 import { jsonLines } from './lines'
 import { alike, dayIn, move, nextMonday, pinsOf, redated, shortDay } from './weeks'
 
-const KEPT = 'fullset.plan'
+const HINT = new Hint<Kept>('fullset.plan')
 /** Hours that a shop has in a week, to begin with. */
 const SHOP_HOURS = 40
 
@@ -84,7 +85,7 @@ class Desk {
     if (this.#owner === session.owner) return
     this.cancel()
     this.#owner = session.owner
-    const kept = read(this.#owner)
+    const kept = HINT.read(this.#owner)
     if (!kept) return this.clear()
     const { ask, name, note, draft, from, answer, asked, visits, moved } = kept
     Object.assign(this, { ask, name, note, draft, from, answer, asked, visits, moved, unsaved: true })
@@ -133,19 +134,11 @@ class Desk {
       visits: this.visits,
       moved: this.moved,
     })
-    try {
-      localStorage.setItem(KEPT, JSON.stringify(kept))
-    } catch {
-      // Storage is full or closed: then it lives as long as this page does.
-    }
+    HINT.keep(kept)
   }
   saved() {
     this.unsaved = false
-    try {
-      localStorage.removeItem(KEPT)
-    } catch {
-      // Nothing was kept.
-    }
+    HINT.drop()
   }
 
   /** Puts a set elsewhere. What a person settles stays when the plan is worked out again. */
@@ -249,15 +242,6 @@ function fresh(shops: string[]): PlanAsk {
     shops: shops.map((shop) => ({ shop, hours: SHOP_HOURS, closed: [], periods: [] })),
     caps: [],
     pins: [],
-  }
-}
-
-function read(owner: string): Kept | null {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEPT) ?? 'null') as Kept | null
-    return kept?.owner === owner ? kept : null
-  } catch {
-    return null
   }
 }
 

@@ -4,6 +4,7 @@ import { wire } from '@/api/client'
 import type { ImportProgress, ImportRun, Problem } from '@/api/types'
 import { uuid7 } from '@/api/uuid'
 import { feed } from '@/store/feed.svelte'
+import { Hint } from '@/store/hint'
 import { session } from '@/store/session.svelte'
 import { world } from '@/store/world.svelte'
 import { notices } from '@/ui/notice.svelte'
@@ -12,7 +13,7 @@ import { headings } from './headings'
 import { follow } from './progress'
 
 /** An import under way, for whoever closes the page before the answer and opens it again. */
-const KEPT = 'fullset.import'
+const HINT = new Hint<Kept>('fullset.import')
 interface Kept {
   owner: string
   key: string
@@ -53,7 +54,7 @@ class ImportDesk {
     if (this.#owner === session.owner) return
     this.#owner = session.owner
     this.clear()
-    const kept = read(this.#owner)
+    const kept = HINT.read(this.#owner)
     if (kept) void this.#resume(kept)
   }
   /** The screen is left: what is under way goes on, what was looked at is put away. */
@@ -117,7 +118,7 @@ class ImportDesk {
     this.busy = dryRun ? 'looking' : 'importing'
     this.problem = this.progress = null
     const key = dryRun ? uuid7() : this.#key
-    if (!dryRun) keep({ owner: this.#owner, key, name: this.name })
+    if (!dryRun) HINT.keep({ owner: this.#owner, key, name: this.name })
     const ended = () => turn !== this.#turn || !this.busy
     void this.#follow(key, ended)
     const headers = { ...this.#headers(), 'idempotency-key': key }
@@ -128,7 +129,7 @@ class ImportDesk {
     // Another member has signed in meanwhile.
     if (turn !== this.#turn || session.owner !== this.#owner) return
     this.busy = ''
-    if (!dryRun) drop()
+    if (!dryRun) HINT.drop()
     this.found = []
     if (!reply.ok) this.#refused(reply.problem, bytes)
     else if (dryRun) this.dry = reply.data
@@ -187,7 +188,7 @@ class ImportDesk {
     if (turn !== this.#turn) return
     await feed.sync()
     if (turn !== this.#turn) return
-    drop()
+    HINT.drop()
     this.busy = ''
     this.lost = kept
     if (!this.watched) this.#tell(false)
@@ -211,29 +212,6 @@ function asciiJson(value: unknown): string {
     /[\u007f-\uffff]/g,
     (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, '0')}`,
   )
-}
-
-function keep(kept: Kept) {
-  try {
-    localStorage.setItem(KEPT, JSON.stringify(kept))
-  } catch {
-    // Storage is full or closed: then it is known as long as this page lives.
-  }
-}
-function drop() {
-  try {
-    localStorage.removeItem(KEPT)
-  } catch {
-    // Nothing was kept.
-  }
-}
-function read(owner: string): Kept | null {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEPT) ?? 'null') as Kept | null
-    return kept?.owner === owner ? kept : null
-  } catch {
-    return null
-  }
 }
 
 export const desk = new ImportDesk()
